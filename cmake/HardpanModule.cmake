@@ -22,7 +22,7 @@ set(CMAKE_CXX_FLAGS_DEV "-O2 -g1")
 
 # Flags every target of ours carries; nothing is set directory-wide.
 add_library(hardpan_flags INTERFACE)
-target_compile_options(hardpan_flags INTERFACE -Wall -Wextra -Wshadow -Wpedantic
+target_compile_options(hardpan_flags INTERFACE -Wall -Wextra -Wshadow -Wpedantic -Wno-missing-field-initializers
                        -ffp-contract=off $<$<BOOL:${HARDPAN_WERROR}>:-Werror>)
 target_compile_definitions(hardpan_flags INTERFACE $<$<CONFIG:Release>:HARDPAN_RELEASE>)
 if(HARDPAN_SANITIZE)
