@@ -1,0 +1,399 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a vehicle cannot be. Every test is written so that NaN fails it; bounds that no vehicle comes
+// near (a wheel of 5 m radius) are there to catch a wrong unit.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <string>
+
+#include "vehicle/vehicle.hpp"
+
+namespace hardpan::vehicle {
+namespace {
+
+constexpr double kScaleShare = 0.03;
+
+class Checker {
+ public:
+  Checker(base::Place place, base::Problems& problems) : place_(std::move(place)), problems_(problems) {}
+
+  [[nodiscard]] Checker at(const std::string& key) const { return {place(key), problems_}; }
+
+  // bound is "above 0, at most 5 m"; open says that the lower end itself is refused.
+  bool range(const char* key, double value, double low, double high, const char* bound, bool open = false) {
+    if ((open ? value > low : value >= low) && value <= high) return true;
+    refuse(key, "is outside what a vehicle can have", fmt::format("{:g}", value), bound,
+           "check the number and its unit");
+    return false;
+  }
+  bool range(const char* key, const std::optional<double>& value, double low, double high, const char* bound,
+             bool open = false) {
+    return !value || range(key, *value, low, high, bound, open);
+  }
+  void refuse(const std::string& key, const std::string& what, const std::string& value,
+              const std::string& bound, const std::string& remedy) {
+    problems_.refuse({.place = place(key), .what = subject(key) + what, .value = value, .bound = bound,
+                      .remedy = remedy});
+  }
+  void remark(const std::string& key, const std::string& what, const std::string& value,
+              const std::string& bound, const std::string& remedy) {
+    problems_.remark({.place = place(key), .what = subject(key) + what, .value = value, .bound = bound,
+                      .remedy = remedy});
+  }
+
+ private:
+  [[nodiscard]] base::Place place(const std::string& key) const {
+    base::Place p = place_;
+    if (!key.empty()) p.key += (p.key.empty() ? "" : ".") + key;
+    return p;
+  }
+  // A key opens the sentence as words: "rolling_radius" -> "rolling radius ".
+  [[nodiscard]] static std::string subject(const std::string& key) {
+    std::string words = key.empty() ? key : key + " ";
+    std::replace(words.begin(), words.end(), '_', ' ');
+    return words;
+  }
+
+  base::Place place_;
+  base::Problems& problems_;
+};
+
+std::string number(double value, const char* unit) { return fmt::format("{:.4g} {}", value, unit); }
+
+void check_body(const Vehicle& v, Checker check) {
+  const Body& b = v.body;
+  Checker body = check.at("body");
+  body.range("mass", b.mass_kg, 0, 1e6, "above 0, at most 1e6 kg", true);
+  body.range("cg_x", b.cg_x_m, -100, 100, "-100 to 100 m");
+  body.range("cg_y", b.cg_y_m, -10, 10, "-10 to 10 m");
+  body.range("cg_z", b.cg_z_m, 0, 20, "above 0 (the ground plane), at most 20 m", true);
+  body.range("clearance", b.clearance_m, 0, 10, "above 0 (the ground plane), at most 10 m", true);
+  for (std::size_t i = 0; i < v.payload.size(); ++i) {
+    const Payload& p = v.payload[i];
+    Checker load = check.at(fmt::format("payload[{}]", i + 1));
+    load.range("mass", p.mass_kg, 0, 1e6, "0 to 1e6 kg");
+    load.range("x", p.x_m, -100, 100, "-100 to 100 m");
+    load.range("y", p.y_m, -10, 10, "-10 to 10 m");
+    load.range("z", p.z_m, 0, 20, "0 (the ground plane) to 20 m");
+  }
+  if (v.hitch) {
+    Checker hitch = check.at("hitch");
+    hitch.range("x", v.hitch->x_m, -100, 100, "-100 to 100 m");
+    hitch.range("height", v.hitch->height_m, 0, 10, "above 0 (the ground plane), at most 10 m", true);
+  }
+  check.range("battery", v.battery_j, 0, 1e12, "above 0, at most 1e12 J", true);
+  check.range("idle_power", v.idle_power_w, 0, 1e7, "0 to 1e7 W");
+  if (v.working_slip && !(*v.working_slip > 0 && *v.working_slip < 1)) {
+    check.refuse("working_slip", "is not a driving slip", fmt::format("{:g}", *v.working_slip),
+                 "above 0, below 1", "give a ratio, 0.2 for 20 %");
+  }
+}
+
+void check_flex(const Flex& flex, Checker check) {
+  const auto& rows = flex.load_deflection;
+  if (flex.stiffness_n_per_m.has_value() == !rows.empty()) {
+    check.refuse("", "a flexible wheel needs either a stiffness or a load-deflection table",
+                 rows.empty() ? "neither" : "both", "one of the two", "give one; a rigid wheel has no flex");
+  }
+  check.range("stiffness", flex.stiffness_n_per_m, 0, 1e9, "above 0, at most 1e9 N/m", true);
+  if (rows.size() == 1) {
+    check.refuse("load_deflection", "has a single row", "1", "two rows or more", "add the loads measured");
+  }
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const auto [load, f] = rows[i];
+    const std::string key = fmt::format("load_deflection[{}]", i + 1);
+    const std::string value = fmt::format("{:g} N, {:g} m", load, f);
+    if (i == 0 ? !(load == 0 && f == 0) : !(load > rows[i - 1].first && f > rows[i - 1].second)) {
+      check.refuse(key, i == 0 ? "is not the unloaded wheel" : "does not rise in load and in deflection", value,
+                   i == 0 ? "0 N, 0 m" : "more than the row before", "sort the table and check its units");
+    } else if (!std::isfinite(load) || !std::isfinite(f)) {
+      check.refuse(key, "is not finite", value, "finite numbers", "check the row");
+    }
+  }
+  check.range("inflation", flex.inflation_pa, 0, 2e6, "0 to 2 MPa (over atmosphere)");
+  if (!(flex.hysteresis_share >= 0 && flex.hysteresis_share < 1)) {
+    check.refuse("hysteresis_share", "is not a share of the deflection work",
+                 fmt::format("{:g}", flex.hysteresis_share), "0 or more, below 1", "give a ratio");
+  }
+}
+
+void check_wheel(const Wheel& w, Checker check) {
+  const bool radius = check.range("radius", w.radius_m, 0, 5, "above 0, at most 5 m", true);
+  const bool width = check.range("width", w.width_m, 0, 5, "above 0, at most 5 m", true);
+  if (radius) {
+    check.range("grouser_height", w.grouser_height_m, 0, w.radius_m, "0 to the wheel's radius");
+    if (w.rolling_radius_m && !(*w.rolling_radius_m > 0.5 * w.radius_m &&
+                                *w.rolling_radius_m < 1.2 * (w.radius_m + w.grouser_height_m))) {
+      check.refuse("rolling_radius", "does not belong to this wheel", number(*w.rolling_radius_m, "m"),
+                   "0.5 of the radius to 1.2 of radius and grouser",
+                   "distance over 2 pi times turns; check turns, distance and unit");
+    }
+  }
+  if (w.grouser_count < 0 || w.grouser_count > 1000 || (w.grouser_count > 0) != (w.grouser_height_m > 0)) {
+    check.refuse("grouser_count", "and grouser height disagree",
+                 fmt::format("{} of {:g} m", w.grouser_count, w.grouser_height_m),
+                 "both above 0 (at most 1000), or both 0", "give both or neither");
+  }
+  if (width) {
+    check.range("contact_width", w.contact_width_m, 0, 2 * w.width_m, "above 0, at most twice the width", true);
+  }
+  if (w.flex) check_flex(*w.flex, check.at("flex"));
+}
+
+void check_drive(const Drive& d, Checker check) {
+  check.range("peak_torque", d.peak_torque_n_m, 0, 1e7, "above 0, at most 1e7 N m", true);
+  check.range("continuous_torque", d.continuous_torque_n_m, 0, 1e7, "above 0, at most 1e7 N m", true);
+  check.range("peak_power", d.peak_power_w, 0, 1e8, "above 0, at most 1e8 W", true);
+  check.range("max_speed", d.max_speed_rad_per_s, 0, 1e4, "above 0, at most 1e4 rad/s", true);
+  check.range("efficiency", d.efficiency, 0, 1, "above 0, at most 1", true);
+  check.range("regeneration", d.regeneration, 0, 1, "0 to 1");
+  if (d.peak_torque_n_m && d.continuous_torque_n_m && *d.continuous_torque_n_m > *d.peak_torque_n_m) {
+    check.refuse("continuous_torque", "is above the peak torque", number(*d.continuous_torque_n_m, "N m"),
+                 "at most " + number(*d.peak_torque_n_m, "N m"), "check which is which");
+  }
+}
+
+// Overlap of two wheels that stand on one plane: circles of radius r1, r2 with axles dx apart meet
+// when dx^2 < 4 r1 r2.
+bool overlap(const Axle& a, const Axle& b) {
+  const double reach = 4 * shearing_radius_m(a.wheel) * shearing_radius_m(b.wheel);
+  if (!(std::pow(a.position_x_m - b.position_x_m, 2) < reach)) return false;
+  for (const double ya : wheel_offsets_m(a)) {
+    for (const double yb : wheel_offsets_m(b)) {
+      if (std::abs(ya - yb) < (a.wheel.width_m + b.wheel.width_m) / 2) return true;
+    }
+  }
+  return false;
+}
+
+void check_axles(const Vehicle& v, Checker check) {
+  if (v.axles.size() < 2) {
+    check.refuse("axle", "count is too small for a rigid vehicle to stand", std::to_string(v.axles.size()),
+                 "two axles or more", "give every axle, rearmost first");
+  }
+  bool sound = true;  // positions, tracks and wheels good enough to look for overlaps
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    const Axle& a = v.axles[i];
+    Checker axle = check.at(fmt::format("axle[{}]", i + 1));
+    if (a.name.empty()) axle.refuse("name", "is missing", "", "a name", "name the axle, for example rear");
+    for (std::size_t k = 0; k < i; ++k) {
+      if (!a.name.empty() && v.axles[k].name == a.name) {
+        axle.refuse("name", "is used twice", a.name, "one name an axle", "rename one of the axles");
+      }
+    }
+    const double before = i == 0 ? 0 : v.axles[i - 1].position_x_m;
+    if (!(i == 0 ? a.position_x_m == 0 : a.position_x_m > before && a.position_x_m <= 100)) {
+      axle.refuse("position_x", i == 0 ? "of the rearmost axle is not the origin" : "does not rise",
+                  number(a.position_x_m, "m"),
+                  i == 0 ? "0 m" : fmt::format("above {:.4g} m, at most 100 m", before),
+                  "list axles rearmost first and measure forward from the rearmost");
+      sound = false;
+    }
+    if (!(a.wheels >= 1 && a.wheels <= 8)) {
+      axle.refuse("wheels", "are not a number an axle can have", std::to_string(a.wheels), "1 to 8",
+                  "count the wheels on both sides");
+      sound = false;
+    }
+    if (a.wheels > 1) {
+      sound &= axle.range("track_width", a.track_width_m, 0, 20, "above 0, at most 20 m", true);
+    }
+    sound &= a.wheel.radius_m > 0 && a.wheel.width_m > 0 && a.wheel.grouser_height_m >= 0;
+    axle.range("suspension", a.suspension_n_per_m, 0, 1e9, "above 0, at most 1e9 N/m", true);
+    check_wheel(a.wheel, axle.at("wheel"));
+    check_drive(a.drive, axle.at("drive"));
+  }
+  if (!sound) return;
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    const Axle& a = v.axles[i];
+    Checker axle = check.at(fmt::format("axle[{}]", i + 1));
+    if (a.wheels > 1 && a.track_width_m / (a.wheels - 1) < a.wheel.width_m) {
+      axle.refuse("track_width", "lets wheels of the axle overlap", number(a.track_width_m, "m"),
+                  "at least " + number(a.wheel.width_m * (a.wheels - 1), "m"),
+                  "measure the track width between wheel centre planes");
+    }
+    for (std::size_t k = 0; k < i; ++k) {
+      if (overlap(v.axles[k], a)) {
+        axle.refuse("position_x", "lets its wheels overlap those of axle \"" + v.axles[k].name + "\"",
+                    number(a.position_x_m - v.axles[k].position_x_m, "m apart"),
+                    fmt::format("at least {:.4g} m", 2 * std::sqrt(shearing_radius_m(v.axles[k].wheel) *
+                                                                   shearing_radius_m(a.wheel))),
+                    "check axle positions, radii and track widths");
+      }
+    }
+  }
+}
+
+// Half width of the ground the wheels span at x: the upper edge of the hull of the outer wheels.
+double half_width_at(const std::vector<Axle>& axles, double x) {
+  double half = 0;
+  for (const Axle& a : axles) {
+    for (const Axle& b : axles) {
+      const double xa = a.position_x_m, xb = b.position_x_m;
+      if (!(xa <= x && x <= xb)) continue;
+      const double ya = wheel_offsets_m(a).front(), yb = wheel_offsets_m(b).front();
+      half = std::max(half, xa == xb ? ya : ya + (yb - ya) * (x - xa) / (xb - xa));
+    }
+  }
+  return half;
+}
+
+// Whether a body with this centre of gravity stands on its wheels.
+bool stands(const Vehicle& v, const Body& body, const char* which, Checker check) {
+  const double rear = v.axles.front().position_x_m, front = v.axles.back().position_x_m;
+  if (!(body.cg_x_m > rear && body.cg_x_m < front)) {
+    check.refuse("body.cg_x", fmt::format("lies outside the axles{}", which), number(body.cg_x_m, "m"),
+                 fmt::format("between {:g} and {:.4g} m", rear, front), "measure it ahead of the rearmost axle");
+    return false;
+  }
+  const double half = half_width_at(v.axles, body.cg_x_m);
+  if (!(std::abs(body.cg_y_m) < half)) {
+    check.refuse("body.cg_y", fmt::format("lies outside the wheels{}", which), number(body.cg_y_m, "m"),
+                 fmt::format("less than {:.4g} m to either side", half), "measure it from the centre plane");
+    return false;
+  }
+  return true;
+}
+
+void check_standing(const Vehicle& v, double gravity_m_s2, Checker check) {
+  const std::vector<double> loads = level_axle_loads_n(v, gravity_m_s2);
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    const Axle& a = v.axles[i];
+    Checker axle = check.at(fmt::format("axle[{}]", i + 1));
+    const double wheel_load = loads[i] / a.wheels;
+    if (a.wheel.flex) {
+      const std::optional<double> f = deflection_m(*a.wheel.flex, wheel_load);
+      if (!f) {
+        axle.refuse("wheel.flex.load_deflection", "ends below the load the wheel carries on level ground",
+                    number(a.wheel.flex->load_deflection.back().first, "N"),
+                    "at least " + number(wheel_load, "N"), "add rows at higher loads");
+      } else if (!(*f < a.wheel.radius_m)) {
+        axle.refuse("wheel.flex", "lets the vehicle's weight press the axle to the ground plane",
+                    number(*f, "m of deflection"), "less than the radius, " + number(a.wheel.radius_m, "m"),
+                    "check the stiffness and its unit");
+      } else if (*f > 0.25 * a.wheel.radius_m) {
+        axle.remark("wheel.flex", "gives a deflection over a quarter of the radius", number(*f, "m"),
+                    "common practice, no source", "check stiffness, inflation pressure and load");
+      }
+    }
+    if (loads[i] == 0) {
+      axle.remark("", "the axle carries nothing on level ground", "0 N", "",
+                  "check the centre of gravity and the axle positions");
+    }
+  }
+}
+
+void check_scales(const Vehicle& v, double gravity_m_s2, Checker check) {
+  for (const bool with_payload : {true, false}) {
+    Vehicle weighed = v;
+    if (!with_payload) weighed.payload.clear();
+    const Body body = loaded_body(weighed);
+    const double weight = body.mass_kg * gravity_m_s2;
+    const std::vector<double> loads = level_axle_loads_n(weighed, gravity_m_s2);
+    const char* state = with_payload ? "with payload" : "without payload";
+
+    std::vector<double> sums(loads.size(), 0);
+    std::vector<int> readings(loads.size(), 0);
+    for (std::size_t s = 0; s < v.scales.size(); ++s) {
+      const ScaleWeight& scale = v.scales[s];
+      if (scale.with_payload != with_payload) continue;
+      const std::size_t i = static_cast<std::size_t>(
+          std::find_if(v.axles.begin(), v.axles.end(), [&](const Axle& a) { return a.name == scale.axle; }) -
+          v.axles.begin());
+      Checker at = check.at(fmt::format("scale[{}]", s + 1));
+      sums[i] += scale.load_n;
+      ++readings[i];
+      if (std::abs(scale.load_n - loads[i]) <= kScaleShare * loads[i]) continue;
+      const std::string what = fmt::format("on axle \"{}\" {} is more than 3 % off what the file gives", scale.axle, state);
+      const std::string value = number(scale.load_n, "N");
+      const std::string bound = fmt::format("{:.4g} N within 3 %", loads[i]);
+      if (loads.size() == 2) {
+        at.refuse("load", what, value, bound, "correct mass and centre of gravity, or weigh again");
+      } else {
+        at.remark("load", what + " for equally stiff wheels", value, bound,
+                  "the split over more than two axles depends on their springs");
+      }
+    }
+    if (loads.size() == 2 || std::count(readings.begin(), readings.end(), 0) > 0) continue;
+    double total = 0, moment = 0;
+    for (std::size_t i = 0; i < loads.size(); ++i) {
+      total += sums[i] / readings[i];
+      moment += sums[i] / readings[i] * v.axles[i].position_x_m;
+    }
+    if (!(std::abs(total - weight) <= kScaleShare * weight)) {
+      check.refuse("scale", fmt::format("weights {} add up to more than 3 % off the file's weight", state),
+                   number(total, "N"), fmt::format("{:.4g} N within 3 %", weight),
+                   "correct the mass, or weigh again");
+    } else if (!(std::abs(moment / total - body.cg_x_m) <= kScaleShare * wheelbase_m(v))) {
+      check.refuse("scale", fmt::format("weights {} put the centre of gravity elsewhere than the file", state),
+                   number(moment / total, "m"),
+                   fmt::format("{:.4g} m within 3 % of the wheelbase", body.cg_x_m),
+                   "correct the centre of gravity, or weigh again");
+    }
+  }
+}
+
+void check_scale_entries(const Vehicle& v, Checker check) {
+  for (std::size_t s = 0; s < v.scales.size(); ++s) {
+    const ScaleWeight& scale = v.scales[s];
+    Checker at = check.at(fmt::format("scale[{}]", s + 1));
+    at.range("load", scale.load_n, 0, 1e8, "0 to 1e8 N");
+    if (std::none_of(v.axles.begin(), v.axles.end(), [&](const Axle& a) { return a.name == scale.axle; })) {
+      std::string names;
+      for (const Axle& a : v.axles) names += (names.empty() ? "" : ", ") + a.name;
+      at.refuse("axle", "is no axle of the vehicle", scale.axle, names, "name the axle as in the vehicle file");
+    }
+  }
+}
+
+void remark_odd(const Vehicle& v, Checker check) {
+  if (std::none_of(v.axles.begin(), v.axles.end(), [](const Axle& a) { return a.drive.driven; })) {
+    check.remark("axle", "list has no driven axle", "", "", "the vehicle can only be towed");
+  }
+  if (std::none_of(v.axles.begin(), v.axles.end(), [](const Axle& a) { return a.drive.brake; })) {
+    check.remark("axle", "list has no braked axle", "", "", "the vehicle cannot be held on a slope");
+  }
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    const Axle& a = v.axles[i];
+    Checker axle = check.at(fmt::format("axle[{}]", i + 1));
+    if (a.wheel.rolling_radius_m && a.wheel.rolling_radius_condition == ZeroSlip::not_stated) {
+      axle.remark("wheel.rolling_radius", "has no stated zero-slip condition", number(*a.wheel.rolling_radius_m, "m"),
+                  "", "state whether towed or self-propelled, on hard ground or on the soil");
+    }
+    if (a.wheel.rolling_radius_m && *a.wheel.rolling_radius_m > shearing_radius_m(a.wheel)) {
+      axle.remark("wheel.rolling_radius", "is larger than the wheel", number(*a.wheel.rolling_radius_m, "m"),
+                  "at most " + number(shearing_radius_m(a.wheel), "m"), "check turns, distance and radius");
+    }
+    if (v.body.clearance_m && *v.body.clearance_m > 2 * shearing_radius_m(a.wheel)) {
+      axle.remark("wheel.radius", "lies wholly under the body's lowest point", number(a.wheel.radius_m, "m"), "",
+                  "check the clearance and its unit");
+    }
+  }
+}
+
+}  // namespace
+
+void check_vehicle(const Vehicle& v, double gravity_m_s2, const base::Place& place, base::Problems& problems) {
+  base::Problems found;
+  Checker check(place, found);
+  check.range("gravity", gravity_m_s2, 0, 100, "above 0, at most 100 m/s2", true);
+  check_body(v, check);
+  check_axles(v, check);
+  check_scale_entries(v, check);
+  // What follows computes with the numbers, so it needs them to be possible.
+  if (!found.refused()) {
+    Vehicle empty = v;
+    empty.payload.clear();
+    bool standing = stands(v, loaded_body(v), v.payload.empty() ? "" : " with payload", check);
+    if (!v.payload.empty()) standing &= stands(v, loaded_body(empty), " without payload", check);
+    if (standing) {
+      check_standing(v, gravity_m_s2, check);
+      check_scales(v, gravity_m_s2, check);
+    }
+    remark_odd(v, check);
+  }
+  problems.add(found);
+}
+
+}  // namespace hardpan::vehicle
