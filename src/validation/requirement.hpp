@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+// What must be shown about a vehicle, as a value: one quantity, one threshold, the ground and the
+// condition it holds for, two numbers for the required probability and confidence, and how it is shown.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/problems.hpp"
+
+namespace hardpan::validation {
+
+enum class Quantity {
+  maximum_gradient,           // rad, up, at the working slip
+  maximum_gradient_down,      // rad, positive: steepest descent the brakes hold
+  drawbar_pull,               // N at the stated gradient and slip
+  pull_coefficient,           // pull over normal load, at the stated slip
+  slip,                       // ratio at the stated gradient, no hitch pull
+  sinkage,                    // m, deepest wheel, at the stated gradient
+  motion_resistance_coefficient,
+  torque_per_wheel,           // N m, most loaded drive, at the stated gradient
+  energy_per_metre,           // J/m from the battery, at the stated gradient
+  speed,                      // m/s, by power and speed limit, at the stated gradient
+  nominal_ground_pressure     // Pa, W / (n b r)
+};
+[[nodiscard]] const char* name(Quantity quantity);            // as typed in requirements.toml
+[[nodiscard]] std::optional<Quantity> quantity_by_name(const std::string& text);
+[[nodiscard]] const char* si_unit(Quantity quantity);         // "rad", "N", ...
+
+enum class Sense { at_least, at_most };
+enum class Method { test, analysis, inspection, demonstration };
+[[nodiscard]] const char* name(Method method);
+
+struct Requirement {
+  std::string id;
+  std::string text;
+  Quantity quantity = Quantity::maximum_gradient;
+  Sense sense = Sense::at_least;
+  double threshold_si = 0;
+  std::string vehicle;        // vehicle id
+  std::string zone;           // zone id; empty only for quantities that need no ground
+  std::string condition;      // condition id, may be empty
+  std::optional<double> gradient_rad;
+  std::optional<double> slip_ratio;
+  double probability = 0.9;   // share of next points met that must satisfy the threshold
+  double confidence = 0.9;    // in that share
+  bool probability_stated = false;
+  Method method = Method::analysis;
+  base::Place place;          // where it was written
+};
+
+}  // namespace hardpan::validation
