@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: Apache-2.0
+// Slope trials to a bracketed limit: every trial says where the limit cannot be, none says where it is.
+//
+// A go at 18 degrees and a no-go at 20 bracket the limit; repeats that disagree give a curve of the
+// chance of a go. Aborted and sled-limited runs stay in as bounds; assisted ones are set aside by name.
+// The angle is that of the slope along the travel, positive also for trials driven downhill.
+//
+//   SlopeLimits up = reduce_slope_trials(trials, {}, problems).front();
+//   if (up.bracket.no_go_rad) say(up.bracket.go_rad, *up.bracket.no_go_rad);
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/problems.hpp"
+#include "base/solve.hpp"
+#include "math/estimate.hpp"
+#include "records/vehicle_records.hpp"
+
+namespace hardpan::records {
+
+enum class ChanceCurve { probit, logistic };
+[[nodiscard]] const char* name(ChanceCurve curve);
+
+struct SlopeTrialSettings {
+  ChanceCurve curve = ChanceCurve::probit;
+  double level = math::kIntervalLevel;
+  double weight_class_relative = 0.05;  // trials within this share of weight form one group
+  double angle_class_rad = 0.0175;      // 1 degree: trials this close count as one tested angle
+  double high_chance = 0.9;             // "the angle climbed 9 times of 10"
+  double confidence = 0.9;              // for the demonstrated reliability
+};
+
+// What one trial says about the limit of its own condition.
+enum class TrialBound { at_least, below, either, set_aside };
+[[nodiscard]] const char* name(TrialBound bound);
+
+struct TrialReading {
+  std::string file;
+  std::size_t line = 0;
+  std::string id, run;
+  double angle_rad = 0;                 // mean over the places measured
+  std::optional<double> angle_sd_rad;   // over the places; absent for one place
+  double steepest_rad = 0;
+  std::size_t places = 0;
+  TrialOutcome outcome = TrialOutcome::go;
+  TrialBound bound = TrialBound::either;
+  std::string why;                      // "assisted", "aborted: driver", reason of a no-go
+  std::optional<double> slip_ratio, sinkage_m, length_climbed_m;
+};
+
+// Trials at one tested angle (within the class width).
+struct TestedAngle {
+  double angle_rad = 0;
+  std::size_t go = 0, no_go = 0, at_least = 0, either = 0;
+  std::optional<math::Interval> chance_of_go;        // Clopper and Pearson, of go + no_go
+  std::optional<double> demonstrated_reliability;    // at the stated confidence, no abort counted as go
+};
+
+struct AngleBracket {
+  std::optional<double> go_rad;         // steepest angle up to which no trial failed
+  std::optional<double> no_go_rad;      // least angle with a no-go
+  std::optional<double> steepest_go_rad;  // may lie above no_go_rad: then the outcomes overlap
+  std::optional<double> at_least_rad;   // steepest aborted or sled-limited lower bound
+  bool overlap = false;
+  std::string text;                     // one sentence for the report
+};
+
+struct SlopeLimits {
+  std::string vehicle, zone;
+  double weight_n = 0;                  // mean of the group
+  bool downhill = false, rolling_start = false;
+  std::vector<TrialReading> trials;     // all of them, with what each was taken for
+  std::vector<TestedAngle> angles;
+  AngleBracket bracket;
+  std::string population;               // what a probability here is taken over
+  // Chance of a go = F((m - angle) / sigma). Absent where outcomes do not overlap (sigma is not identified).
+  std::optional<ChanceCurve> curve_used;
+  base::SolveReport solve;
+  std::optional<math::Estimate> median_rad;          // m, profile likelihood interval in average_ground
+  std::optional<math::Estimate> high_chance_rad;     // angle with the stated high chance
+  std::optional<double> sigma_rad;
+  // The same m with every undecided run counted as a go, then as a no-go.
+  std::optional<math::Interval> median_if_undecided_rad;
+  std::string curve_note;               // why there is no curve, or what limits it
+};
+
+// One entry a group (vehicle, zone, weight class, uphill or downhill, standing or rolling start).
+[[nodiscard]] std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& trials,
+                                                           const SlopeTrialSettings& settings,
+                                                           base::Problems& problems);
+
+}  // namespace hardpan::records
