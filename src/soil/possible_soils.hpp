@@ -10,8 +10,20 @@
 //   soils.next_point[k]  the soil at the next point met in draw k
 //
 // Coordinates: ln p at the reference depth z0 on width b1, the same on width b2, n, c [Pa],
-// tan phi, ln K. With one modulus only (single plate) the second is not varied. Infeasible samples
-// (n <= 0, c < 0, tan phi < 0, modulus not positive at a width in use) are drawn again and counted.
+// tan phi, ln K. With one modulus only (single plate) the second is not varied; an organic mat has no
+// exponent, so there the third is not varied. Infeasible samples (what check_soil refuses: n <= 0,
+// c < 0, tan phi < 0, ..., or a modulus not positive at a width in use) are drawn again and counted,
+// never moved to the edge.
+//
+// How draw k is made, each part from a stream of its own:
+//   mean soil    centre + t-distributed, scale `sampling`, one spread factor sqrt(dof / chi-square)
+//                for the bearing and one for the shear coordinates
+//   average      mean soil + normal, covariance `instrument`
+//   next point   average + normal, covariance `between_points`, times the SAME spread factors: both
+//                variances were estimated from the same scatter, which makes the next-point interval
+//                t(dof) s sqrt(1 + 1/G) wide for a mean of G points
+// Each step is drawn again, and it alone, until it is feasible on what came before. So switching a part
+// off leaves the numbers of the others as they are (a sample drawn again may fall otherwise).
 #pragma once
 
 #include <array>
@@ -37,22 +49,26 @@ struct SoilDistribution {
   double second_width_m = 0.1;     // b2 > b1
   double reference_depth_m = 0.05;  // z0, geometric middle of the tested depths
   Covariance sampling{};           // of the MEAN soil, from scatter between points
-  double bearing_dof = 0;          // G - 1 points behind the bearing part; 0: no interval
-  double shear_dof = 0;            // runs - 2 (or points - 1) behind the shear part; 0: no interval
+  // Degrees of freedom of both scatters; 0: no interval; infinite: known covariance (normal).
+  double bearing_dof = 0;          // G - 1 points behind the bearing part
+  double shear_dof = 0;            // runs - 2 (or points - 1) behind the shear part
   Covariance between_points{};     // of one point about the mean
   Covariance instrument{};         // calibration and the like, shared by all readings; does not shrink
   std::string population;          // over what a probability is taken: "points of zone foredune, 12 April 2026"
 };
 
 // Spread of what the wheel-soil model assumes. Defaults are stated spreads, used until the
-// vehicle's own tests have set them ("not validated").
+// vehicle's own tests have set them ("not validated"). Centres are the soil's own c1, c2, K ratio and
+// n1 where it states them, else kAssumedC1, kAssumedC2, 1 and slip_exponent_mean. c1 and c2 are normal,
+// drawn again until both are >= 0 and c1 + c2 <= 1 (braking pairs shift by the same amounts);
+// the K ratio is lognormal; n1 is |centre + sd z|, which is half-normal about a centre of 0.
 struct ModelForm {
   bool vary = true;
   double c1_sd = 0.08;           // common practice, no source: covers compact (0.43) to loose (0.18) sand within 3 sd
   double c2_sd = 0.06;           // common practice, no source
   double ln_k_ratio_sd = 0.35;   // K under a wheel over K of the ring; common practice, no source
   double slip_exponent_mean = 0.0;
-  double slip_exponent_sd = 0.15;  // half-normal spread of n1 of n = n0 + n1 |s|; common practice, no source
+  double slip_exponent_sd = 0.15;  // spread of n1 of n = n0 + n1 |s|; common practice, no source
 };
 
 struct DrawSettings {
@@ -68,7 +84,7 @@ struct DrawSettings {
 struct PossibleSoils {
   std::vector<Soil> average;
   std::vector<Soil> next_point;
-  std::size_t redrawn = 0;
+  std::size_t redrawn = 0;     // samples thrown away as infeasible, over all parts
   std::string reason_without;  // not empty: there are no draws, and why
   std::string population;
 };

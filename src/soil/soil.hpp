@@ -27,7 +27,8 @@ enum class PressureLaw {
   bekker,        // p = (kc/b + kphi) z^n            Bekker 1956, 1969
   reece,         // p = (c k1 + gamma b k2) (z/b)^n  Reece 1965
   single_plate,  // p = k z^n, any width             Bernstein 1913, Goriatchkin 1937
-  muskeg         // p = kp z + 4 mm z^2 / Dh         Wong 1980 (organic mat), Dh = 2 b for a disc of radius b
+  muskeg         // p = kp z + 4 mm z^2 / Dh         Wong 1980 (organic mat), Dh = 2 b: exact for a disc of
+                 //                                  radius b and for a long strip of width b
 };
 [[nodiscard]] const char* name(PressureLaw law);
 
@@ -51,7 +52,7 @@ struct DepthLaw {
   double n = 1;
   double quadratic = 0;     // [Pa/m^2], muskeg only
   [[nodiscard]] double pressure_pa(double depth_m) const;         // 0 for depth <= 0
-  [[nodiscard]] double slope_pa_per_m(double depth_m) const;      // dp/dz
+  [[nodiscard]] double slope_pa_per_m(double depth_m) const;      // dp/dz; at 0 from the right (n < 1: infinite)
   [[nodiscard]] double depth_m(double pressure_pa) const;         // inverse; 0 for pressure <= 0
 };
 // Nothing when the modulus at this width is not positive (kc/b + kphi <= 0) or the width is not.
@@ -119,8 +120,11 @@ inline constexpr double kAssumedC1 = 0.18;
 inline constexpr double kAssumedC2 = 0.32;
 
 // Appends a refusal for each impossible number (NaN included). Bounds: n in (0, 3], moduli such that
-// some width has a positive modulus, cohesion >= 0, tan phi in [0, 2], K in (0, 1] m, density in
-// [100, 5000] kg/m3, c1 + c2 <= 1, c1 and c2 >= 0, exit ratio in [0, 1), residual ratio in (0, 1].
+// some width has a positive modulus (single plate: k > 0; organic mat: kp > 0, mm >= 0), cohesion in
+// [0, 10] MPa, tan phi in [0, 2], K in (0, 1] m, residual ratio in (0, 1], density in [100, 5000] kg/m3,
+// c1, c2 >= 0 and c1 + c2 <= 1 (braking likewise; an absent one counts as assumed), exit ratio in
+// [0, 1), slip exponent in [0, 3], surface friction in [0, 2], K ratio in (0, 100], ku finite.
+// Keys carry no unit: "cohesion", "shear_modulus", "moduli".
 void check_soil(const Soil& soil, const base::Place& place, base::Problems& problems);
 
 // What is known of a soil besides its numbers.
