@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: Apache-2.0
+// A technical figure as one plain value, drawn as SVG (report, browser, print) and as terminal text.
+//
+// Use it for every figure a reader sees. Raw logger signals in the browser are drawn there instead.
+// A figure shows what it is given: no smoothing, no statistics, no unit conversion (scale values to the
+// unit the axis names before filling the series).
+// Range: finite values of magnitude 0 or 1e-30 to 1e30; log axes show positive values only. What cannot be
+// drawn (not finite, not positive on a log axis, outside a fixed range) is counted and said below the
+// figure, never drawn. Positions are rounded to 0.01 px; the same value gives the same bytes everywhere.
+//
+//   Figure f{.id = "plate-a", .title = "Plate tests, point A"};
+//   f.panels.push_back({.x = {.label = "Sinkage", .unit = "mm"}, .y = {.label = "Pressure", .unit = "kPa"}});
+//   f.panels[0].series.push_back({.kind = Kind::points, .name = "plate 50 mm", .x = {1, 4, 9}, .y = {8, 21, 36}});
+//   std::string wide = to_svg(f, {.width_px = 640, .height_px = 400});
+//   std::string terminal = to_text(f, 80, 24);
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace hardpan::report {
+
+// clock: values are seconds since local midnight, labelled 09:30, past midnight as 00:30.
+// category: values are positions 0, 1, 2 ... of the names; a vertical category axis reads downward.
+enum class Scale { linear, log10, clock, category };
+
+struct Axis {
+  std::string label;  // "Sinkage"
+  std::string unit;   // "mm"; empty when dimensionless
+  Scale scale = Scale::linear;
+  std::optional<double> min;  // an absent end follows the data outward to the next round tick
+  std::optional<double> max;
+  bool from_zero = false;  // zero belongs to the range of a free end
+  bool reversed = false;   // values grow downward (depth) or to the left
+  std::vector<std::string> categories;
+
+  [[nodiscard]] std::string text() const;  // "Sinkage (mm)"
+};
+
+enum class Kind { line, points, band, bars };
+enum class Dash { solid, dashed, dotted, dash_dot, long_dash };
+enum class Shape { circle, square, triangle_up, triangle_down, diamond, cross, plus, go, no_go };
+enum class Fill { tint, hatch_up, hatch_down, dots };
+
+struct Marker {
+  Shape shape = Shape::circle;
+  bool open = false;
+};
+
+// line: (x, y) joined in the order given; a value that cannot be drawn leaves a gap.
+// points: (x, y) with optional interval bars; x_lo, x_hi, y_lo, y_hi are empty or as long as x.
+// band: y_lo to y_hi along x. bars: horizontal, from base to x at category position y, text at the end;
+// several bar series share the height of a category, so that bars on one side never hide each other.
+struct Series {
+  Kind kind = Kind::line;
+  std::string name;  // legend entry; empty = none
+  std::vector<double> x, y;
+  std::vector<double> x_lo, x_hi, y_lo, y_hi;
+  double base = 0;
+  std::vector<std::string> text;      // bars only: empty or as long as x
+  std::optional<std::size_t> style;   // ink, dash and marker; absent = by draw order. Give a fit and its
+                                      // points one style to show that they belong together
+  std::optional<Dash> dash;           // absent = the style's
+  std::optional<Marker> marker;       // absent = the style's
+  std::optional<Fill> fill;           // bands and bars; absent = by order, so that grey printing tells them apart
+};
+
+enum class Along { x, y };
+
+struct Reference {  // a line across the panel at one value of the axis
+  Along axis = Along::x;
+  double value = 0;
+  std::string text;
+};
+
+struct Shade {  // a shaded range of one axis; an end beyond the axis is cut there
+  Along axis = Along::x;
+  double lo = 0;
+  double hi = 0;
+  std::string text;
+  std::optional<Fill> fill;  // absent = by order
+};
+
+struct Note {  // text beside a place, with a leader where it had to move away
+  double x = 0;
+  double y = 0;
+  std::string text;
+};
+
+struct Panel {
+  std::string heading;
+  Axis x, y;
+  std::vector<Series> series;
+  std::vector<Reference> references;
+  std::vector<Shade> shades;
+  std::vector<Note> notes;
+  bool legend = true;
+  double share = 1;          // of the height (stacked) or width (beside), relative to the other panels
+  std::string empty_reason;  // said when nothing can be drawn: "no cone record in this campaign"
+};
+
+enum class Arrangement { stacked, beside };
+
+struct Figure {
+  std::string id;       // letters, digits, '-' and '_'; unique in a document
+  std::string title;
+  std::string caption;  // not drawn: the document sets it below the picture; part of <desc>
+  Arrangement arrangement = Arrangement::stacked;
+  bool shared_x = false;  // stacked panels with one range and one labelled x axis
+  std::vector<Panel> panels;
+  std::string provenance;  // small print at the bottom: records, campaign, version
+};
+
+// What a figure cannot show of its data; a data point counts once, an interval end by itself.
+struct Tally {
+  std::size_t drawn = 0;
+  std::size_t not_finite = 0;
+  std::size_t not_positive = 0;  // on a log axis
+  std::size_t outside = 0;       // beyond a fixed end of an axis (lines and bands are cut at the frame there)
+
+  [[nodiscard]] std::string text() const;  // "Not drawn: 2 values not finite"; empty when all are drawn
+};
+[[nodiscard]] Tally tally(const Figure& figure);
+
+struct SvgOptions {
+  double width_px = 640;   // below 480 panels that stand beside each other are stacked instead,
+  double height_px = 400;  // and each then gets 0.8 of this height
+};
+
+// Self-contained SVG 1.1 with a viewBox, no scripts, text as text. For a later read-out layer each panel group
+// carries data-x-a, data-x-b, data-x-scale (pixel = a + b * value, or a + b * log10 value) and the same for y.
+// Lines of very many points keep first, least, greatest and last of each pixel column; clouds of points keep
+// the extremes of each column and one point a 3 px cell; <desc> says so.
+[[nodiscard]] std::string to_svg(const Figure& figure, const SvgOptions& options);
+
+enum class Glyphs { braille, ascii };
+
+// A plot for a terminal of so many columns and rows; panels stand below each other and keep at least five
+// plot rows each, even when that needs more rows than asked.
+[[nodiscard]] std::string to_text(const Figure& figure, std::size_t columns, std::size_t rows,
+                                  Glyphs glyphs = Glyphs::braille);
+
+}  // namespace hardpan::report
