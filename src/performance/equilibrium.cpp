@@ -1,0 +1,311 @@
+// SPDX-License-Identifier: Apache-2.0
+// Notation: W weight, a gradient (nose up), N axle load, DP and T pull and torque of one wheel, r
+// height of the axle, L wheelbase, P hitch pull along the slope, g line angle, hp hitch height.
+// Moments about the ground point under the rearmost axle, docs/theory/performance.md eq. (1) to (4).
+#include "performance/equilibrium.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "math/roots.hpp"
+
+namespace hardpan::performance {
+
+using contact::WheelAnswer;
+using contact::WheelStatus;
+
+const char* name(StateStatus status) {
+  switch (status) {
+    case StateStatus::balanced: return "balanced";
+    case StateStatus::bogs_down: return "bogs down";
+    case StateStatus::belly_contact: return "belly contact";
+    case StateStatus::tips_rearward: return "tips over rearward";
+    case StateStatus::tips_forward: return "tips over forward";
+    case StateStatus::beyond_wheel_data: return "beyond the wheel's load-deflection rows";
+    case StateStatus::not_converged: return "not converged";
+  }
+  return "";
+}
+
+namespace {
+
+// Loads settle by about a digit a pass (the soil's moment moves 5 to 14 % of an axle load); observed
+// 6 to 12 passes for two axles and 10 to 30 for more. Beyond 80 the answer is "not converged".
+constexpr int kMaxPasses = 80;
+constexpr double kLoadTolerance = 1e-10;  // of the weight, on the change of a load in one pass
+
+// s of a wheel of radius r when the reference wheel of radius r_ref has slip s_ref, same angular
+// speed: q = r omega / v, q2 = q1 r2 / r1; s = 1 - 1/q for q >= 1, q - 1 below.
+double slip_of(double reference_slip, double radius_ratio) {
+  if (radius_ratio == 1) return reference_slip;
+  const double q = (reference_slip >= 0 ? 1 / (1 - reference_slip) : 1 + reference_slip) * radius_ratio;
+  return q >= 1 ? 1 - 1 / q : q - 1;
+}
+
+double slip_radius(const contact::Contact& c) { return c.torque_radius_m > 0 ? c.torque_radius_m : c.shearing_radius_m; }
+
+std::size_t reference_axle(const Machine& m) {
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    if (m.axle[k].driven) return k;
+  }
+  return 0;
+}
+
+// dz/dN of one wheel on its soil, from z ~ N^(2 / (2 n + 1)) (Bekker): the slope of a Newton step only.
+double soil_compliance(const WheelAnswer& w, double n) {
+  return w.load_n > 0 ? 2 / (2 * n + 1) * (w.sinkage_m + w.deflection_m) / w.load_n : 0;
+}
+
+// Sum of loads and their moment about the rearmost axle's ground point.
+struct Demand {
+  double load_n;
+  double moment_n_m;
+};
+
+Demand demand(const Machine& m, const Case& c, double gradient, double pull, double soil_moment) {
+  const double down = pull * std::tan(c.line_angle_rad);  // vertical part of the line's pull
+  return {m.weight_n * std::cos(gradient) + down,
+          m.weight_n * (std::cos(gradient) * m.cg_x_m - std::sin(gradient) * m.cg_z_m) -
+              pull * m.hitch_height_m + down * m.hitch_x_m - soil_moment};
+}
+
+// New axle loads for a demand; answers hold the last wheel states (empty on the first pass).
+// Returns the axle that lifted, or m.axles.
+std::size_t share_loads(const Machine& m, const Demand& want, std::span<const WheelAnswer> wheels,
+                        std::array<double, kMaxAxles>& load) {
+  if (m.axles == 1) {
+    load[0] = want.load_n;
+    return load[0] > 0 ? 1 : 0;
+  }
+  if (m.axles == 2) {
+    load[1] = want.moment_n_m / (m.axle[1].x_m - m.axle[0].x_m);
+    load[0] = want.load_n - load[1];
+    if (!(load[1] > 0)) return 1;
+    if (!(load[0] > 0)) return 0;
+    return 2;
+  }
+  // Least potential energy of a rigid body on nonlinear supports: one Newton step for heave h and
+  // pitch t such that settlement_k = h + t x_k, lifted axles left out and tried again.
+  std::array<double, kMaxAxles> compliance{}, settlement{};
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    const AxleOnSoil& a = m.axle[k];
+    const double share = load[k] / a.wheels;
+    if (wheels.empty()) {
+      compliance[k] = 1;
+      settlement[k] = share;
+    } else {
+      settlement[k] = wheels[k].sinkage_m + wheels[k].deflection_m + share * a.compliance_m_per_n;
+      compliance[k] = std::max(soil_compliance(wheels[k], a.contact.law.n) + a.compliance_m_per_n, 1e-12);
+    }
+    compliance[k] /= a.wheels;  // per axle load
+  }
+  std::array<bool, kMaxAxles> lifted{};
+  for (std::size_t round = 0; round < m.axles; ++round) {
+    // Sum over k of N_k + (h + t x_k - settlement_k) / compliance_k = want, and the same times x_k.
+    double s0 = 0, s1 = 0, s2 = 0, b0 = want.load_n, b1 = want.moment_n_m;
+    std::size_t standing = 0;
+    for (std::size_t k = 0; k < m.axles; ++k) {
+      if (lifted[k]) continue;
+      ++standing;
+      const double stiff = 1 / compliance[k], x = m.axle[k].x_m;
+      s0 += stiff;
+      s1 += stiff * x;
+      s2 += stiff * x * x;
+      const double fixed = load[k] - settlement[k] * stiff;
+      b0 -= fixed;
+      b1 -= fixed * x;
+    }
+    const double det = s0 * s2 - s1 * s1;
+    if (standing < 2 || !(det > 0)) break;
+    const double h = (b0 * s2 - b1 * s1) / det, t = (b1 * s0 - b0 * s1) / det;
+    bool any = false;
+    std::array<double, kMaxAxles> next{};
+    for (std::size_t k = 0; k < m.axles; ++k) {
+      if (lifted[k]) continue;
+      next[k] = load[k] + (h + t * m.axle[k].x_m - settlement[k]) / compliance[k];
+      if (!(next[k] > 0)) lifted[k] = any = true;
+    }
+    if (!any) {
+      load = next;
+      return lifted[0] ? 0 : lifted[m.axles - 1] ? m.axles - 1 : m.axles;
+    }
+  }
+  return want.moment_n_m > 0.5 * want.load_n * m.last_x_m() ? 0 : m.axles - 1;
+}
+
+StateStatus status_of(const WheelAnswer& w) {
+  switch (w.status) {
+    case WheelStatus::carried:
+    case WheelStatus::traction_lost_hard_ground: return StateStatus::balanced;
+    case WheelStatus::bogs_down: return StateStatus::bogs_down;
+    case WheelStatus::belly_contact: return StateStatus::belly_contact;
+    case WheelStatus::beyond_deflection_table: return StateStatus::beyond_wheel_data;
+    case WheelStatus::not_converged: return StateStatus::not_converged;
+  }
+  return StateStatus::not_converged;
+}
+
+void start(const Case& c, State& s, Workspace::Lane& lane) {
+  const Machine& m = *c.machine;
+  s = State{};
+  s.slip_ratio = c.slip_ratio;
+  s.axles = m.axles;
+  lane = {};
+  lane.active = true;
+  lane.gradient_rad = c.question == Question::pull ? c.gradient_rad : 0;
+  lane.pull_n = c.question == Question::gradient ? c.hitch_pull_n : 0;
+  const Demand want = demand(m, c, lane.gradient_rad, lane.pull_n, 0);
+  for (std::size_t k = 0; k < m.axles; ++k) lane.load_n[k] = want.load_n / static_cast<double>(m.axles);
+  std::array<double, kMaxAxles> first = lane.load_n;
+  if (share_loads(m, want, {}, first) == m.axles) lane.load_n = first;
+}
+
+void stop(State& s, Workspace::Lane& lane, StateStatus status, std::size_t axle, base::SolveStatus solve) {
+  s.status = status;
+  s.deciding_axle = axle;
+  s.solve.status = solve;
+  s.solve.steps = lane.passes;
+  s.solve.evaluations = lane.evaluations;
+  lane.active = false;
+}
+
+// Wheels that are not held at the common speed: towed axles, and all but the reference under shared torque.
+void settle_free_wheels(const Machine& m, const Workspace::Lane& lane, State& s) {
+  const std::size_t ref = reference_axle(m);
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    const bool towed = !m.axle[k].driven && !(s.slip_ratio < 0 && m.axle[k].brake);
+    const bool shared = m.control == vehicle::DriveControl::shared_torque && k != ref && !towed;
+    if (!towed && !shared) continue;
+    const double torque = towed ? 0 : s.wheel[ref].torque_n_m;
+    s.wheel[k] = wheel_at_torque(m.axle[k].contact, lane.load_n[k] / m.axle[k].wheels, torque,
+                                 towed ? -0.05 : s.slip_ratio, 0).wheel;
+  }
+}
+
+// One pass over an active lane whose wheels have just been solved at lane.load_n.
+void advance(const Case& c, State& s, Workspace::Lane& lane) {
+  const Machine& m = *c.machine;
+  ++lane.passes;
+  settle_free_wheels(m, lane, s);
+  double force = 0, soil_moment = 0;
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    lane.evaluations += s.wheel[k].solve.evaluations;
+    const StateStatus status = status_of(s.wheel[k]);
+    if (status != StateStatus::balanced) {
+      return stop(s, lane, status, k, status == StateStatus::not_converged ? base::SolveStatus::out_of_steps
+                                                                        : base::SolveStatus::no_solution);
+    }
+    const AxleOnSoil& a = m.axle[k];
+    force += a.wheels * s.wheel[k].pull_n;
+    soil_moment += a.wheels * (s.wheel[k].torque_n_m - s.wheel[k].pull_n * a.arm_m);
+  }
+  s.net_force_n = force;
+  double gradient = lane.gradient_rad, pull = lane.pull_n;
+  if (c.question == Question::pull) {
+    pull = force - m.weight_n * std::sin(gradient);
+  } else {
+    // With the pull coefficient nearly independent of load, tan a = (force - P) / (W cos a) repeats itself.
+    gradient = std::atan((force - pull) / (m.weight_n * std::cos(gradient)));
+  }
+  std::array<double, kMaxAxles> load = lane.load_n;
+  const std::size_t lifted =
+      share_loads(m, demand(m, c, gradient, pull, soil_moment), {s.wheel.data(), m.axles}, load);
+  if (lifted != m.axles) {
+    s.gradient_rad = gradient;
+    s.hitch_pull_n = pull;
+    return stop(s, lane, lifted == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, lifted,
+                base::SolveStatus::no_solution);
+  }
+  double change = std::abs(gradient - lane.gradient_rad) * m.weight_n;
+  for (std::size_t k = 0; k < m.axles; ++k) change = std::max(change, std::abs(load[k] - lane.load_n[k]));
+  lane.load_n = load;
+  lane.gradient_rad = gradient;
+  lane.pull_n = pull;
+  s.gradient_rad = gradient;
+  s.hitch_pull_n = pull;
+  s.solve.residual = change;
+  s.solve.tolerance = kLoadTolerance * m.weight_n;
+  s.solve.residual_unit = "N";
+  if (!std::isfinite(change)) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::not_finite);
+  if (change <= s.solve.tolerance) return stop(s, lane, StateStatus::balanced, 0, base::SolveStatus::converged);
+  if (lane.passes >= kMaxPasses) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::out_of_steps);
+}
+
+// Collects the wheels of all active lanes into one batch.
+void gather(std::span<const Case> cases, std::span<const State> states, Workspace& w) {
+  w.contacts.clear();
+  w.load_n.clear();
+  w.slip_ratio.clear();
+  w.guess_rad.clear();
+  w.owner.clear();
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    if (!w.lanes[i].active) continue;
+    const Machine& m = *cases[i].machine;
+    const double r_ref = slip_radius(m.axle[reference_axle(m)].contact);
+    for (std::size_t k = 0; k < m.axles; ++k) {
+      w.contacts.push_back(m.axle[k].contact);
+      w.load_n.push_back(w.lanes[i].load_n[k] / m.axle[k].wheels);
+      w.slip_ratio.push_back(slip_of(cases[i].slip_ratio, slip_radius(m.axle[k].contact) / r_ref));
+      const double last = states[i].wheel[k].sinkage_m;
+      // Warm from the last pass: the rigid entry angle of that sinkage.
+      w.guess_rad.push_back(w.lanes[i].passes > 0 && last > 0
+                                ? std::acos(std::max(0.0, 1 - last / m.axle[k].contact.radius_m))
+                                : cases[i].guess_entry_rad);
+      w.owner.push_back(i * kMaxAxles + k);
+    }
+  }
+}
+
+}  // namespace
+
+TorqueSlip wheel_at_torque(const contact::Contact& contact, double load_n, double torque_n_m,
+                           double guess_slip, double guess_entry_rad) {
+  TorqueSlip out;
+  WheelAnswer last;
+  const auto error = [&](double s) {
+    last = contact::wheel_at_load(contact, load_n, s, 0, guess_entry_rad);
+    return last.carried() ? last.torque_n_m - torque_n_m : std::numeric_limits<double>::quiet_NaN();
+  };
+  // Bracket outward from the guess; torque rises with slip where a wheel works.
+  double lo = guess_slip - 0.05, hi = guess_slip + 0.05;
+  double f_lo = error(std::max(lo, -0.95));
+  double f_hi = error(std::min(hi, 0.95));
+  while (f_lo > 0 && lo > -0.95) f_lo = error(lo = std::max(-0.95, lo - 0.15));
+  while (f_hi < 0 && hi < 0.95) f_hi = error(hi = std::min(0.95, hi + 0.15));
+  if (!(f_lo <= 0 && f_hi >= 0)) {
+    out.wheel = last;
+    out.solve.status = last.carried() ? base::SolveStatus::not_bracketed : base::SolveStatus::no_solution;
+    if (last.carried()) out.wheel.status = WheelStatus::not_converged;
+    return out;
+  }
+  const math::Root root = math::find_root_no_derivative(error, std::max(lo, -0.95), std::min(hi, 0.95),
+                                                        {.residual_tolerance = 1e-10 * load_n * contact.radius_m,
+                                                         .residual_unit = "N m"});
+  out.solve = root.report;
+  error(root.best_x);
+  out.wheel = last;
+  if (!root.report.converged()) out.wheel.status = WheelStatus::not_converged;
+  return out;
+}
+
+void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space) {
+  space.lanes.resize(cases.size());
+  for (std::size_t i = 0; i < cases.size(); ++i) start(cases[i], out[i], space.lanes[i]);
+  for (;;) {
+    gather(cases, out, space);
+    if (space.owner.empty()) return;
+    space.answers.resize(space.owner.size());
+    space.slip_angle_rad.assign(space.owner.size(), 0.0);
+    contact::wheels_at_load(space.contacts, space.load_n, space.slip_ratio, space.slip_angle_rad,
+                            space.guess_rad, space.answers, space.target);
+    for (std::size_t j = 0; j < space.owner.size(); ++j) {
+      out[space.owner[j] / kMaxAxles].wheel[space.owner[j] % kMaxAxles] = space.answers[j];
+    }
+    for (std::size_t i = 0; i < cases.size(); ++i) {
+      if (space.lanes[i].active) advance(cases[i], out[i], space.lanes[i]);
+    }
+  }
+}
+
+}  // namespace hardpan::performance

@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: Apache-2.0
+// Equilibrium of one rigid body on soft ground in straight travel at a given wheel slip: wheel loads,
+// pull, gradient, torque solved together.
+//
+// A Case gives the slip of the reference wheel (the rearmost driven one) and one of two questions:
+// which hitch pull is left at this gradient, or which gradient is climbed with this hitch pull. Cases
+// are solved in lockstep so that one call serves a single vehicle or a chunk of possible soils.
+//
+// Loads: two axles by moments, with the soil's own moment T - DP r (which vanishes on hard ground
+// only); more axles share by wheel, suspension and soil stiffness (rigid body: heave and pitch). A
+// lifted axle ends the case as tip-over, never with a negative load.
+// Accuracy: loads and forces to 1e-9 of the weight when converged (tested against an independent solution).
+//
+//   Workspace space;
+//   Case c{.machine = &machine, .slip_ratio = 0.2, .question = Question::gradient};
+//   State s; solve_cases({&c, 1}, {&s, 1}, space);
+//   if (s.status == StateStatus::balanced) use(s.gradient_rad);
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "base/solve.hpp"
+#include "contact/wheel_soil.hpp"
+#include "performance/machine.hpp"
+
+namespace hardpan::performance {
+
+enum class Question { pull /* at a gradient */, gradient /* with a hitch pull */ };
+
+struct Case {
+  const Machine* machine = nullptr;
+  double slip_ratio = 0;           // reference wheel, [-1, 1)
+  Question question = Question::pull;
+  double gradient_rad = 0;         // nose up positive; Question::pull
+  double hitch_pull_n = 0;         // along the slope, rearward positive; Question::gradient
+  double line_angle_rad = 0;       // tow line down towards the load positive: adds load at the hitch
+  double guess_entry_rad = 0;      // 0: cold
+};
+
+enum class StateStatus {
+  balanced,
+  bogs_down,          // an axle finds no sinkage that carries it
+  belly_contact,
+  tips_rearward,      // the front lifts
+  tips_forward,
+  beyond_wheel_data,  // the load-deflection rows of a wheel end
+  not_converged
+};
+[[nodiscard]] const char* name(StateStatus status);
+
+struct State {
+  StateStatus status = StateStatus::not_converged;
+  base::SolveReport solve;                       // residual: change of a load in the last pass [N]
+  double slip_ratio = 0;
+  double gradient_rad = 0;
+  double hitch_pull_n = 0;                       // along the slope
+  double net_force_n = 0;                        // sum of the wheels' pulls
+  std::array<contact::WheelAnswer, kMaxAxles> wheel;  // one wheel of each axle
+  std::size_t axles = 0;
+  std::size_t deciding_axle = 0;                 // where status names an axle
+
+  [[nodiscard]] bool balanced() const { return status == StateStatus::balanced; }
+};
+
+// Kept between calls so that the solve itself allocates nothing once it has grown.
+struct Workspace {
+  std::vector<contact::Contact> contacts;
+  std::vector<double> load_n, slip_ratio, slip_angle_rad, guess_rad;
+  std::vector<contact::WheelAnswer> answers;
+  std::vector<std::size_t> owner;                // case x kMaxAxles + axle of each request
+  struct Lane {
+    std::array<double, kMaxAxles> load_n{};
+    double gradient_rad = 0, pull_n = 0;
+    int passes = 0, evaluations = 0;
+    bool active = false;
+  };
+  std::vector<Lane> lanes;
+  contact::SimdTarget target = contact::SimdTarget::best;
+};
+
+void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space);
+
+// Slip at which this wheel under this load takes the wanted torque (0: towed), on the branch where
+// torque rises with slip. Nothing when no such slip lies in (-0.95, 0.95).
+struct TorqueSlip {
+  contact::WheelAnswer wheel;
+  base::SolveReport solve;
+};
+[[nodiscard]] TorqueSlip wheel_at_torque(const contact::Contact& contact, double load_n, double torque_n_m,
+                                         double guess_slip, double guess_entry_rad);
+
+}  // namespace hardpan::performance

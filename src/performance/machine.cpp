@@ -1,0 +1,68 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "performance/machine.hpp"
+
+#include <fmt/core.h>
+
+#include <limits>
+
+namespace hardpan::performance {
+
+std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
+                                    double gravity_m_s2, soil::SlipSinkage slip_sinkage,
+                                    const base::Place& place, base::Problems& problems) {
+  constexpr double kNoLimit = std::numeric_limits<double>::infinity();
+  if (vehicle.axles.empty() || vehicle.axles.size() > kMaxAxles) {
+    problems.refuse({.place = place, .what = "number of axles", .value = fmt::format("{}", vehicle.axles.size()),
+                     .bound = fmt::format("1 to {}", kMaxAxles), .remedy = "describe the axles of the vehicle"});
+    return std::nullopt;
+  }
+  Machine m;
+  const vehicle::Body body = vehicle::loaded_body(vehicle);
+  m.axles = vehicle.axles.size();
+  m.control = vehicle.control;
+  m.weight_n = body.mass_kg * gravity_m_s2;
+  m.cg_x_m = body.cg_x_m;
+  m.cg_z_m = body.cg_z_m;
+  if (vehicle.hitch) {
+    m.hitch_x_m = vehicle.hitch->x_m;
+    m.hitch_height_m = vehicle.hitch->height_m;
+  }
+  m.clearance_m = body.clearance_m.value_or(kNoLimit);
+  m.idle_power_w = vehicle.idle_power_w;
+  bool driven = false, complete = true;
+  for (std::size_t i = 0; i < m.axles; ++i) {
+    const vehicle::Axle& a = vehicle.axles[i];
+    base::Place at = place;
+    at.key += (at.key.empty() ? "" : ".") + fmt::format("axle[{}]", i + 1);
+    const contact::ContactOptions options{.slip_sinkage = slip_sinkage, .gravity_m_s2 = gravity_m_s2,
+                                          .belly_clearance_m = body.clearance_m};
+    const auto contact = contact::make_contact(a.wheel, soil, options, at, problems);
+    if (!contact) {
+      complete = false;
+      continue;
+    }
+    AxleOnSoil& out = m.axle[i];
+    out.contact = *contact;
+    out.wheels = a.wheels;
+    out.x_m = a.position_x_m;
+    out.arm_m = a.wheel.radius_m;
+    out.compliance_m_per_n = a.suspension_n_per_m ? 1 / *a.suspension_n_per_m : 0;
+    out.driven = a.drive.driven;
+    out.brake = a.drive.brake;
+    out.peak_torque_n_m = a.drive.peak_torque_n_m.value_or(kNoLimit);
+    out.continuous_torque_n_m = a.drive.continuous_torque_n_m.value_or(kNoLimit);
+    out.peak_power_w = a.drive.peak_power_w.value_or(kNoLimit);
+    out.max_speed_rad_per_s = a.drive.max_speed_rad_per_s.value_or(kNoLimit);
+    out.efficiency = a.drive.efficiency;
+    out.regeneration = a.drive.regeneration;
+    driven = driven || a.drive.driven;
+  }
+  if (!driven) {
+    problems.refuse({.place = place, .what = "no axle is driven", .remedy = "set driven = true in [axle.drive]"});
+    complete = false;
+  }
+  if (!complete) return std::nullopt;
+  return m;
+}
+
+}  // namespace hardpan::performance

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+// One vehicle prepared on one soil: the numbers that the equilibrium of straight travel needs.
+//
+// Built once a possible soil; plain, copyable, no allocation inside. Left and right wheels carry the
+// same (no cross slope yet); every wheel meets virgin soil, and outputs say so.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <optional>
+
+#include "base/problems.hpp"
+#include "contact/wheel_soil.hpp"
+#include "soil/soil.hpp"
+#include "vehicle/vehicle.hpp"
+
+namespace hardpan::performance {
+
+inline constexpr std::size_t kMaxAxles = 8;
+
+struct AxleOnSoil {
+  contact::Contact contact;
+  double wheels = 2;
+  double x_m = 0;                    // ahead of the rearmost axle
+  double arm_m = 0;                  // height of the axle: arm of the pull about the ground plane
+  double compliance_m_per_n = 0;     // suspension of one wheel; the wheel's own lies in contact
+  bool driven = true;
+  bool brake = true;
+  double peak_torque_n_m = 0;        // per wheel; infinite where not stated
+  double continuous_torque_n_m = 0;  // likewise
+  double peak_power_w = 0;           // likewise
+  double max_speed_rad_per_s = 0;    // likewise
+  double efficiency = 1;
+  double regeneration = 0;
+};
+
+struct Machine {
+  std::array<AxleOnSoil, kMaxAxles> axle;
+  std::size_t axles = 0;
+  vehicle::DriveControl control = vehicle::DriveControl::common_speed;
+  double weight_n = 0;               // m g
+  double cg_x_m = 0, cg_z_m = 0;
+  double hitch_x_m = 0, hitch_height_m = 0;
+  double clearance_m = 0;            // infinite where not stated
+  double idle_power_w = 0;
+
+  [[nodiscard]] double last_x_m() const { return axle[axles - 1].x_m; }
+};
+
+// The vehicle on the soil. Appends what contact::make_contact refuses, and vehicles without a driven
+// axle or with more than kMaxAxles; then nothing is returned.
+[[nodiscard]] std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
+                                                  double gravity_m_s2, soil::SlipSinkage slip_sinkage,
+                                                  const base::Place& place, base::Problems& problems);
+
+}  // namespace hardpan::performance

@@ -1,0 +1,404 @@
+// SPDX-License-Identifier: Apache-2.0
+// Searches over slip on top of solve_cases, all lanes in lockstep.
+#include "performance/travel.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <vector>
+
+namespace hardpan::performance {
+
+const char* name(LimitingFactor factor) {
+  switch (factor) {
+    case LimitingFactor::none: return "none";
+    case LimitingFactor::traction: return "traction";
+    case LimitingFactor::torque: return "torque";
+    case LimitingFactor::power: return "power";
+    case LimitingFactor::bogs_down: return "bogs down";
+    case LimitingFactor::belly_contact: return "belly contact";
+    case LimitingFactor::tip_over_rearward: return "tip-over rearward";
+    case LimitingFactor::tip_over_forward: return "tip-over forward";
+    case LimitingFactor::run_away: return "run-away";
+    case LimitingFactor::wheel_data: return "load beyond the wheel's load-deflection rows";
+    case LimitingFactor::not_converged: return "no numerical answer";
+  }
+  return "";
+}
+
+std::optional<OnSoil> on_soil(const vehicle::Vehicle& vehicle, const soil::Soil& soil, double gravity_m_s2,
+                              soil::SlipSinkage slip_sinkage, const base::Place& place,
+                              base::Problems& problems) {
+  auto plain = make_machine(vehicle, soil, gravity_m_s2, soil::SlipSinkage::none, place, problems);
+  if (!plain) return std::nullopt;
+  OnSoil out{.plain = *plain, .sinking = std::nullopt};
+  if (slip_sinkage != soil::SlipSinkage::none) {
+    out.sinking = make_machine(vehicle, soil, gravity_m_s2, slip_sinkage, place, problems);
+    if (!out.sinking) return std::nullopt;
+  }
+  return out;
+}
+
+namespace {
+
+LimitingFactor factor_of(StateStatus status) {
+  switch (status) {
+    case StateStatus::balanced: return LimitingFactor::none;
+    case StateStatus::bogs_down: return LimitingFactor::bogs_down;
+    case StateStatus::belly_contact: return LimitingFactor::belly_contact;
+    case StateStatus::tips_rearward: return LimitingFactor::tip_over_rearward;
+    case StateStatus::tips_forward: return LimitingFactor::tip_over_forward;
+    case StateStatus::beyond_wheel_data: return LimitingFactor::wheel_data;
+    case StateStatus::not_converged: return LimitingFactor::not_converged;
+  }
+  return LimitingFactor::not_converged;
+}
+
+// The less favourable of two states; a state without balance is the least favourable.
+const State& lower(const State& a, const State& b) {
+  if (!a.balanced()) return a;
+  if (!b.balanced()) return b;
+  return b.net_force_n < a.net_force_n ? b : a;
+}
+
+// A question for one lane; answered without and with slip sinkage, the lower leading.
+struct Ask {
+  const OnSoil* on = nullptr;
+  double slip = 0;
+  Question question = Question::pull;
+  double gradient = 0;
+  double pull = 0;
+};
+
+void solve_lead(std::span<const Ask> asks, std::span<State> out, Workspace& space) {
+  thread_local std::vector<Case> cases;
+  thread_local std::vector<State> states;
+  cases.clear();
+  for (const Ask& a : asks) {
+    const Case c{.machine = &a.on->plain, .slip_ratio = a.slip, .question = a.question,
+                 .gradient_rad = a.gradient, .hitch_pull_n = a.pull};
+    cases.push_back(c);
+    if (a.on->sinking) {
+      cases.push_back(c);
+      cases.back().machine = &*a.on->sinking;
+    }
+  }
+  states.resize(cases.size());
+  solve_cases(cases, states, space);
+  std::size_t j = 0;
+  for (std::size_t i = 0; i < asks.size(); ++i) {
+    if (!asks[i].on->sinking) {
+      out[i] = states[j++];
+      continue;
+    }
+    const State& a = states[j];
+    const State& b = states[j + 1];
+    // Asked for a gradient, the lower gradient leads; asked for a pull, the lower pull.
+    if (asks[i].question == Question::gradient && a.balanced() && b.balanced()) {
+      out[i] = b.gradient_rad < a.gradient_rad ? b : a;
+    } else {
+      out[i] = lower(a, b);
+    }
+    j += 2;
+  }
+}
+
+// How far the most loaded drive is from its peak torque: torque / limit.
+double torque_use(const Machine& m, const State& s) {
+  double use = 0;
+  for (std::size_t k = 0; k < s.axles; ++k) {
+    if (!m.axle[k].driven || !std::isfinite(m.axle[k].peak_torque_n_m)) continue;
+    use = std::max(use, std::abs(s.wheel[k].torque_n_m) / m.axle[k].peak_torque_n_m);
+  }
+  return use;
+}
+
+// Search for the best gradient over a rising grid of slips; see gradients_at_slip. `sign` +1 for
+// climbing, -1 for descending (best = most negative gradient).
+void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, double sign,
+                   LimitingFactor end_factor, std::span<Gradient> out, Workspace& space) {
+  const std::size_t lanes = on.size(), points = grid.size();
+  std::vector<Ask> asks;
+  std::vector<State> states(lanes * points);
+  for (std::size_t i = 0; i < lanes; ++i) {
+    for (const double s : grid) asks.push_back({&on[i], s, Question::gradient, 0, 0});
+  }
+  solve_lead(asks, states, space);
+
+  // Best point that is balanced and within torque, and what lies on either side of it.
+  struct Search {
+    double lo = 0, hi = 0;       // slips around the best
+    double torque_lo = 0, torque_hi = 0;
+    bool by_torque = false, by_peak = false;
+  };
+  std::vector<Search> search(lanes);
+  for (std::size_t i = 0; i < lanes; ++i) {
+    Gradient& g = out[i];
+    g = Gradient{};
+    std::optional<std::size_t> best;
+    for (std::size_t j = 0; j < points; ++j) {
+      const State& s = states[i * points + j];
+      if (!s.balanced() || torque_use(on[i].plain, s) > 1) continue;
+      if (!best || sign * s.gradient_rad > sign * states[i * points + *best].gradient_rad) best = j;
+    }
+    if (!best) {
+      const State& first = states[i * points];
+      g.state = first;
+      g.slip_ratio = grid[0];
+      g.factor = first.balanced() ? LimitingFactor::torque : factor_of(first.status);
+      if (first.balanced()) {  // torque exceeded already at the smallest slip: look below it
+        search[i] = {0, grid[0], 0, torque_use(on[i].plain, first), true, false};
+      }
+      continue;
+    }
+    const State& s = states[i * points + *best];
+    g.state = s;
+    g.slip_ratio = grid[*best];
+    g.gradient_rad = s.gradient_rad;
+    g.factor = end_factor;
+    if (*best + 1 < points) {
+      const State& next = states[i * points + *best + 1];
+      if (next.balanced() && torque_use(on[i].plain, next) > 1) {
+        search[i] = {grid[*best], grid[*best + 1], torque_use(on[i].plain, s), torque_use(on[i].plain, next), true, false};
+        g.factor = LimitingFactor::torque;
+      } else {
+        search[i] = {*best > 0 ? grid[*best - 1] : 0.0, grid[*best + 1], 0, 0, false, true};
+        if (!next.balanced() && next.status != StateStatus::not_converged) g.factor = factor_of(next.status);
+      }
+    }
+  }
+
+  // Torque cuts: bisection in slip, 12 halvings (slip to 1e-4 of the interval), keeping the feasible side.
+  // Interior maxima: golden section, 10 steps (interval of 0.15 to 0.0012); the gradient is flat there.
+  constexpr double kGolden = 0.6180339887498949;
+  for (int round = 0; round < 12; ++round) {
+    std::vector<std::size_t> owner;
+    asks.clear();
+    for (std::size_t i = 0; i < lanes; ++i) {
+      Search& q = search[i];
+      if (q.by_torque) {
+        asks.push_back({&on[i], 0.5 * (q.lo + q.hi), Question::gradient, 0, 0});
+        owner.push_back(i);
+      } else if (q.by_peak && round < 10) {
+        asks.push_back({&on[i], q.hi - kGolden * (q.hi - q.lo), Question::gradient, 0, 0});
+        asks.push_back({&on[i], q.lo + kGolden * (q.hi - q.lo), Question::gradient, 0, 0});
+        owner.push_back(i);
+      }
+    }
+    if (owner.empty()) break;
+    states.resize(asks.size());
+    solve_lead(asks, states, space);
+    std::size_t j = 0;
+    for (const std::size_t i : owner) {
+      Search& q = search[i];
+      const auto keep = [&](const Ask& a, const State& s) {
+        if (s.balanced() && torque_use(on[i].plain, s) <= 1 &&
+            (out[i].gradient_rad == kNoGradient || sign * s.gradient_rad > sign * out[i].gradient_rad)) {
+          out[i].state = s;
+          out[i].slip_ratio = a.slip;
+          out[i].gradient_rad = s.gradient_rad;
+        }
+      };
+      if (q.by_torque) {
+        keep(asks[j], states[j]);
+        const bool over = !states[j].balanced() || torque_use(on[i].plain, states[j]) > 1;
+        (over ? q.hi : q.lo) = asks[j].slip;
+        ++j;
+      } else {
+        keep(asks[j], states[j]);
+        keep(asks[j + 1], states[j + 1]);
+        const double left = states[j].balanced() ? sign * states[j].gradient_rad : -10.0;
+        const double right = states[j + 1].balanced() ? sign * states[j + 1].gradient_rad : -10.0;
+        if (left >= right) q.hi = asks[j + 1].slip; else q.lo = asks[j].slip;
+        j += 2;
+      }
+    }
+  }
+}
+
+}  // namespace
+
+void gradients_at_slip(std::span<const OnSoil> on, double slip_ratio, std::span<Gradient> out, Workspace& space) {
+  const std::array<double, 3> grid{0.3 * slip_ratio, 0.6 * slip_ratio, slip_ratio};
+  best_gradient(on, grid, 1, LimitingFactor::traction, out, space);
+}
+
+void maximum_gradients(std::span<const OnSoil> on, std::span<Gradient> out, Workspace& space) {
+  static constexpr std::array<double, 10> kGrid{0.03, 0.07, 0.12, 0.2, 0.3, 0.45, 0.6, 0.75, 0.88, 0.95};
+  best_gradient(on, kGrid, 1, LimitingFactor::traction, out, space);
+}
+
+void maximum_descents(std::span<const OnSoil> on, std::span<Gradient> out, Workspace& space) {
+  static constexpr std::array<double, 9> kGrid{-0.02, -0.05, -0.1, -0.2, -0.35, -0.5, -0.65, -0.8, -0.95};
+  best_gradient(on, kGrid, -1, LimitingFactor::run_away, out, space);
+}
+
+void states_at_slip(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
+                    Workspace& space) {
+  std::vector<Ask> asks;
+  asks.reserve(on.size());
+  for (const OnSoil& o : on) asks.push_back({&o, slip_ratio, Question::pull, gradient_rad, 0});
+  solve_lead(asks, out, space);
+}
+
+namespace {
+
+// Slips at which the demand is looked for, driving from 0 upward and braking from 0 downward.
+constexpr std::array<double, 12> kDriving{0, 0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.42, 0.55, 0.7, 0.85, 0.95};
+constexpr std::array<double, 9> kBraking{0, -0.02, -0.05, -0.1, -0.2, -0.35, -0.55, -0.75, -0.95};
+
+void finish(const OnSoil& on, Travel& t) {
+  const Machine& m = on.plain;
+  const State& s = t.state;
+  t.slip_ratio = s.slip_ratio;
+  t.speed_m_s = std::numeric_limits<double>::infinity();
+  double work_per_m = 0;  // battery work per metre without idle loads
+  for (std::size_t k = 0; k < s.axles; ++k) {
+    const contact::WheelAnswer& w = s.wheel[k];
+    const AxleOnSoil& a = m.axle[k];
+    t.sinkage_m = std::max(t.sinkage_m, w.sinkage_m);
+    if (!a.driven) continue;
+    t.torque_n_m = std::max(t.torque_n_m, std::abs(w.torque_n_m));
+    // omega / v from the definition of slip, section "slip" of docs/conventions.md.
+    const double turn_per_m = w.slip_ratio >= 0 ? 1 / (w.torque_radius_m * (1 - w.slip_ratio))
+                                                : (1 + w.slip_ratio) / w.torque_radius_m;
+    const double at_axle = a.wheels * w.torque_n_m * turn_per_m;
+    work_per_m += at_axle >= 0 ? at_axle / a.efficiency : at_axle * a.regeneration;
+    const double limit = std::min(a.max_speed_rad_per_s,
+                                  w.torque_n_m > 0 ? a.peak_power_w / w.torque_n_m
+                                                   : std::numeric_limits<double>::infinity());
+    if (turn_per_m > 0) t.speed_m_s = std::min(t.speed_m_s, limit / turn_per_m);
+  }
+  t.energy_j_per_m = work_per_m + (std::isfinite(t.speed_m_s) && t.speed_m_s > 0 ? m.idle_power_w / t.speed_m_s : 0);
+  const double use = torque_use(m, s);
+  t.goes = use <= 1;
+  t.factor = t.goes ? LimitingFactor::none : LimitingFactor::torque;
+}
+
+}  // namespace
+
+void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_n, std::span<Travel> out,
+             Workspace& space) {
+  const std::size_t lanes = on.size();
+  std::vector<Ask> asks;
+  std::vector<State> states;
+  struct Search {
+    double lo = 0, hi = 0, f_lo = 0, f_hi = 0;  // slip and pull left over; f_lo < 0 <= f_hi
+    bool active = false;
+    bool braking = false;
+  };
+  std::vector<Search> search(lanes);
+  const auto over = [&](const State& s) { return s.hitch_pull_n - hitch_pull_n; };
+
+  // Which side of zero slip: is the demand met by a wheel at s = 0?
+  states.resize(lanes);
+  states_at_slip(on, 0, gradient_rad, states, space);
+  std::vector<State> at_zero = states;
+  for (const bool braking : {false, true}) {
+    const std::span<const double> grid = braking ? std::span<const double>(kBraking) : std::span<const double>(kDriving);
+    std::vector<std::size_t> owner;
+    asks.clear();
+    for (std::size_t i = 0; i < lanes; ++i) {
+      const bool needs_brake = at_zero[i].balanced() && over(at_zero[i]) > 0;
+      if (needs_brake != braking) continue;
+      owner.push_back(i);
+      for (std::size_t j = 1; j < grid.size(); ++j) asks.push_back({&on[i], grid[j], Question::pull, gradient_rad, 0});
+    }
+    if (owner.empty()) continue;
+    states.resize(asks.size());
+    solve_lead(asks, states, space);
+    for (std::size_t n = 0; n < owner.size(); ++n) {
+      const std::size_t i = owner[n];
+      Travel& t = out[i];
+      t = Travel{};
+      t.largest_pull_n = -std::numeric_limits<double>::infinity();
+      State before = at_zero[i];
+      bool found = false;
+      double best = -std::numeric_limits<double>::infinity();
+      t.state = before;
+      t.factor = before.balanced() ? (braking ? LimitingFactor::run_away : LimitingFactor::traction) : factor_of(before.status);
+      for (std::size_t j = 1; j < grid.size() && !found; ++j) {
+        const State& s = states[n * (grid.size() - 1) + j - 1];
+        if (!s.balanced()) {
+          // Deeper with slip: what stops it here decides when nothing before met the demand.
+          if (before.balanced() && s.status != StateStatus::not_converged) t.factor = factor_of(s.status);
+          break;
+        }
+        if (over(s) > best) {
+          best = over(s);
+          t.state = s;
+        }
+        const bool crossed = braking ? over(s) < 0 : before.balanced() && over(before) < 0 && over(s) >= 0;
+        if (crossed) {
+          search[i] = braking ? Search{s.slip_ratio, before.slip_ratio, over(s), over(before), true, true}
+                              : Search{before.slip_ratio, s.slip_ratio, over(before), over(s), true, false};
+          found = true;
+        }
+        before = s;
+      }
+      t.largest_pull_n = best + hitch_pull_n;
+      t.slip_ratio = t.state.slip_ratio;
+    }
+  }
+  // Refine with the Illinois form of the secant method; observed 5 to 8 rounds to 1e-9 of the weight.
+  std::vector<int> side(lanes, 0);
+  for (int round = 0; round < 40; ++round) {
+    std::vector<std::size_t> owner;
+    asks.clear();
+    for (std::size_t i = 0; i < lanes; ++i) {
+      const Search& q = search[i];
+      if (!q.active) continue;
+      asks.push_back({&on[i], (q.lo * q.f_hi - q.hi * q.f_lo) / (q.f_hi - q.f_lo), Question::pull, gradient_rad, 0});
+      owner.push_back(i);
+    }
+    if (owner.empty()) break;
+    states.resize(asks.size());
+    solve_lead(asks, states, space);
+    for (std::size_t n = 0; n < owner.size(); ++n) {
+      const std::size_t i = owner[n];
+      Search& q = search[i];
+      const double tolerance = 1e-8 * on[i].plain.weight_n;
+      const double f = states[n].balanced() ? over(states[n]) : -std::abs(q.f_lo);
+      if (states[n].balanced() && (std::abs(f) <= tolerance || q.hi - q.lo < 1e-12)) {
+        out[i].state = states[n];
+        finish(on[i], out[i]);
+        q.active = false;
+        continue;
+      }
+      if (f < 0) {
+        q.lo = asks[n].slip;
+        q.f_lo = f;
+        if (side[i] == -1) q.f_hi *= 0.5;
+        side[i] = -1;
+      } else {
+        q.hi = asks[n].slip;
+        q.f_hi = f;
+        if (side[i] == 1) q.f_lo *= 0.5;
+        side[i] = 1;
+      }
+      if (round == 39) {
+        out[i].factor = LimitingFactor::not_converged;
+        q.active = false;
+      }
+    }
+  }
+}
+
+double towed_resistance_coefficient(const Machine& machine) {
+  // Axle loads as in level travel without slip; each wheel then turned freely at its load.
+  Workspace space;
+  const Case c{.machine = &machine, .slip_ratio = 0.0, .question = Question::pull};
+  State s;
+  solve_cases({&c, 1}, {&s, 1}, space);
+  if (!s.balanced()) return std::numeric_limits<double>::quiet_NaN();
+  double resistance = 0;
+  for (std::size_t k = 0; k < machine.axles; ++k) {
+    const TorqueSlip w = wheel_at_torque(machine.axle[k].contact, s.wheel[k].load_n, 0, -0.05, 0);
+    if (!w.wheel.carried()) return std::numeric_limits<double>::quiet_NaN();
+    resistance -= machine.axle[k].wheels * w.wheel.pull_n;
+  }
+  return resistance / machine.weight_n;
+}
+
+}  // namespace hardpan::performance
