@@ -121,6 +121,7 @@ std::optional<EffectiveSampleSize> effective_sample_size(std::span<const double>
   if (!(c0 > rounding * rounding)) return std::nullopt;
   EffectiveSampleSize out;
   double time = -1;  // [G1992] -gamma_0 + 2 sum of pairs, in units of gamma_0
+  double smallest = std::numeric_limits<double>::infinity();
   std::size_t lag = 0;
   bool stopped = false;
   for (; lag + 1 <= series.size() / 2; lag += 2) {
@@ -130,7 +131,8 @@ std::optional<EffectiveSampleSize> effective_sample_size(std::span<const double>
       stopped = true;
       break;
     }
-    time += 2 * pair;
+    smallest = std::min(smallest, pair);
+    time += 2 * smallest;
   }
   out.lags_used = lag;
   out.ran_out_of_lags = !stopped;

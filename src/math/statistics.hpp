@@ -41,8 +41,9 @@ struct WeightedMean {
 [[nodiscard]] WeightedMean weighted_mean(std::span<const double> x, std::span<const double> weights);
 
 // How many independent values a correlated series is worth, for the standard error of its mean
-// s / sqrt(n_effective). Autocorrelations are summed in pairs while the pairs stay positive
-// (Geyer 1992, initial positive sequence). A trend inside the series counts as correlation. A
+// s / sqrt(n_effective). Autocorrelations are summed in pairs while the pairs stay positive,
+// each pair counted as no larger than the one before (Geyer 1992, initial monotone sequence: the initial positive
+// sequence without its noise). A trend inside the series counts as correlation. A
 // series that alternates may be worth more than its length; callers who do not want that limit it.
 struct EffectiveSampleSize {
   double n_effective = std::numeric_limits<double>::quiet_NaN();
