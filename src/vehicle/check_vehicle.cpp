@@ -7,6 +7,8 @@
 #include <cmath>
 #include <cstddef>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "vehicle/vehicle.hpp"
 
@@ -49,9 +51,9 @@ class Checker {
     if (!key.empty()) p.key += (p.key.empty() ? "" : ".") + key;
     return p;
   }
-  // A key opens the sentence as words: "rolling_radius" -> "rolling radius ".
+  // The key's last part opens the sentence as words: "wheel.rolling_radius" -> "rolling radius ".
   [[nodiscard]] static std::string subject(const std::string& key) {
-    std::string words = key.empty() ? key : key + " ";
+    std::string words = key.empty() ? key : key.substr(key.rfind('.') + 1) + " ";
     std::replace(words.begin(), words.end(), '_', ' ');
     return words;
   }
