@@ -53,10 +53,9 @@ enum class Flag : std::uint32_t {
   locked_wheel = 1u << 10,            // s = -1: fully mobilised shear, an upper bound
   smooth_metal_governs = 1u << 11,    // the interface strength is the smaller one somewhere
   slip_sinkage_on = 1u << 12,         // computed with slip sinkage
-  second_root = 1u << 13,             // the load curve falls beyond this sinkage: a push may sink it
-  flexing_loss_counted = 1u << 14,    // torque contains the hysteresis of the carcass
-  fully_mobilised = 1u << 15,         // shear against the sliding velocity at full strength
-  rolling_radius_assumed = 1u << 16   // flexible wheel, r - f/3 (common practice, no source)
+  flexing_loss_counted = 1u << 13,    // torque contains the hysteresis of the carcass
+  fully_mobilised = 1u << 14,         // shear against the sliding velocity at full strength
+  rolling_radius_assumed = 1u << 15   // flexible wheel, r - f/3 (common practice, no source)
 };
 [[nodiscard]] constexpr Flag operator|(Flag a, Flag b) {
   return static_cast<Flag>(static_cast<std::uint32_t>(a) | static_cast<std::uint32_t>(b));
@@ -68,8 +67,17 @@ constexpr Flag& operator|=(Flag& a, Flag b) { return a = a | b; }
 [[nodiscard]] const char* name(Flag one);                      // of a single flag
 [[nodiscard]] std::vector<std::string> sentences(Flag set);    // one plain sentence a flag, in the order above
 
+// Where the wheel leaves the ground.
+enum class ExitRule {
+  as_known,  // the soil's exit ratio, else its rebound, else under the axle
+  axle,      // th2 = 0
+  ratio,     // th2 = -c3 th1 (Ding et al. 2011)
+  rebound    // by unloading stiffness (Wong 1980)
+};
+
 // Which wheel-soil rules beyond the soil's own numbers.
 struct ContactOptions {
+  ExitRule exit = ExitRule::as_known;
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::none;
   std::optional<double> gravity_m_s2;       // local g; needed with density for the side wall
   bool side_slip = false;                   // true: missing density or gravity is refused

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+// The load a wheel carries as a function of its entry angle, and the search for the angle at which it
+// carries a given load. Shared by the plain path and the tests.
+#pragma once
+
+#include "contact/detail/wheel_frame.hpp"
+
+namespace hardpan::contact::detail {
+
+struct LoadAndRate {
+  double load_n = 0;
+  double rate_n_per_rad = 0;
+};
+
+// Everything one wheel at one slip needs; built once, evaluated often.
+struct LoadCurve {
+  Frame<double> frame;
+  Plan plan;
+  double width_m = 0;
+  double largest_angle = 0;  // of the undeflected wheel: axle height or belly
+
+  [[nodiscard]] double load_n(double undeflected, const Rule& rule) const;
+  [[nodiscard]] LoadAndRate load_and_rate(double undeflected, const Rule& rule) const;
+  [[nodiscard]] Sums<double> sums(double undeflected, const Rule& rule) const;
+};
+
+// The number of nodes that keeps the integrals within 1e-8 (see rule_count in load_curve.cpp), for an
+// entry angle up to the one given.
+int rule_count(const LoadCurve& curve, double undeflected);
+
+struct Root {
+  double undeflected = kNoNumber;  // angle
+  base::SolveReport report;        // residual in newtons
+  Sums<double> sums{};             // at the root, by the full rule
+  double largest_load_n = kNoNumber;  // where there is no root
+  double angle_at_largest = kNoNumber;
+};
+// The smallest angle at which the load rises through load_n; no_solution when the curve stays below.
+Root find_root(const LoadCurve& curve, double load_n, double guess);
+
+// Largest |j| over the contact.
+double largest_travel_m(const LoadCurve& curve, const Sums<double>& at);
+
+// Half-angle of the substitute circle at an angle of the undeflected wheel, without the sums.
+struct Shape {
+  double radius_m, entry_rad, exit_rad, peak_rad, depth_m;
+};
+Shape shape_of(const LoadCurve& curve, double undeflected);
+
+}  // namespace hardpan::contact::detail

@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "contact/detail/wheel_frame.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/assertion.hpp"
+
+namespace hardpan::contact::detail {
+namespace {
+
+// Sinkage at which c + sigma tan phi and the interface line cross; negative when they do not for sigma > 0.
+double crossing_depth_m(const Contact& contact, double k, double n, double quadratic) {
+  const double pressure = (contact.cohesion_pa - contact.interface_cohesion_pa) /
+                          (contact.interface_tan - contact.tan_phi);
+  if (!(pressure > 0) || !std::isfinite(pressure)) return -1;
+  if (quadratic > 0) {  // muskeg: k z + quadratic z^2
+    return 2 * pressure / (k + std::sqrt(k * k + 4 * quadratic * pressure));
+  }
+  return std::pow(pressure / k, 1 / n);
+}
+
+}  // namespace
+
+const Rule& rule_for(int count, int power) {
+  static constexpr std::array<Rule, 12> rules{make_rule<8>(2),  make_rule<12>(2), make_rule<16>(2), make_rule<20>(2),
+                                              make_rule<24>(2), make_rule<32>(2), make_rule<8>(3),  make_rule<12>(3),
+                                              make_rule<16>(3), make_rule<20>(3), make_rule<24>(3), make_rule<32>(3)};
+  for (const Rule& rule : rules) {
+    if (rule.count == count && rule.power == power) return rule;
+  }
+  HARDPAN_ASSERT(false);
+  return rules[5];
+}
+
+Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_angle_rad, double deflection_m) {
+  Frame<double> frame{};
+  const double s = slip_ratio, size = std::fabs(s);
+  frame.radius = contact.radius_m;
+  frame.grouser = contact.grouser_height_m;
+  frame.deflection = deflection_m;
+
+  frame.k = contact.law.k;
+  frame.n = contact.law.n;
+  frame.quadratic = contact.law.quadratic;
+  if (contact.slip_sinkage == soil::SlipSinkage::exponent) frame.n += contact.slip_exponent * size;  // Ding et al. 2011
+  if (contact.slip_sinkage == soil::SlipSinkage::stretch) {                                        // Lyasko
+    const double stretch = (1 + size) / (1 - 0.5 * size);
+    frame.k /= std::pow(stretch, frame.n);
+    frame.quadratic /= stretch * stretch;
+  }
+
+  frame.cohesion = contact.cohesion_pa;
+  frame.tan_phi = contact.tan_phi;
+  frame.other_cohesion = contact.interface_acts ? contact.interface_cohesion_pa : contact.cohesion_pa;
+  frame.other_tan = contact.interface_acts ? contact.interface_tan : contact.tan_phi;
+  frame.switch_depth = contact.interface_acts ? crossing_depth_m(contact, frame.k, frame.n, frame.quadratic) : -1;
+  frame.m0 = contact.mobilised_m0;
+  frame.m1 = contact.mobilised_m1;
+  frame.m2 = contact.mobilised_m2;
+
+  const bool braking = s < 0;
+  frame.travel_a = braking ? 1 + s : 1;
+  frame.travel_b = braking ? 1 : 1 - s;
+  frame.travel_side = frame.travel_b * std::fabs(std::tan(slip_angle_rad));
+  frame.inverse_k = std::min(1 / (contact.shear_modulus_m * frame.travel_a), 1e300);
+  frame.reversal = braking ? std::acos(1 + s) : 4.0;
+
+  const double c1 = braking ? contact.c1_braking : contact.c1, c2 = braking ? contact.c2_braking : contact.c2;
+  frame.peak_ratio = std::min(c1 + c2 * size, kPeakRatioLimit);
+  frame.exit_ratio = contact.exit_ratio;
+  frame.rebound_k0 = contact.rebound_k0_pa_per_m;
+  frame.rebound_au = contact.rebound_au_pa_per_m2;
+  return frame;
+}
+
+Plan make_plan(const Contact& contact, const Frame<double>& frame, double slip_ratio, double slip_angle_rad) {
+  Plan plan;
+  plan.direction = slip_angle_rad != 0 ? Direction::oblique
+                   : slip_ratio < 0    ? Direction::reversing
+                                       : Direction::forward;
+  plan.flexible = contact.flexible;
+  plan.rebounds = contact.rebounds;
+  plan.switches = contact.interface_acts;
+  plan.exit_behind = contact.rebounds || contact.exit_ratio > 0;
+  plan.rises = slip_ratio >= 0 && !plan.flexible && !plan.exit_behind && contact.mobilised_m1 == 0 &&
+               contact.mobilised_m2 == 0;
+  plan.power = frame.n < 0.5 ? 3 : 2;
+  return plan;
+}
+
+}  // namespace hardpan::contact::detail

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: Apache-2.0
+// One wheel at one slip, slip angle and deflection, as the kernel wants it: plain numbers of the
+// number type V (double, or one lane set of a vector), nothing that depends on the entry angle.
+#pragma once
+
+#include <array>
+#include <cstddef>
+
+#include "contact/wheel_soil.hpp"
+#include "math/gauss_legendre_table.hpp"
+
+namespace hardpan::contact::detail {
+
+// thm / th1 is held at or below this (Wong and Reece 1967 measured up to about 0.75; limit: common
+// practice, no source).
+inline constexpr double kPeakRatioLimit = 0.8;
+
+template <class V>
+struct Frame {
+  V radius;        // r of the undeflected wheel
+  V grouser;       // rs - r, added to the radius for shear travel
+  V deflection;    // f
+  V k, n, quadratic;  // p = k z^n + quadratic z^2 with slip sinkage in
+  V cohesion, tan_phi;
+  V other_cohesion, other_tan;  // the second strength line; equal to the first where there is none
+  V switch_depth;  // sinkage at which the lines cross; negative: never
+  V m0, m1, m2;    // mobilised share of the strength, see Contact
+  // Net travel of the rim against the soil in units of rs: driving A = 1, B = 1 - s; braking, scaled
+  // by 1 + s, A = 1 + s, B = 1. The scale goes into the modulus, so that a locked wheel is a number.
+  V travel_a, travel_b, travel_side;
+  V inverse_k;     // 1 / K, or 1 / (K (1 + s)); large for a locked wheel
+  V reversal;      // acos(1 + s): where the travel turns back; larger than pi/2 when driving
+  V peak_ratio;    // thm / th1
+  V exit_ratio;    // -th2 / th1, without rebound
+  V rebound_k0, rebound_au;
+};
+
+// Which parts of the kernel a wheel needs. Compile-time in the kernel.
+enum class Direction {
+  forward,   // no slip angle, travel never reverses: shear stress along x
+  reversing, // no slip angle, the travel may change sign
+  oblique,   // with slip angle
+  sliding    // full strength against the sliding velocity: travel_a - travel_b cos th, travel_side
+};
+
+// A Gauss-Legendre rule on [0, 1].
+inline constexpr std::size_t kMostNodes = 32;
+struct Rule {
+  int count = 0;
+  int power = 2;  // th = th1 (1 - u^power) at the entry, 3 for n < 0.5
+  std::array<double, kMostNodes> node{};
+  std::array<double, kMostNodes> weight{};  // of the integral over u
+};
+
+template <int N>
+constexpr Rule make_rule(int power) {
+  Rule rule;
+  rule.count = N;
+  rule.power = power;
+  for (std::size_t i = 0; i < N; ++i) {
+    rule.node[i] = 0.5 * (1 + math::GaussLegendre<N>::node[i]);
+    rule.weight[i] = 0.5 * math::GaussLegendre<N>::weight[i];
+  }
+  return rule;
+}
+// The rule with `count` nodes (8, 12, 16, 20, 24, 32) and the power for this exponent.
+const Rule& rule_for(int count, int power);
+
+// Driving, rigid, th2 = 0: every term of the load rises with th1 as long as th1 tan(th1) < 1 (docs/theory/contact.md).
+inline constexpr double kRisesUpTo = 0.86;
+
+// What one wheel needs, decided from its numbers alone.
+struct Plan {
+  Direction direction = Direction::forward;
+  bool flexible = false;
+  bool rebounds = false;
+  bool switches = false;     // two strength lines that cross
+  bool exit_behind = false;  // th2 < 0
+  bool rises = false;        // the load is known to rise with the entry angle up to kRisesUpTo
+  int power = 2;
+};
+
+// The frame and the plan of a contact; deflection_m 0 for a rigid wheel.
+Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_angle_rad, double deflection_m);
+Plan make_plan(const Contact& contact, const Frame<double>& frame, double slip_ratio, double slip_angle_rad);
+
+// Sums over the arc per unit width and radius: load = width R sums.load and so on.
+template <class T>
+struct Sums {
+  T load, pull, shear, side;
+  T radius, entry, exit, peak;  // R, th1, th2, thm
+};
+
+}  // namespace hardpan::contact::detail
