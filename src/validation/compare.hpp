@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: Apache-2.0
+// Prediction set against measurement: every pull window, sinkage and torque reading, resistance test
+// and bracketed gradient, at its own slip, gradient and weight, the slip converted to the model's radius.
+//
+// The run is the unit of scatter. A bias is claimed only where its 95 % interval over runs excludes zero;
+// otherwise "not shown by n runs". A discrepancy of shape is named where the difference between slip
+// bands remains for every possible soil: then no soil parameter can mend it. docs/theory/validation.md.
+//
+//   const Comparison c = compare_pull(placed, drawbar, "dunlin", "foredune");
+//   if (c.bias_claimed) say(c.statement);
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "math/estimate.hpp"
+#include "performance/prediction.hpp"
+#include "records/drawbar.hpp"
+
+namespace hardpan::validation {
+
+struct ComparedReading {
+  std::string file, id, run;
+  std::size_t line = 0;
+  double slip_ratio = 0;                     // told with the model's radius
+  double gradient_rad = 0;
+  double measured = 0, measured_se = 0;
+  double predicted = 0;                      // centre soil
+  std::optional<math::Interval> average_ground, next_point;  // of the prediction, measurement error added
+  bool inside = false;                       // measured inside next_point
+};
+
+struct SlipBand {
+  double lo = 0, hi = 0;
+  std::size_t readings = 0, runs = 0;
+  math::Estimate difference;                 // measured minus predicted, over runs
+  bool claimed = false;                      // interval excludes zero
+};
+
+struct ShapeDiscrepancy {
+  bool shown = false;
+  double low_band_hi = 0, high_band_lo = 0;  // slips compared
+  double difference = 0;                     // (measured - predicted) at high slip minus at low slip, centre soil
+  math::Interval over_possible_soils;        // the same over all possible soils, run scatter added
+  std::string statement;
+};
+
+struct Comparison {
+  std::string quantity, unit_si;             // "pull coefficient", "sinkage", "torque" ...
+  std::string vehicle, zone;
+  std::vector<ComparedReading> readings;
+  std::size_t runs = 0;
+  std::size_t inside = 0;                    // readings inside next_point
+  std::optional<math::Interval> coverage;    // of 95 % intervals, binomial limits with runs as sample size
+  math::Estimate bias;                       // measured minus predicted over runs
+  bool bias_claimed = false;
+  std::vector<SlipBand> bands;
+  ShapeDiscrepancy shape;
+  std::string statement;                     // one or two sentences for the report
+};
+
+[[nodiscard]] Comparison compare_pull(const performance::Placed& placed, const records::DrawbarResult& drawbar);
+[[nodiscard]] Comparison compare_torque(const performance::Placed& placed, const records::DrawbarResult& drawbar);
+[[nodiscard]] Comparison compare_sinkage(const performance::Placed& placed, const records::DrawbarResult& drawbar);
+[[nodiscard]] Comparison compare_resistance(const performance::Placed& placed, const performance::Outcome& towed,
+                                            const records::DrawbarResult& drawbar);
+
+struct GradientComparison {
+  std::string vehicle, zone;
+  records::AngleBracket bracket;
+  math::Estimate predicted_rad;              // maximum over slip: where a trial stops
+  math::Estimate predicted_working_rad;
+  bool bracketed = false;                    // both a go and a no-go were met
+  bool consistent = false;                   // next-point interval and bracket overlap
+  std::string statement;
+};
+[[nodiscard]] std::vector<GradientComparison> compare_gradients(const performance::Prediction& prediction,
+                                                                const records::DrawbarResult& drawbar);
+
+}  // namespace hardpan::validation

@@ -1,0 +1,372 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "validation/finding.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <set>
+
+#include "math/distributions.hpp"
+#include "math/statistics.hpp"
+
+namespace hardpan::validation {
+
+using math::Interval;
+
+const char* name(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::met: return "met";
+    case Verdict::not_met: return "not met";
+    case Verdict::not_shown: return "not shown";
+  }
+  return "";
+}
+const char* name(GuardLevel level) {
+  switch (level) {
+    case GuardLevel::inside: return "inside";
+    case GuardLevel::up_to_twice: return "up to 2x outside";
+    case GuardLevel::beyond: return "beyond";
+    case GuardLevel::not_tested: return "not tested";
+  }
+  return "";
+}
+
+std::vector<GuardRow> extrapolation_guard(const performance::UsedRange& used,
+                                          const records::TestedRange& tested,
+                                          const std::optional<Interval>& tested_slip) {
+  std::vector<GuardRow> rows{
+      {"pressure", "Pa", used.pressure_pa, tested.pressure_pa},
+      {"sinkage", "m", used.sinkage_m, tested.sinkage_m},
+      {"normal stress", "Pa", used.normal_stress_pa, tested.normal_stress_pa},
+      {"shear travel", "m", used.shear_travel_m, tested.shear_travel_m},
+      {"plate width against wheel width", "m", used.width_m, tested.plate_width_m},
+      {"slip", "", {used.slip_ratio, used.slip_ratio}, tested_slip},
+  };
+  for (GuardRow& r : rows) {
+    if (!r.tested) continue;
+    if (!std::isfinite(r.used.lo) || !std::isfinite(r.used.hi)) continue;
+    // What was tested starts at zero for a push, a turn and a slip: small values are interpolated.
+    const bool from_zero = r.quantity == "sinkage" || r.quantity == "shear travel" || r.quantity == "pressure" || r.quantity == "slip";
+    const double lo = from_zero ? 0 : r.tested->lo;
+    const bool over = r.used.hi > r.tested->hi, under = r.used.lo < lo;
+    const bool far = r.used.hi > 2 * r.tested->hi || (!from_zero && r.used.lo < 0.5 * r.tested->lo);
+    r.level = far ? GuardLevel::beyond : over || under ? GuardLevel::up_to_twice : GuardLevel::inside;
+  }
+  return rows;
+}
+
+GuardLevel worst(const std::vector<GuardRow>& rows) {
+  GuardLevel level = GuardLevel::inside;
+  for (const GuardRow& r : rows) {
+    // The slip of the vehicle's own tests validates; its absence does not make the soil untested.
+    if (r.quantity == "slip" && r.level == GuardLevel::not_tested) continue;
+    level = std::max(level, r.level);
+  }
+  return level;
+}
+
+Shown share_shown(const std::vector<double>& average, const std::vector<double>& next_point, double threshold,
+                  Sense sense, double required_probability) {
+  const double sign = sense == Sense::at_least ? 1 : -1;
+  std::vector<double> deviation;
+  std::size_t good = 0, usable = 0;
+  for (std::size_t k = 0; k < next_point.size(); ++k) {
+    if (std::isnan(next_point[k]) || std::isnan(average[k])) continue;
+    ++usable;
+    good += sign * (next_point[k] - threshold) >= 0 ? 1 : 0;
+    const double d = next_point[k] - average[k];
+    deviation.push_back(std::isnan(d) ? 0 : sign * d);  // both infinite: no difference
+  }
+  if (usable == 0) return {};
+  std::sort(deviation.begin(), deviation.end());
+  std::size_t sure = 0;
+  for (const double a : average) {
+    if (std::isnan(a)) continue;
+    // Share of deviations d with a + d on the good side: those not below -(a - threshold).
+    const double need = -sign * (a - threshold);
+    const auto first = std::lower_bound(deviation.begin(), deviation.end(), need);
+    const double share = static_cast<double>(deviation.end() - first) / static_cast<double>(deviation.size());
+    sure += share >= required_probability ? 1 : 0;
+  }
+  return {static_cast<double>(good) / static_cast<double>(usable), static_cast<double>(sure) / static_cast<double>(usable)};
+}
+
+namespace {
+
+double working_slip(const Requirement& r, const Evidence& e) {
+  if (r.slip_ratio) return *r.slip_ratio;
+  return e.vehicle->working_slip.value_or(0.2);
+}
+
+performance::Outcome outcome_of(const Requirement& r, const Evidence& e) {
+  namespace p = performance;
+  const double gradient = r.gradient_rad.value_or(0), slip = working_slip(r, e);
+  switch (r.quantity) {
+    case Quantity::maximum_gradient: return p::gradient_outcome(*e.placed, slip);
+    case Quantity::maximum_gradient_down: return p::descent_outcome(*e.placed);
+    case Quantity::drawbar_pull: return p::drawbar_pull_outcome(*e.placed, slip, gradient);
+    case Quantity::pull_coefficient: return p::pull_coefficient_outcome(*e.placed, slip, gradient);
+    case Quantity::slip: return p::travel_outcome(*e.placed, p::TravelQuantity::slip, gradient);
+    case Quantity::sinkage: return p::travel_outcome(*e.placed, p::TravelQuantity::sinkage, gradient);
+    case Quantity::motion_resistance_coefficient: return p::towed_resistance_outcome(*e.placed);
+    case Quantity::torque_per_wheel: return p::travel_outcome(*e.placed, p::TravelQuantity::torque, gradient);
+    case Quantity::energy_per_metre: return p::travel_outcome(*e.placed, p::TravelQuantity::energy_per_metre, gradient);
+    case Quantity::speed: return p::travel_outcome(*e.placed, p::TravelQuantity::speed, gradient);
+    case Quantity::nominal_ground_pressure: break;
+  }
+  return {};
+}
+
+// The measured difference of pull at the working slip, where it is shown and against the vehicle.
+std::optional<math::Estimate> unfavourable_difference(const Evidence& e, double slip) {
+  if (!e.pull) return std::nullopt;
+  const math::Estimate* found = nullptr;
+  for (const SlipBand& b : e.pull->bands) {
+    if (b.claimed && b.lo <= slip && slip <= b.hi) found = &b.difference;
+  }
+  if (!found && e.pull->bias_claimed) found = &e.pull->bias;
+  if (!found || !(found->value < 0)) return std::nullopt;
+  return *found;
+}
+
+bool driven_by_pull(Quantity q) {
+  return q == Quantity::maximum_gradient || q == Quantity::drawbar_pull || q == Quantity::pull_coefficient;
+}
+
+// Adds a difference of the pull coefficient to every draw of a quantity that pull decides.
+void add_difference(performance::Outcome& o, const Requirement& r, const Evidence& e, double difference) {
+  const double weight = e.placed->centre.plain.weight_n, gradient = r.gradient_rad.value_or(0);
+  const auto shift = [&](double v) {
+    switch (r.quantity) {
+      case Quantity::maximum_gradient: return std::atan(std::tan(v) + difference);
+      case Quantity::drawbar_pull: return v + difference * weight * std::cos(gradient);
+      default: return v + difference;
+    }
+  };
+  o.centre = shift(o.centre);
+  for (double& v : o.average) v = shift(v);
+  for (double& v : o.next_point) v = shift(v);
+  o.estimate = performance::estimate_of_outcome(o, *e.placed);
+}
+
+void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
+  performance::Outcome o = outcome_of(r, e);
+  f.value = o.estimate;
+  f.population = e.placed->population;
+  f.limiting_factor = performance::name(o.centre_factor);
+  const auto why = performance::factors(o);
+  if (!why.empty() && why.front().second > 0.5) f.limiting_factor = performance::name(why.front().first);
+  if (const auto d = driven_by_pull(r.quantity) ? unfavourable_difference(e, working_slip(r, e)) : std::nullopt) {
+    f.value_without_measured_difference = o.estimate;
+    add_difference(o, r, e, d->value);
+    f.value = o.estimate;
+    f.reasons.push_back(fmt::format("The tow tests lie {:.3f} below the predicted pull coefficient there; the answer with that "
+                                    "difference added decides.", -d->value));
+  }
+  if (o.next_point.empty()) {
+    f.reasons.push_back("No probability: " + e.placed->reason_without + ".");
+    f.would_change.push_back("tests of this ground at several points");
+    f.margin_si = (r.sense == Sense::at_least ? 1 : -1) * (o.centre - r.threshold_si);
+    f.margin_known = std::isfinite(f.margin_si);
+    return;
+  }
+  const Shown shown = share_shown(o.average, o.next_point, r.threshold_si, r.sense, r.probability);
+  f.probability = shown.probability;
+  f.confidence = shown.confidence;
+  // Margin at the required probability: the quantile of the next point that must still satisfy.
+  std::vector<double> sorted = o.next_point;
+  std::erase_if(sorted, [](double v) { return std::isnan(v); });
+  std::sort(sorted.begin(), sorted.end());
+  const double q = r.sense == Sense::at_least ? 1 - r.probability : r.probability;
+  const double at = sorted[static_cast<std::size_t>(std::lround(q * static_cast<double>(sorted.size() - 1)))];
+  f.margin_si = (r.sense == Sense::at_least ? 1 : -1) * (at - r.threshold_si);
+  f.margin_known = std::isfinite(f.margin_si);
+  if (o.not_converged * 20 > o.next_point.size()) {
+    f.reasons.push_back(fmt::format("{} of {} possible soils gave no numerical answer.", o.not_converged, o.next_point.size()));
+    return;
+  }
+  // Contrary: the chance that fewer than the required share satisfy it.
+  if (shown.confidence >= r.confidence) f.verdict = Verdict::met;
+  else if (1 - shown.confidence >= r.confidence) f.verdict = Verdict::not_met;
+  f.reasons.push_back(fmt::format("{:.0f} % of next points satisfy it; that at least {:.0f} % do has a confidence of {:.0f} % ({:.0f} % "
+                                  "required).", 100 * shown.probability, 100 * r.probability, 100 * shown.confidence, 100 * r.confidence));
+}
+
+void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
+  constexpr double kDeg = 180 / std::numbers::pi;
+  const bool down = r.quantity == Quantity::maximum_gradient_down;
+  if (r.quantity == Quantity::maximum_gradient || down) {
+    std::size_t go = 0, no_go_below = 0;
+    for (const records::SlopeLimits& s : e.drawbar ? e.drawbar->slopes : std::vector<records::SlopeLimits>{}) {
+      if (s.vehicle != r.vehicle || s.zone != r.zone || s.downhill != down) continue;
+      for (const records::TrialReading& t : s.trials) {
+        if (t.bound == records::TrialBound::set_aside) continue;
+        const bool carries = (t.outcome == records::TrialOutcome::go && t.angle_rad >= r.threshold_si) ||
+                             (t.outcome == records::TrialOutcome::no_go && t.angle_rad <= r.threshold_si);
+        if (!carries) continue;
+        (t.outcome == records::TrialOutcome::go ? go : no_go_below) += 1;
+        f.records.push_back(fmt::format("{}:{}", t.file, t.line));
+      }
+      f.population = s.population;
+    }
+    const std::uint64_t n = go + no_go_below;
+    const auto needed = math::trials_needed({r.probability, r.confidence}, no_go_below);
+    if (n > 0) {
+      f.confidence = math::demonstrated_confidence(r.probability, n, no_go_below);
+      f.probability = static_cast<double>(go) / static_cast<double>(n);
+      const double upper = math::clopper_pearson(go, n, 2 * r.confidence - 1).hi;
+      if (*f.confidence >= r.confidence) f.verdict = Verdict::met;
+      else if (upper < r.probability) f.verdict = Verdict::not_met;
+    }
+    f.reasons.push_back(fmt::format("{} of {} trials at {:.1f} deg or {} went; {} of {} are needed for {:.0f} % with {:.0f} % confidence.", go, n,
+                                    r.threshold_si * kDeg, down ? "steeper" : "steeper, or failed below it,",
+                                    needed - no_go_below, needed, 100 * r.probability, 100 * r.confidence));
+    if (f.verdict != Verdict::met) {
+      f.would_change.push_back(fmt::format("{} further trials at {:.1f} deg without a failure", needed > n ? needed - n : 0, r.threshold_si * kDeg));
+    }
+    f.limiting_factor = "as met in the trials";
+    return;
+  }
+  const math::Estimate* value = nullptr;
+  for (const records::DrawbarGroup& g : e.drawbar ? e.drawbar->groups : std::vector<records::DrawbarGroup>{}) {
+    if (g.vehicle != r.vehicle || g.zone != r.zone || !g.curve.at_working_slip) continue;
+    if (r.quantity != Quantity::pull_coefficient && r.quantity != Quantity::drawbar_pull) continue;
+    value = &*g.curve.at_working_slip;
+    f.value = *value;
+    if (r.quantity == Quantity::drawbar_pull) {
+      f.value.value *= g.weight_n;
+      for (auto* i : {&f.value.average_ground, &f.value.next_point}) {
+        if (*i) *i = Interval{(*i)->lo * g.weight_n, (*i)->hi * g.weight_n};
+      }
+    }
+    std::set<std::string> files;
+    for (const std::size_t w : g.windows) files.insert(e.drawbar->windows[w].file);
+    f.records.assign(files.begin(), files.end());
+  }
+  for (const records::MotionResistance& m : e.drawbar ? e.drawbar->resistances : std::vector<records::MotionResistance>{}) {
+    if (r.quantity != Quantity::motion_resistance_coefficient || m.vehicle != r.vehicle || m.zone != r.zone) continue;
+    value = &m.coefficient;
+    f.value = m.coefficient;
+  }
+  if (!value) {
+    f.reasons.push_back("No test of this quantity is in the records.");
+    f.would_change.push_back("a test of it on this ground");
+    return;
+  }
+  if (!f.value.next_point) {
+    f.reasons.push_back("The tests give no interval for the next run: " + f.value.status + ".");
+    f.would_change.push_back("more runs");
+    return;
+  }
+  const double sign = r.sense == Sense::at_least ? 1 : -1;
+  const double bad = r.sense == Sense::at_least ? f.value.next_point->lo : f.value.next_point->hi;
+  const double good = r.sense == Sense::at_least ? f.value.next_point->hi : f.value.next_point->lo;
+  f.margin_si = sign * (bad - r.threshold_si);
+  f.margin_known = true;
+  if (f.margin_si >= 0) f.verdict = Verdict::met;
+  else if (sign * (good - r.threshold_si) < 0) f.verdict = Verdict::not_met;
+  f.population = "runs of this vehicle on this ground";
+  f.reasons.push_back("Judged from the tests by their 95 % interval for the next run.");
+}
+
+void judge_by_inspection(Finding& f, const Requirement& r, const Evidence& e) {
+  if (r.quantity != Quantity::nominal_ground_pressure) {
+    f.reasons.push_back("This quantity cannot be judged by inspection.");
+    return;
+  }
+  double area = 0;
+  for (const vehicle::Axle& a : e.vehicle->axles) area += a.wheels * a.wheel.width_m * a.wheel.radius_m;
+  f.value = math::estimate_without_interval(vehicle::mass_kg(*e.vehicle) * e.gravity_m_s2 / area, "from the vehicle file");
+  f.margin_si = (r.sense == Sense::at_least ? 1 : -1) * (f.value.value - r.threshold_si);
+  f.margin_known = true;
+  // Scale weights within 3 % of the file are accepted at reading: the guard band of an inspection.
+  const double guard = 0.03 * std::abs(f.value.value);
+  f.verdict = f.margin_si >= guard ? Verdict::met : f.margin_si <= -guard ? Verdict::not_met : Verdict::not_shown;
+  f.guard = GuardLevel::inside;
+  f.limiting_factor = "none";
+  f.reasons.push_back("W / (n b r) of the vehicle file, with a guard band of 3 % for weight.");
+  f.records.push_back("vehicle " + e.vehicle->id);
+}
+
+void name_records(Finding& f, const Evidence& e) {
+  if (!e.ground) return;
+  if (e.ground->plates) f.records.push_back("plate tests of zone " + e.ground->zone);
+  if (e.ground->shear) f.records.push_back("shear tests of zone " + e.ground->zone);
+  if (e.pull && !e.pull->readings.empty()) f.records.push_back("tow tests of " + e.pull->vehicle + " in zone " + e.pull->zone);
+}
+
+void name_what_would_change(Finding& f, const Evidence& e) {
+  if (f.verdict == Verdict::met || !e.prediction) return;
+  const performance::SensitivityBar* widest = nullptr;
+  for (const auto& b : e.prediction->sensitivity) {
+    if (b.quantity != "maximum gradient at the working slip" || !b.next_point) continue;
+    if (!widest || b.next_point->width() > widest->next_point->width()) widest = &b;
+  }
+  if (widest && widest->part == "model form") {
+    f.would_change.push_back("tow tests of this vehicle on this ground: the model form widens the answer most");
+  } else if (widest) {
+    f.would_change.push_back(fmt::format("the {} part widens the answer most", widest->part));
+  }
+  if (e.ground && widest && widest->part == "soil") {
+    for (const records::Advice& a : e.ground->advice) {
+      f.would_change.push_back(a.statement);
+      if (f.would_change.size() >= 3) break;
+    }
+  }
+}
+
+}  // namespace
+
+Finding judge(const Requirement& requirement, const Evidence& evidence) {
+  Finding f;
+  f.requirement = requirement;
+  f.rule = fmt::format("share of next points at least {:.0f} % with {:.0f} % confidence", 100 * requirement.probability,
+                       100 * requirement.confidence);
+  if (!evidence.vehicle) {
+    f.reasons.push_back("No vehicle of that name.");
+    return f;
+  }
+  if (requirement.method == Method::inspection || requirement.quantity == Quantity::nominal_ground_pressure) {
+    judge_by_inspection(f, requirement, evidence);
+    return f;
+  }
+  if (requirement.method != Method::analysis) {
+    judge_by_trials(f, requirement, evidence);
+    f.guard = GuardLevel::inside;  // the tests themselves; nothing is extrapolated
+    return f;
+  }
+  if (!evidence.placed || !evidence.prediction) {
+    f.reasons.push_back("No soil is known for this zone: nothing could be predicted.");
+    f.would_change.push_back("plate and shear tests in this zone");
+    return f;
+  }
+  judge_over_draws(f, requirement, evidence);
+  name_records(f, evidence);
+  std::optional<Interval> slips;
+  if (evidence.pull && !evidence.pull->readings.empty()) {
+    slips = Interval{1, 0};
+    for (const auto& r : evidence.pull->readings) {
+      slips->lo = std::min(slips->lo, r.slip_ratio);
+      slips->hi = std::max(slips->hi, r.slip_ratio);
+    }
+  }
+  f.guard = evidence.ground ? worst(extrapolation_guard(evidence.prediction->used, evidence.ground->tested, slips))
+                            : GuardLevel::not_tested;
+  if (f.verdict == Verdict::met && f.guard >= GuardLevel::beyond) {
+    f.verdict = Verdict::not_shown;
+    f.reasons.push_back(f.guard == GuardLevel::beyond
+                            ? "Under the wheels the soil is asked for more than twice what was tested: no plain go."
+                            : "Part of what the wheels ask of the soil was not tested: no plain go.");
+    f.would_change.push_back("tests that reach the pressures, depths and shear travels under the wheels");
+  }
+  if (!evidence.pull || evidence.pull->readings.empty()) {
+    f.reasons.push_back("Not validated: this vehicle was not towed on this ground, the stated default spreads of the model form apply.");
+  }
+  if (evidence.pull && evidence.pull->shape.shown) f.reasons.push_back(evidence.pull->shape.statement);
+  name_what_would_change(f, evidence);
+  return f;
+}
+
+}  // namespace hardpan::validation

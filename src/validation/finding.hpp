@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+// A requirement judged: met, not met or not shown, with the margin, the probability over a named
+// population, what limits, the records that carry it and what would change it.
+//
+// Decision rule (guard band after JCGM 106:2012): a requirement needs a share `probability` of next
+// points to satisfy the threshold, with `confidence` in that share. The confidence is the share of possible
+// average soils (with instrument and model form) whose own points satisfy it; point-to-point deviations
+// are taken from all draws. Met when the confidence reaches the required one, not met when the
+// contrary does, not shown in between. Never a plain "met" on a textbook soil, without a scatter, or beyond
+// twice the tested ranges. Where a bias against the vehicle was measured, the answer with the bias added decides.
+//
+//   const Finding f = judge(requirement, {.placed = &placed, .outcome = outcome, ...});
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "math/estimate.hpp"
+#include "records/ground.hpp"
+#include "validation/compare.hpp"
+#include "validation/requirement.hpp"
+
+namespace hardpan::validation {
+
+enum class Verdict { met, not_met, not_shown };
+[[nodiscard]] const char* name(Verdict verdict);
+
+// Ranges under the wheels against ranges tested.
+enum class GuardLevel { inside, up_to_twice, beyond, not_tested };
+[[nodiscard]] const char* name(GuardLevel level);
+struct GuardRow {
+  std::string quantity;              // "pressure", "sinkage", "normal stress", "shear travel", "width", "slip"
+  std::string unit_si;
+  math::Interval used;
+  std::optional<math::Interval> tested;
+  GuardLevel level = GuardLevel::not_tested;
+};
+[[nodiscard]] std::vector<GuardRow> extrapolation_guard(const performance::UsedRange& used,
+                                                        const records::TestedRange& tested,
+                                                        const std::optional<math::Interval>& tested_slip);
+[[nodiscard]] GuardLevel worst(const std::vector<GuardRow>& rows);
+
+struct Finding {
+  Requirement requirement;
+  Verdict verdict = Verdict::not_shown;
+  math::Estimate value;                         // of the quantity, as judged
+  std::optional<math::Estimate> value_without_measured_difference;  // where a bias was added
+  double margin_si = 0;                         // how far on the good side (positive) at the required probability
+  bool margin_known = false;
+  std::optional<double> probability;            // share of next points that satisfy the threshold, all parts drawn
+  std::optional<double> confidence;             // that this share is at least the required one
+  std::string population;                       // over what
+  std::string rule;                             // decision rule in words
+  std::string limiting_factor;                  // why the quantity is not larger
+  GuardLevel guard = GuardLevel::not_tested;
+  std::vector<std::string> records;             // that carry the answer
+  std::vector<std::string> reasons;             // why this verdict, in sentences
+  std::vector<std::string> would_change;        // what would change it
+};
+
+// Everything a judgement may draw on; pointers may be null where there is nothing.
+struct Evidence {
+  const performance::Placed* placed = nullptr;
+  const performance::Prediction* prediction = nullptr;
+  const vehicle::Vehicle* vehicle = nullptr;
+  const records::ZoneGround* ground = nullptr;
+  const records::DrawbarResult* drawbar = nullptr;
+  const Comparison* pull = nullptr;             // for bias and shape
+  double gravity_m_s2 = 0;
+};
+
+[[nodiscard]] Finding judge(const Requirement& requirement, const Evidence& evidence);
+
+// Confidence that at least `probability` of points satisfy the threshold: see the head of this file.
+struct Shown {
+  double probability = 0;     // over all next points
+  double confidence = 0;
+};
+[[nodiscard]] Shown share_shown(const std::vector<double>& average, const std::vector<double>& next_point,
+                                double threshold, Sense sense, double required_probability);
+
+}  // namespace hardpan::validation

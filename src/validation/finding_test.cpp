@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "validation/finding.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "math/distributions.hpp"
+#include "math/random.hpp"
+
+namespace hardpan::validation {
+namespace {
+
+// Average soils N(mu, s), points N(average, t): the share of points above a threshold is
+// Phi((average - threshold) / t), so the confidence is P(average >= threshold + t z_p).
+TEST(ShareShown, AgreesWithTheNormalClosedForm) {
+  const math::Stream a(7, 1), b(7, 2);
+  std::vector<double> average, next;
+  for (std::size_t k = 0; k < 20000; ++k) {
+    average.push_back(10 + 1.0 * a.normal(k));
+    next.push_back(average.back() + 2.0 * b.normal(k));
+  }
+  const Shown s = share_shown(average, next, 6.0, Sense::at_least, 0.9);
+  const double confidence = 1 - math::normal_cdf((6.0 + 2.0 * 1.2815515655446004 - 10.0) / 1.0);
+  EXPECT_NEAR(s.confidence, confidence, 0.015);  // 3 binomial standard errors and the quantile's own
+  EXPECT_NEAR(s.probability, math::normal_cdf(4.0 / std::sqrt(5.0)), 0.01);
+  // The mirrored question gives the mirrored answer.
+  for (double& v : average) v = -v;
+  for (double& v : next) v = -v;
+  const Shown m = share_shown(average, next, -6.0, Sense::at_most, 0.9);
+  EXPECT_NEAR(m.confidence, s.confidence, 1e-12);
+}
+
+TEST(ShareShown, ImmobilisedDrawsCountAgainstAndLostOnesAreLeftOut) {
+  const double inf = std::numeric_limits<double>::infinity(), nan = std::nan("");
+  EXPECT_EQ(share_shown({1, 1, inf, 1}, {1, inf, inf, 1}, 2, Sense::at_most, 0.5).probability, 0.5);
+  EXPECT_EQ(share_shown({1, nan}, {1, nan}, 2, Sense::at_most, 0.5).probability, 1.0);
+  EXPECT_EQ(share_shown({}, {}, 2, Sense::at_most, 0.5).confidence, 0.0);
+}
+
+TEST(Guard, TellsInsideTwiceAndBeyondApart) {
+  const performance::UsedRange used{.pressure_pa = {10e3, 30e3}, .sinkage_m = {0.01, 0.03}, .normal_stress_pa = {5e3, 40e3},
+                                    .shear_travel_m = {0.01, 0.05}, .width_m = {0.16, 0.16}, .slip_ratio = 0.2};
+  records::TestedRange tested;
+  tested.pressure_pa = math::Interval{1e3, 60e3};
+  tested.sinkage_m = math::Interval{0.002, 0.02};
+  tested.normal_stress_pa = math::Interval{5e3, 15e3};
+  tested.plate_width_m = math::Interval{0.05, 0.1};
+  const auto rows = extrapolation_guard(used, tested, std::nullopt);
+  ASSERT_EQ(rows.size(), 6u);
+  EXPECT_EQ(rows[0].level, GuardLevel::inside);
+  EXPECT_EQ(rows[1].level, GuardLevel::up_to_twice);   // 0.03 against 0.02
+  EXPECT_EQ(rows[2].level, GuardLevel::beyond);        // 40 kPa against 15 kPa
+  EXPECT_EQ(rows[3].level, GuardLevel::not_tested);
+  EXPECT_EQ(rows[4].level, GuardLevel::up_to_twice);
+  EXPECT_EQ(worst(rows), GuardLevel::not_tested);
+}
+
+Requirement slope_requirement() {
+  Requirement r;
+  r.vehicle = "v";
+  r.zone = "z";
+  r.threshold_si = 0.2;
+  r.method = Method::demonstration;
+  return r;
+}
+
+records::DrawbarResult with_trials(int go, int no_go) {
+  records::SlopeLimits s;
+  s.vehicle = "v";
+  s.zone = "z";
+  for (int i = 0; i < go + no_go; ++i) {
+    records::TrialReading t;
+    t.file = "slopes.csv";
+    t.line = static_cast<std::size_t>(i + 2);
+    t.angle_rad = i < go ? 0.21 : 0.19;
+    t.outcome = i < go ? records::TrialOutcome::go : records::TrialOutcome::no_go;
+    t.bound = i < go ? records::TrialBound::at_least : records::TrialBound::below;
+    s.trials.push_back(t);
+  }
+  records::DrawbarResult d;
+  d.slopes.push_back(s);
+  return d;
+}
+
+// Binomial demonstration arithmetic: 90 % at 90 % confidence needs 22 of 22, or 38 with one failure.
+TEST(Judge, DemonstratesWithTwentyTwoOfTwentyTwoOrThirtyEightWithOneFailure) {
+  vehicle::Vehicle v;
+  const auto verdict = [&](int go, int no_go) {
+    const auto d = with_trials(go, no_go);
+    return judge(slope_requirement(), {.vehicle = &v, .drawbar = &d}).verdict;
+  };
+  EXPECT_EQ(verdict(21, 0), Verdict::not_shown);
+  EXPECT_EQ(verdict(22, 0), Verdict::met);
+  EXPECT_EQ(verdict(36, 1), Verdict::not_shown);
+  EXPECT_EQ(verdict(37, 1), Verdict::met);
+  EXPECT_EQ(verdict(2, 6), Verdict::not_met);
+  EXPECT_EQ(verdict(0, 0), Verdict::not_shown);
+}
+
+TEST(Judge, NamesTheRecordsThatCarryATrialAnswer) {
+  vehicle::Vehicle v;
+  const auto d = with_trials(1, 1);
+  const Finding f = judge(slope_requirement(), {.vehicle = &v, .drawbar = &d});
+  EXPECT_EQ(f.records, (std::vector<std::string>{"slopes.csv:2", "slopes.csv:3"}));
+  ASSERT_FALSE(f.would_change.empty());
+}
+
+TEST(Judge, SaysNotShownWithoutASoil) {
+  vehicle::Vehicle v;
+  Requirement r;
+  r.method = Method::analysis;
+  const Finding f = judge(r, {.vehicle = &v});
+  EXPECT_EQ(f.verdict, Verdict::not_shown);
+  EXPECT_FALSE(f.would_change.empty());
+}
+
+}  // namespace
+}  // namespace hardpan::validation

@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "validation/requirement.hpp"
+
+#include <array>
+
+namespace hardpan::validation {
+namespace {
+
+struct Row {
+  Quantity quantity;
+  const char* name;
+  const char* unit;
+};
+constexpr std::array<Row, 11> kRows{{
+    {Quantity::maximum_gradient, "maximum gradient", "rad"},
+    {Quantity::maximum_gradient_down, "maximum gradient down", "rad"},
+    {Quantity::drawbar_pull, "drawbar pull", "N"},
+    {Quantity::pull_coefficient, "pull coefficient", ""},
+    {Quantity::slip, "slip", ""},
+    {Quantity::sinkage, "sinkage", "m"},
+    {Quantity::motion_resistance_coefficient, "motion resistance coefficient", ""},
+    {Quantity::torque_per_wheel, "torque per wheel", "N m"},
+    {Quantity::energy_per_metre, "energy per metre", "J/m"},
+    {Quantity::speed, "speed", "m/s"},
+    {Quantity::nominal_ground_pressure, "nominal ground pressure", "Pa"},
+}};
+
+}  // namespace
+
+const char* name(Quantity quantity) {
+  for (const Row& r : kRows) {
+    if (r.quantity == quantity) return r.name;
+  }
+  return "";
+}
+std::optional<Quantity> quantity_by_name(const std::string& text) {
+  for (const Row& r : kRows) {
+    if (text == r.name) return r.quantity;
+  }
+  return std::nullopt;
+}
+const char* si_unit(Quantity quantity) {
+  for (const Row& r : kRows) {
+    if (r.quantity == quantity) return r.unit;
+  }
+  return "";
+}
+const char* name(Method method) {
+  switch (method) {
+    case Method::test: return "test";
+    case Method::analysis: return "analysis";
+    case Method::inspection: return "inspection";
+    case Method::demonstration: return "demonstration";
+  }
+  return "";
+}
+
+}  // namespace hardpan::validation
