@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "formats/requirement_file.hpp"
+
+#include <set>
+
+#include "formats/detail/keys.hpp"
+#include "io/files.hpp"
+#include "io/toml.hpp"
+
+namespace hardpan::formats {
+
+using detail::Keys;
+using units::Dimension;
+using validation::Quantity;
+using validation::Requirement;
+
+namespace {
+
+Dimension dimension_of(Quantity q) {
+  switch (q) {
+    case Quantity::maximum_gradient:
+    case Quantity::maximum_gradient_down: return Dimension::angle;
+    case Quantity::drawbar_pull: return Dimension::force;
+    case Quantity::sinkage: return Dimension::length;
+    case Quantity::torque_per_wheel: return Dimension::torque;
+    case Quantity::energy_per_metre: return Dimension::energy_per_distance;
+    case Quantity::speed: return Dimension::speed;
+    case Quantity::nominal_ground_pressure: return Dimension::pressure;
+    case Quantity::pull_coefficient:
+    case Quantity::slip:
+    case Quantity::motion_resistance_coefficient: return Dimension::none;
+  }
+  return Dimension::none;
+}
+
+double share(Keys& k, const std::string& key, double otherwise) {
+  const auto v = k.quantity(key, Dimension::none);
+  if (v && !(*v > 0.5 && *v < 1)) {
+    k.table().refuse(key, "not a share that can be shown", "above 50 %, below 100 %", "certainty cannot be tested; 90 % is usual");
+    return otherwise;
+  }
+  return v.value_or(otherwise);
+}
+
+}  // namespace
+
+std::vector<Requirement> read_requirements(const std::string& path, const std::string& name_for_messages,
+                                           base::Problems& problems) {
+  std::vector<Requirement> out;
+  const auto bytes = io::read_file(path, problems);
+  if (!bytes) return out;
+  const io::TomlDocument doc = io::parse_toml(*bytes, name_for_messages, problems);
+  if (!doc.readable()) return out;
+  std::set<std::string> ids;
+  for (const io::TomlTable& t : doc.root().tables("requirement")) {
+    Keys k(t, problems);
+    Requirement r;
+    r.place = t.place();
+    r.id = k.require_text("id");
+    if (!r.id.empty() && !ids.insert(r.id).second) t.refuse("id", "two requirements have this id", "each id once");
+    r.text = k.text("text");
+    const std::string quantity = k.require_text("quantity");
+    if (const auto q = validation::quantity_by_name(quantity)) {
+      r.quantity = *q;
+    } else if (!quantity.empty()) {
+      t.refuse("quantity", "not a quantity that can be required", "the list in the guide: maximum gradient, drawbar pull, sinkage ...");
+    }
+    const bool least = t.has("at_least"), most = t.has("at_most");
+    if (least == most) {
+      t.refuse(least ? "at_most" : "at_least", least ? "both at_least and at_most are given" : "the threshold is missing",
+               "one of at_least and at_most");
+    }
+    r.sense = most ? validation::Sense::at_most : validation::Sense::at_least;
+    r.threshold_si = k.quantity(most ? "at_most" : "at_least", dimension_of(r.quantity)).value_or(0);
+    if (least && most) static_cast<void>(k.quantity("at_least", dimension_of(r.quantity)));
+    r.vehicle = k.require_text("vehicle");
+    r.zone = r.quantity == Quantity::nominal_ground_pressure ? k.text("zone") : k.require_text("zone");
+    r.condition = k.text("condition");
+    r.gradient_rad = k.quantity("gradient", Dimension::angle);
+    r.slip_ratio = k.quantity("slip", Dimension::none);
+    if (r.slip_ratio && !(*r.slip_ratio > 0 && *r.slip_ratio < 0.95)) t.refuse("slip", "not a driving slip", "above 0 %, below 95 %");
+    r.probability_stated = t.has("probability");
+    r.probability = share(k, "probability", 0.9);
+    r.confidence = share(k, "confidence", 0.9);
+    r.method = k.choice("method", validation::Method::analysis,
+                        {{"test", validation::Method::test},
+                         {"analysis", validation::Method::analysis},
+                         {"inspection", validation::Method::inspection},
+                         {"demonstration", validation::Method::demonstration}});
+    out.push_back(r);
+  }
+  doc.report_unread();
+  return out;
+}
+
+}  // namespace hardpan::formats

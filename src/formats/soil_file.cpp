@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "formats/soil_file.hpp"
+
+#include <cmath>
+
+#include "formats/detail/keys.hpp"
+#include "io/files.hpp"
+#include "io/toml.hpp"
+#include "soil/textbook.hpp"
+
+namespace hardpan::formats {
+
+using detail::Keys;
+using units::Dimension;
+
+namespace {
+
+// A modulus in N/m^(n+k) or, with _kN, in kN/m^(n+k): its unit goes with n, so it is a bare number.
+std::optional<double> modulus(Keys& k, const std::string& key) {
+  const auto si = k.number(key), kilo = k.number(key + "_kN");
+  if (si && kilo) k.table().refuse(key + "_kN", "the modulus is given twice", "one of " + key + " and " + key + "_kN", "remove one");
+  if (si) return si;
+  if (kilo) return *kilo * 1000;
+  return std::nullopt;
+}
+
+void read_bearing(Keys& k, soil::Soil& s) {
+  const auto law = k.choice("relation", soil::PressureLaw::bekker,
+                            {{"Bekker", soil::PressureLaw::bekker},
+                             {"Reece", soil::PressureLaw::reece},
+                             {"single plate", soil::PressureLaw::single_plate},
+                             {"organic mat", soil::PressureLaw::muskeg}});
+  const auto n = k.number("n");
+  if (law == soil::PressureLaw::bekker) {
+    const auto kc = modulus(k, "kc"), kphi = modulus(k, "kphi");
+    if (n && kc && kphi) s.bearing = soil::bekker(*n, *kc, *kphi);
+    else if (n || kc || kphi) k.table().refuse("n", "a Bekker bearing law is incomplete", "n, kc and kphi together");
+  } else if (law == soil::PressureLaw::reece) {
+    const auto a = k.quantity("cohesive_modulus", Dimension::pressure);
+    const auto b = k.quantity("frictional_modulus", Dimension::unit_weight);
+    if (n && a && b) s.bearing = soil::reece(*n, *a, *b);
+    else k.table().refuse("relation", "a Reece bearing law is incomplete", "n, cohesive_modulus and frictional_modulus");
+  } else if (law == soil::PressureLaw::single_plate) {
+    const auto one = modulus(k, "k");
+    if (n && one) s.bearing = soil::single_plate(*n, *one);
+    else k.table().refuse("relation", "a single-plate law is incomplete", "n and k");
+  } else {
+    const auto kp = k.quantity("mat_stiffness", Dimension::unit_weight), mm = k.quantity("mat_strength", Dimension::unit_weight);
+    if (kp && mm) s.bearing = soil::muskeg(*kp, *mm);
+    else k.table().refuse("relation", "an organic-mat law is incomplete", "mat_stiffness and mat_strength, both in N/m^3");
+  }
+}
+
+}  // namespace
+
+std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::string& name_for_messages,
+                                         base::Problems& problems) {
+  const auto bytes = io::read_file(path, problems);
+  if (!bytes) return std::nullopt;
+  const io::TomlDocument doc = io::parse_toml(*bytes, name_for_messages, problems);
+  if (!doc.readable()) return std::nullopt;
+  soil::NamedSoil out;
+  out.textbook = true;  // taken from elsewhere: not measured in this campaign
+  const auto t = doc.root().require_table("soil");
+  if (!t) return std::nullopt;
+  Keys k(*t, problems);
+  out.id = k.require_text("id");
+  out.name = k.text("name", out.id);
+  out.source = k.require_text("source");
+  out.read_in_source = k.boolean("read_in_source", true);
+  soil::Soil& s = out.soil;
+  read_bearing(k, s);
+  const auto c = k.quantity("cohesion", Dimension::pressure);
+  const auto phi = k.quantity("friction_angle", Dimension::angle);
+  if (c && phi) {
+    s.shear = soil::Shear{.cohesion_pa = *c, .tan_phi = std::tan(*phi)};
+    s.shear->shear_modulus_m = k.quantity("shear_modulus", Dimension::length);
+  } else if (c || phi) {
+    t->refuse("cohesion", "the strength is incomplete", "cohesion and friction_angle together");
+  }
+  s.density_kg_m3 = k.quantity("density", Dimension::density);
+  s.c1 = k.number("c1");
+  s.c2 = k.number("c2");
+  s.c1_braking = k.number("c1_braking");
+  s.c2_braking = k.number("c2_braking");
+  s.exit_ratio = k.number("exit_ratio");
+  s.slip_exponent = k.number("slip_exponent");
+  s.surface_friction = k.number("surface_friction");
+  const auto adhesion = k.quantity("adhesion", Dimension::pressure);
+  const auto delta = k.quantity("interface_friction_angle", Dimension::angle);
+  if (adhesion && delta) s.smooth_metal = soil::InterfaceStrength{*adhesion, std::tan(*delta)};
+  if (const auto m = k.quantity("moisture", Dimension::none)) out.moisture_percent = 100 * *m;
+  doc.report_unread();
+  soil::check_soil(s, {.file = name_for_messages, .key = "soil"}, problems);
+  return out;
+}
+
+std::optional<soil::NamedSoil> find_soil(const std::string& reference, const std::string& folder,
+                                         const base::Place& place, base::Problems& problems) {
+  constexpr std::string_view kTable = "textbook:";
+  if (!reference.starts_with(kTable)) return read_soil(folder + "/" + reference, reference, problems);
+  const std::string id = reference.substr(kTable.size());
+  if (const soil::NamedSoil* found = soil::find_textbook_soil(id)) return *found;
+  std::vector<std::string> ids;
+  for (const soil::NamedSoil& s : soil::textbook_soils()) ids.push_back(s.id);
+  const auto near = io::nearest_word(id, ids);
+  problems.refuse({.place = place, .what = "no soil of this name is in the built-in table", .value = id,
+                   .bound = "an id listed by 'hardpan wheel --soils'",
+                   .remedy = near ? "did you mean " + *near + "?" : "use a soil file instead"});
+  return std::nullopt;
+}
+
+}  // namespace hardpan::formats

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+// vehicles/NAME.toml to a checked vehicle; docs/guide/campaign-files.md describes the keys.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "base/problems.hpp"
+#include "vehicle/vehicle.hpp"
+
+namespace hardpan::formats {
+
+// gravity: for the check of scale weights. Nothing when the file cannot be read at all; a vehicle with
+// refusals in `problems` must not be used.
+[[nodiscard]] std::optional<vehicle::Vehicle> read_vehicle(const std::string& path, const std::string& name_for_messages,
+                                                           double gravity_m_s2, base::Problems& problems);
+
+}  // namespace hardpan::formats
