@@ -54,14 +54,16 @@ Unit read_unit(const char* text) {
   return *unit;
 }
 
-constexpr int kMaxDigits = 17;  // enough for any double to come back exactly
+constexpr int kMaxDigits = 17;    // enough for any double to come back exactly
+constexpr int kMaxDecimals = 21;  // 17 digits behind three zeros
 
 std::string spelt(const Unit& unit) { return unit.spelling == "1" ? "" : " " + unit.spelling; }
 
 // Decimals that show a width with two significant digits.
 int decimals_for(double width) {
   if (!(width > 0.0) || !std::isfinite(width)) return 3;
-  return std::clamp(1 - static_cast<int>(std::floor(std::log10(width))), 0, 12);
+  // 1e-9: a width of 0.1 that rounding left at 0.0999999999999 is still 0.1.
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(width * (1.0 + 1e-9)))), 0, 12);
 }
 
 double width_in(double low_si, double high_si, const Unit& unit) { return std::abs(from_si(high_si, unit) - from_si(low_si, unit)); }
@@ -70,7 +72,7 @@ double width_in(double low_si, double high_si, const Unit& unit) { return std::a
 
 std::string print_fixed(double value, int decimals) {
   if (!std::isfinite(value)) return kNoValue;
-  std::string text = fmt::format("{:.{}f}", value, std::clamp(decimals, 0, kMaxDigits));
+  std::string text = fmt::format("{:.{}f}", value, std::clamp(decimals, 0, kMaxDecimals));
   if (text.front() == '-' && text.find_first_not_of("-0.") == std::string::npos) text.erase(0, 1);
   return text;
 }

@@ -21,7 +21,7 @@ inline constexpr const char* kNoValue = "no value";
 
 // `digits` significant digits, 1 to 17, trailing zeros kept; powers of ten outside 1e-4 ... 1e7.
 [[nodiscard]] std::string print_number(double value, int digits = 3);
-// `decimals` digits after the point, 0 to 17; "-0.0" becomes "0.0".
+// `decimals` digits after the point, 0 to 21; "-0.0" becomes "0.0".
 [[nodiscard]] std::string print_fixed(double value, int decimals);
 
 // The unit in which a value of this size is printed.

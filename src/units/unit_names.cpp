@@ -24,7 +24,7 @@ constexpr double kInchPound = kInch_m * kPoundForce_n;
 constexpr UnitName kNames[] = {
     // Ratios. Gravimetric and volumetric percentages keep their text in the heading.
     {"1", "-|dimensionless", exact, 1.0, 0, D::none, O, false},
-    {"%", "percent|per cent|pct|prozent|procent|pour cent|% slip|%w/w|% w/w|%v/v|% v/v|wt%|wt.%|wt.-%|wt.%|"
+    {"%", "percent|per cent|pct|prozent|procent|pour cent|% slip|%w/w|% w/w|%v/v|% v/v|wt%|wt.%|wt.-%|"
           "vol%|vol.%|vol.-%|% vol|gew.-%|m.-%|ma.-%|mass%|%vol|% by mass|% by volume", any, 0.01, 0, D::none, O, false},
     {"permille", "per mille|per mil|promille", any, 0.001, 0, D::none, O, false},
     // Length
@@ -202,7 +202,7 @@ constexpr RefusedName kRefused[] = {
     {"ms-1|ms^-1", exact, "may be metres per second or per millisecond", "write m/s"},
     {"at", any, "is not a unit this program reads", "write kgf/cm^2, bar or kPa", true},
     {"CV|ch|cv|pk|hk", exact, "is a horsepower that differs between countries", "write kW, or PS for 75 kgf m/s"},
-    {"gravity|gamma|water|rod|pole|perch|bag|cup|shake|point|are|rem|mole|nit|bev|nuc|tex|clo|score|chain|link|baud|byte|octet|grain",
+    {"gravity|gamma|water|rod|pole|perch|bag|cup|shake|point|are|rem|mole|nit|bev|nuc|tex|clo|chain|link|baud|byte|octet|grain",
      any, "is an ordinary word here, not a unit", "write the unit by its symbol", true},
     {"feet inches|ft in|ft-in", any, "is two units", "write one of them"},
 };

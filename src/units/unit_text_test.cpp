@@ -101,7 +101,9 @@ TEST_P(TypedValue, IsReadInSi) {
   const double tolerance = text.find("furlong") != std::string::npos || text.find("mmHg") != std::string::npos ? 3e-6 : 1e-13;
   EXPECT_NEAR(q.si, row.si, tolerance * std::abs(row.si)) << row.text;
   ASSERT_EQ(q.plus_minus_si.has_value(), row.plus_minus_si != kNone) << row.text;
-  if (q.plus_minus_si) EXPECT_NEAR(*q.plus_minus_si, row.plus_minus_si, 1e-10 * row.plus_minus_si) << row.text;
+  if (q.plus_minus_si) {
+    EXPECT_NEAR(*q.plus_minus_si, row.plus_minus_si, 1e-10 * row.plus_minus_si) << row.text;
+  }
 }
 INSTANTIATE_TEST_SUITE_P(UnitText, TypedValue, testing::ValuesIn(kGood));
 
@@ -151,7 +153,7 @@ const Bad kBad[] = {
     {"12.5 quux", D::pressure, "not a unit this program reads", "spelling"},
     {"3 oz", D::mass, "may be a mass", "ozm"},
     {"5 mph", D::pressure, "a speed, a pressure is expected", "12.5 kPa"},
-    {"0x10 m", D::length, "not a unit", "SI"},
+    {"0x10 m", D::length, "not a unit", "one-letter units"},
 };
 
 class TypedValueThatIsNoAnswer : public testing::TestWithParam<Bad> {};
