@@ -47,7 +47,6 @@ class LineMap {
     std::size_t line;
   };
   std::vector<Run> runs_;
-  std::size_t next_row_ = 0;
 };
 
 struct CsvColumn {
@@ -102,7 +101,9 @@ struct CsvReadOptions {
   std::stop_token stop;
 };
 
-// A refusal (unreadable file, line too long, quote never closed, column beyond the last) is
+// Rows are what read_csv_table calls rows, and also lines of separators only (all cells missing). A
+// row with too few cells, with text beyond the last column or with NUL bytes is set aside whole. A
+// refusal (unreadable file, line too long, quote never closed, column beyond the last) is
 // appended to problems and leaves summary.complete false.
 [[nodiscard]] CsvColumns read_csv_columns(const std::string& path, const CsvLayout& layout,
                                           const std::vector<WantedColumn>& wanted,
@@ -116,7 +117,8 @@ struct CsvBlock {
 };
 
 // Calls back with blocks of exactly block_rows rows (the last may be shorter), in order, on the
-// calling thread. The callback may keep or move nothing: the block is reused.
+// calling thread. The block is reused: copy what must last. After a refusal or a stop the rows behind
+// the last full block are not handed out and summary.complete is false.
 CsvSummary for_csv_blocks(const std::string& path, const CsvLayout& layout,
                           const std::vector<WantedColumn>& wanted, std::size_t block_rows,
                           const CsvReadOptions& options, base::Problems& problems,

@@ -38,7 +38,7 @@ struct CsvTableOptions {
   std::size_t max_bytes = 64u << 20;
 };
 
-// Ragged rows and text behind a closing quote are remarks with their line, an unclosed quote is a
+// Lines of separators only count as blank. Ragged rows and text behind a closing quote are remarks with their line, an unclosed quote is a
 // refusal. Blank cells beyond the last column are dropped. nullopt when refused.
 [[nodiscard]] std::optional<CsvTable> read_csv_table(const std::string& path, const CsvTableOptions& options,
                                                      base::Problems& problems);
