@@ -13,7 +13,9 @@
 //   double mu = curve.at(0.2);
 #pragma once
 
+#include <cmath>
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -32,13 +34,16 @@ struct PullSlipPoint {
   std::string run;                     // points of one run are not independent
 };
 
-// amplitude - rise * g(s) - fall * s with g = exp(-s / scale) or 1 / (s + scale).
 struct PullSlipParameters {
   PullSlipRelation relation = PullSlipRelation::exponential;
-  double a = 0;    // asymptote
-  double s0 = 0;   // slip at zero coefficient: the self-propelled point
-  double k = 0;    // slip constant
-  double d = 0;    // fall per unit slip, 0 but for exponential_fall
+  // As in the relations above; NaN where the curve has no such form (it never crosses zero, or does not rise).
+  double a = std::numeric_limits<double>::quiet_NaN();   // asymptote
+  double s0 = std::numeric_limits<double>::quiet_NaN();  // slip at zero coefficient: the self-propelled point
+  double k = std::numeric_limits<double>::quiet_NaN();   // slip constant
+  double d = 0;                                          // fall per unit slip
+  // The same curve about the least tested slip, always defined: base + rise g(h) - d h, h = s - reference_slip,
+  // g = 1 - exp(-h / scale) or h / (scale + h).
+  double reference_slip = 0, base = std::numeric_limits<double>::quiet_NaN(), rise = 0, scale = 1;
   [[nodiscard]] double at(double slip_ratio) const;
   [[nodiscard]] double slope_at(double slip_ratio) const;
 };
@@ -81,19 +86,21 @@ struct PullSlipCurve {
   double scatter_sd = 0;                        // beyond the points' own errors, in coefficient
   double between_runs_sd = 0;                   // of run means about the curve
   std::optional<math::Estimate> a, s0, k;       // average_ground: over runs; next_point: the next run
+                                                // s0 outside the tested slips says so in its status
   std::optional<math::Estimate> at_20_percent;  // absent when 0.2 was not tested
   std::optional<math::Estimate> at_working_slip;
   std::optional<math::Estimate> peak;           // largest inside the tested slips
   double peak_slip_ratio = 0;
   bool peak_at_end_of_range = false;            // still rising: the peak was not reached
-  std::optional<math::Estimate> at_zero_slip;   // negative: minus the resistance at zero slip
+  std::optional<math::Estimate> at_zero_slip;   // negative: minus the resistance at zero slip; absent if not tested
   double gain_relative_sd = 0;                  // instrument part, not in the intervals above
   std::vector<BandPoint> band;
   int resamples_used = 0, resamples_failed = 0;
   std::string interval_method;                  // in words, for the report
   std::vector<std::string> remarks;
 
-  [[nodiscard]] bool usable() const { return solve.converged(); }
+  // A curve that may be read inside the tested slips. solve may still say out_of_range: then a and k are not identified.
+  [[nodiscard]] bool usable() const { return std::isfinite(parameters.base); }
   [[nodiscard]] double at(double slip_ratio) const { return parameters.at(slip_ratio); }
 };
 

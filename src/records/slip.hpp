@@ -34,7 +34,7 @@ struct WheelMotion {
 
 // The same motion told with another rolling radius: q2 = q1 r2 / r1. Radii > 0.
 [[nodiscard]] double slip_with_radius(double slip_ratio, double radius_m, double new_radius_m);
-// d(new slip) / d(slip), to carry a standard error over; one-sided values are averaged at slip 0.
+// d(new slip) / d(slip), to carry a standard error over; continuous through slip 0.
 [[nodiscard]] double slip_conversion_slope(double slip_ratio, double radius_m, double new_radius_m);
 
 // Slip from a counted number of turns and a taped distance.

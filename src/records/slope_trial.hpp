@@ -32,7 +32,10 @@ struct SlopeTrialSettings {
   double confidence = 0.9;              // for the demonstrated reliability
 };
 
-// What one trial says about the limit of its own condition.
+// What one trial says about the limit of its own condition: at_least and below are bounds; either says nothing
+// beyond having happened (aborted before anything was climbed) and stays listed; set_aside is not used, and says why.
+// A run aborted after climbing some length is at_least for the bracket only: in the chance curve it is undecided,
+// because a driver may stop a run that is about to fail.
 enum class TrialBound { at_least, below, either, set_aside };
 [[nodiscard]] const char* name(TrialBound bound);
 
@@ -53,7 +56,7 @@ struct TrialReading {
 // Trials at one tested angle (within the class width).
 struct TestedAngle {
   double angle_rad = 0;
-  std::size_t go = 0, no_go = 0, at_least = 0, either = 0;
+  std::size_t go = 0, no_go = 0, sled_limited = 0, aborted = 0;
   std::optional<math::Interval> chance_of_go;        // Clopper and Pearson, of go + no_go
   std::optional<double> demonstrated_reliability;    // at the stated confidence, no abort counted as go
 };
@@ -62,7 +65,7 @@ struct AngleBracket {
   std::optional<double> go_rad;         // steepest angle up to which no trial failed
   std::optional<double> no_go_rad;      // least angle with a no-go
   std::optional<double> steepest_go_rad;  // may lie above no_go_rad: then the outcomes overlap
-  std::optional<double> at_least_rad;   // steepest aborted or sled-limited lower bound
+  std::optional<double> at_least_rad;   // steepest lower bound of aborted and sled-limited runs
   bool overlap = false;
   std::string text;                     // one sentence for the report
 };

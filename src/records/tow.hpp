@@ -51,7 +51,8 @@ struct TowSettings {
 
   double zero_min_s = 2.0;                  // a stationary stretch lasts at least this
   double still_speed_m_per_s = 0.02;        // |speed| below it is standing still
-  double zero_share_max = 0.2;              // a found zero over this share of the largest pull is not taken
+  double zero_share_max = 0.2;              // a found zero over this share of the largest pull needs a second that agrees
+  double zero_drift_share_max = 0.05;       // zeros before and after further apart than this share: the later is not taken
   double lag_max_s = 2.0;                   // searched both ways
   double lag_correlation_min = 0.5;         // below it the lag is not identified and 0 is used
 
@@ -62,6 +63,7 @@ struct TowSettings {
   double steady_pull_change_of_weight = 0.03;
   double steady_slip_change = 0.03;
   double steady_inertia_of_weight = 0.01;
+  double steady_speed_change = 0.1;         // of the mean wheel speed, where neither pull nor slip is known
   double steady_share_min = 0.25;           // automatic: less of the moving time steady means a sweep
   double sweep_bin_slip = 0.02;             // width of a sweep bin
   double sweep_bin_min_s = 0.5;
@@ -86,6 +88,7 @@ struct PullWindow {
   vehicle::ZeroSlip zero_slip = vehicle::ZeroSlip::not_stated;
   std::string radius_source;
   std::optional<double> wheel_speed_rad_per_s, travel_speed_m_per_s;  // window means
+  std::optional<double> distance_per_radian_se_share;  // relative standard error of travel / wheel speed
 
   std::optional<double> pull_n;             // along the line, zeroed
   double pull_se_n = 0;                     // of the window mean, with the zero's error
@@ -100,6 +103,7 @@ struct PullWindow {
   double normal_load_n = 0;                 // W cos a + P sin(line angle)
   double acceleration_m_per_s2 = 0;
   double inertia_n = 0;                     // m_eff dv/dt, 0 without gravity
+  double inertia_se_n = 0;
 
   // (P cos + W sin a + m_eff dv/dt) / normal load; for towed and coast-down minus the resistance coefficient.
   std::optional<double> coefficient;
@@ -108,6 +112,7 @@ struct PullWindow {
   double gain_relative_sd = 0;              // load cell, shared by all its windows: not in the errors above
 
   std::optional<double> torque_n_m, current_a, power_in_w, power_out_w;
+  double power_in_se_w = 0;
   EfficiencyKind efficiency_kind = EfficiencyKind::none;
   std::string power_basis;                  // "axle torque", "axle torque by spin test", "current x voltage" ...
   std::optional<double> efficiency;
@@ -134,7 +139,7 @@ struct Trace {
   std::vector<double> wheel_speed_rad_per_s, wheel_speed_filtered_rad_per_s;
   std::vector<double> ground_speed_m_per_s, ground_speed_filtered_m_per_s;
   std::vector<double> slip_filtered;        // NaN where both speeds are near zero
-  std::vector<double> torque_n_m, pitch_rad;
+  std::vector<double> torque_n_m, pitch_rad;  // channels not recorded stay empty
   std::vector<TraceMark> marks;
 };
 
@@ -176,7 +181,7 @@ struct TowReduction {
 };
 
 // Slip needs a ground speed, wheel speeds and a rolling radius: conditions.rolling_radius_m, or
-// `fallback` (found from other logs of the same vehicle), in this order.
+// `fallback` (found from other logs of the same vehicle), in this order. `spins` belong to this vehicle.
 [[nodiscard]] TowReduction reduce_tow_log(const TowLog& log, const TowSettings& settings,
                                           const std::vector<SpinReading>& spins,
                                           const std::optional<RollingRadius>& fallback,
