@@ -160,7 +160,7 @@ constexpr UnitName kNames[] = {
     {"L", "l|litre|litres|liter|liters|Liter", exact, kLitre_m3, 0, D::volume},
     {"mL", "ml|ML|cc|ccm|millilitre|millilitres|milliliter|milliliters", exact, 1e-3 * kLitre_m3, 0, D::volume},
     // Acceleration. A plain g is the gram.
-    {"g0", "gn|g_n|g_0|gee|gees|standard gravity|earth g", exact, kStandardGravity_mps2, 0, D::acceleration},
+    {"gn", "g0|g_n|g_0|gee|gees|standard gravity|earth g", exact, kStandardGravity_mps2, 0, D::acceleration},
     {"m/s^2", "m/s2|m/s/s|m/s**2|m/sec2|m/sec^2", any, 1.0, 0, D::acceleration, O, false},
     // Temperature
     {"K", "kelvin|Kelvin", exact, 1.0, 0, D::temperature},
