@@ -59,12 +59,12 @@ struct Series {
   std::vector<double> x, y;
   std::vector<double> x_lo, x_hi, y_lo, y_hi;
   double base = 0;
-  std::vector<std::string> text;      // bars only: empty or as long as x
-  std::optional<std::size_t> style;   // ink, dash and marker; absent = by draw order. Give a fit and its
-                                      // points one style to show that they belong together
-  std::optional<Dash> dash;           // absent = the style's
-  std::optional<Marker> marker;       // absent = the style's
-  std::optional<Fill> fill;           // bands and bars; absent = by order, so that grey printing tells them apart
+  std::vector<std::string> text;     // bars only: empty or as long as x
+  std::optional<std::size_t> style;  // ink, dash and marker; absent = by draw order. Give a fit and its
+                                     // points one style to show that they belong together
+  std::optional<Dash> dash;          // absent = the style's
+  std::optional<Marker> marker;      // absent = the style's
+  std::optional<Fill> fill;          // bands and bars; absent = by order, so that grey printing tells them apart
 };
 
 enum class Along { x, y };
@@ -97,6 +97,7 @@ struct Panel {
   std::vector<Shade> shades;
   std::vector<Note> notes;
   bool legend = true;
+  bool same_range = false;   // one range for x and y (predicted against measured)
   double share = 1;          // of the height (stacked) or width (beside), relative to the other panels
   std::string empty_reason;  // said when nothing can be drawn: "no cone record in this campaign"
 };
@@ -104,7 +105,7 @@ struct Panel {
 enum class Arrangement { stacked, beside };
 
 struct Figure {
-  std::string id;       // letters, digits, '-' and '_'; unique in a document
+  std::string id;  // letters, digits, '-' and '_'; unique in a document
   std::string title;
   std::string caption;  // not drawn: the document sets it below the picture; part of <desc>
   Arrangement arrangement = Arrangement::stacked;
@@ -118,7 +119,8 @@ struct Tally {
   std::size_t drawn = 0;
   std::size_t not_finite = 0;
   std::size_t not_positive = 0;  // on a log axis
-  std::size_t outside = 0;       // beyond a fixed end of an axis (lines and bands are cut at the frame there)
+  std::size_t outside = 0;       // points and bars beyond a fixed end of an axis
+  std::size_t cut = 0;           // values of lines and bands there: seen to leave the frame, so not in text()
 
   [[nodiscard]] std::string text() const;  // "Not drawn: 2 values not finite"; empty when all are drawn
 };
@@ -129,6 +131,7 @@ struct SvgOptions {
   double height_px = 400;  // and each then gets 0.8 of this height
 };
 
+// The height grows where a plot would otherwise be flatter than 50 px.
 // Self-contained SVG 1.1 with a viewBox, no scripts, text as text. For a later read-out layer each panel group
 // carries data-x-a, data-x-b, data-x-scale (pixel = a + b * value, or a + b * log10 value) and the same for y.
 // Lines of very many points keep first, least, greatest and last of each pixel column; clouds of points keep

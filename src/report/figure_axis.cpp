@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "report/detail/figure_axis.hpp"
 
-#include "base/assertion.hpp"
-
 #include <fmt/core.h>
 
 #include <algorithm>
 #include <array>
+
+#include "base/assertion.hpp"
 
 namespace hardpan::report {
 
@@ -33,6 +33,7 @@ Tally tally(const Figure& figure) {
     sum.not_finite += t.not_finite;
     sum.not_positive += t.not_positive;
     sum.outside += t.outside;
+    sum.cut += t.cut;
   }
   return sum;
 }
@@ -41,9 +42,7 @@ namespace detail {
 namespace {
 
 // i * m * 10^k with one rounding, so that tick 3 of step 0.1 is the double nearest to 0.3.
-double multiple(double i, int m, int k) {
-  return k >= 0 ? i * m * std::pow(10.0, k) : i * m / std::pow(10.0, -k);
-}
+double multiple(double i, int m, int k) { return k >= 0 ? i * m * std::pow(10.0, k) : i * m / std::pow(10.0, -k); }
 
 std::string decimal(double v, int decimals) {
   if (std::abs(v) >= 1e7 || decimals > 5) return fmt::format("{:.6g}", v);
@@ -72,6 +71,24 @@ std::pair<double, double> ends(double lo, double hi, double step, bool free_lo, 
   return {first, last};
 }
 
+// Few ticks are far apart: a free end then stops at a part of a step, when that saves 0.4 of a step or more of
+// blank paper and leaves three ticks.
+void trim(Ticked& t, double lo, double hi, int m, int k, bool free_lo, bool free_hi) {
+  if (t.ticks.size() > 5) return;
+  const int part = m == 1 ? 5 : 1, decade = m == 1 ? k - 1 : k;  // a half of 1 and 2, a fifth of 5
+  const auto at = [&](double i) { return multiple(i, part, decade); };
+  const auto [first, last] = ends(lo, hi, at(1), true, true, at);
+  const double worth = 0.4 * multiple(1, m, k);
+  if (free_hi && t.ticks.size() > 3 && t.hi - at(last) >= worth) {
+    t.hi = at(last);
+    t.ticks.pop_back();
+  }
+  if (free_lo && t.ticks.size() > 3 && at(first) - t.lo >= worth) {
+    t.lo = at(first);
+    t.ticks.erase(t.ticks.begin());
+  }
+}
+
 }  // namespace
 
 Ticked linear_ticks(double lo, double hi, int most, bool free_lo, bool free_hi) {
@@ -85,6 +102,7 @@ Ticked linear_ticks(double lo, double hi, int most, bool free_lo, bool free_hi) 
       if (last - first + 1 > most) continue;
       Ticked out{.lo = free_lo ? at(first) : lo, .hi = free_hi ? at(last) : hi, .ticks = {}};
       for (double i = first; i <= last; i += 1) out.ticks.push_back({at(i), decimal(at(i), std::max(0, -k))});
+      trim(out, lo, hi, m, k, free_lo, free_hi);
       return out;
     }
   }
@@ -112,16 +130,18 @@ Ticked log_ticks(double lo, double hi, int most, bool free_lo, bool free_hi) {
           list.push_back({v, fmt::format("{}", v)});
     return list;
   };
+  const auto fits = [&](const std::vector<Tick>& list) {
+    return list.size() >= 3 && list.size() <= static_cast<std::size_t>(most);
+  };
   std::vector<Tick> major = collect({1}, 1);
   int stride = 1;
-  if (major.size() < 3) major = collect({1, 2, 5}, 1);
-  if (major.size() < 3) major = collect({1, 2, 3, 4, 5, 6, 7, 8, 9}, 1);
-  if (major.size() < 3 || (major.size() > static_cast<std::size_t>(most) && hi < 10 * lo))
-    major = linear_ticks(lo, hi, std::max(4, most), false, false).ticks;
-  while (major.size() > static_cast<std::size_t>(most) && hi >= 10 * lo) {
-    major = collect({1}, stride);
-    if (major.size() > static_cast<std::size_t>(most)) ++stride;
+  if (major.size() < 3) {
+    for (const std::initializer_list<int> set :
+         {std::initializer_list<int>{1, 2, 5}, {1, 3}, {1, 5}, {1, 2, 3, 4, 5, 6, 7, 8, 9}})
+      if (const auto list = collect(set, 1); !fits(major) && fits(list)) major = list;
+    if (!fits(major)) major = linear_ticks(lo, hi, std::max(4, most), false, false).ticks;
   }
+  while (major.size() > static_cast<std::size_t>(most)) major = collect({1}, ++stride);
   out.ticks = major;
   for (const Tick& t : collect({1, 2, 3, 4, 5, 6, 7, 8, 9}, 1)) {
     const bool is_major = std::any_of(major.begin(), major.end(), [&](const Tick& m) { return m.value == t.value; });
@@ -137,8 +157,8 @@ Ticked clock_ticks(double lo, double hi, int most, bool free_lo, bool free_hi) {
     lo -= free_lo ? 1 : 0;
     hi += free_hi ? 1 : 0;
   }
-  static constexpr std::array<int, 18> kSteps{1,    2,    5,    10,   15,   30,    60,    120,   300,
-                                              600,  900,  1800, 3600, 7200, 10800, 21600, 43200, 86400};
+  static constexpr std::array<int, 18> kSteps{1,   2,   5,    10,   15,   30,    60,    120,   300,
+                                              600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400};
   for (double whole = 1;; whole *= 2) {  // beyond a day: 1, 2, 4 ... days
     for (const int s : kSteps) {
       const double step = s * whole;
@@ -168,13 +188,12 @@ Extent extent(const Panel& panel, Along along) {
     return true;
   };
   for (const Series& s : panel.series) {
-    const double reach = s.kind == Kind::bars && !s.text.empty() ? 1.18 : 1;  // room for the text at bar ends
     for (std::size_t i = 0; i < s.x.size(); ++i) {
       const bool band = s.kind == Kind::band;
       if (fate(panel, s.x[i], band ? s.y_lo[i] : s.y[i]) != Fate::drawn) continue;
       if (band && fate(panel, s.x[i], s.y_hi[i]) != Fate::drawn) continue;
       if (is_x) {
-        e.values += add(s.kind == Kind::bars && !log ? s.base + reach * (s.x[i] - s.base) : s.x[i]) ? 1 : 0;
+        e.values += add(s.x[i]) ? 1 : 0;
       } else if (!band) {
         e.values += add(s.y[i]) ? 1 : 0;
       }
@@ -200,6 +219,11 @@ std::vector<Extent> extents(const Figure& figure, Along axis) {
     Extent all;
     for (const Extent& e : list) all = {std::min(all.lo, e.lo), std::max(all.hi, e.hi), all.values + e.values};
     std::fill(list.begin(), list.end(), all);
+  }
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    if (!figure.panels[i].same_range) continue;
+    const Extent other = extent(figure.panels[i], axis == Along::x ? Along::y : Along::x);
+    list[i] = {std::min(list[i].lo, other.lo), std::max(list[i].hi, other.hi), list[i].values};
   }
   return list;
 }
@@ -247,7 +271,8 @@ Tally tally(const Panel& panel, const Ticked& tx, const Ticked& ty) {
       if (f == Fate::not_positive) ++t.not_positive;
       if (f != Fate::drawn) continue;
       const bool inside = band ? tx.holds(s.x[i]) : tx.holds(s.x[i]) && ty.holds(s.y[i]);
-      ++(inside ? t.drawn : t.outside);
+      const bool leaves = s.kind == Kind::line || band;  // seen to leave the frame: not counted as lost
+      ++(inside ? t.drawn : leaves ? t.cut : t.outside);
       if (band) continue;
       for (const auto* list : {&s.x_lo, &s.x_hi, &s.y_lo, &s.y_hi}) {
         if (list->empty()) continue;
@@ -263,9 +288,9 @@ Tally tally(const Panel& panel, const Ticked& tx, const Ticked& ty) {
 
 std::string why_empty(const Panel& panel, const Tally& t) {
   if (t.drawn > 0) return {};
-  // A line whose points all lie outside a fixed range may still cross it; it is drawn and counted.
   if (!panel.empty_reason.empty()) return "no data: " + panel.empty_reason;
-  if (t.outside > 0) return fmt::format("no data: all {} values lie outside the axis range", t.outside);
+  if (t.outside + t.cut > 0)
+    return fmt::format("no data: all {} finite values lie outside the axis range", t.outside + t.cut);
   if (t.not_positive > 0 && t.not_finite == 0)
     return fmt::format("no data: all {} values are zero or negative on a log axis", t.not_positive);
   if (t.not_finite + t.not_positive > 0)
@@ -285,7 +310,11 @@ std::vector<std::string> code_points(const std::string& text) {
   std::vector<std::string> list;
   for (std::size_t i = 0; i < text.size();) {
     const unsigned char c = static_cast<unsigned char>(text[i]);
-    const std::size_t n = c < 0x80 ? 1 : c >= 0xC2 && c < 0xE0 ? 2 : c >= 0xE0 && c < 0xF0 ? 3 : c >= 0xF0 && c < 0xF5 ? 4 : 0;
+    const std::size_t n = c < 0x80                ? 1
+                          : c >= 0xC2 && c < 0xE0 ? 2
+                          : c >= 0xE0 && c < 0xF0 ? 3
+                          : c >= 0xF0 && c < 0xF5 ? 4
+                                                  : 0;
     bool whole = n > 0 && i + n <= text.size() && c != 0x7F && (c >= 0x20 || n > 1);
     for (std::size_t k = 1; whole && k < n; ++k) whole = (static_cast<unsigned char>(text[i + k]) & 0xC0) == 0x80;
     if (whole && n == 3) {  // overlong forms, surrogates, and the two non-characters XML forbids

@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 // The figure on a terminal: lines in braille dots (2 x 4 a character cell) or ASCII, points as letters of their
 // own, shades under the axis, names below. Axes and ranges are those of the SVG.
-#include "base/assertion.hpp"
-#include "report/detail/figure_axis.hpp"
-#include "report/detail/figure_place.hpp"
-
 #include <fmt/core.h>
 
 #include <algorithm>
 #include <array>
 #include <utility>
+
+#include "base/assertion.hpp"
+#include "report/detail/figure_axis.hpp"
+#include "report/detail/figure_place.hpp"
 
 namespace hardpan::report {
 namespace {
@@ -18,14 +18,18 @@ using namespace detail;
 
 std::string utf8(unsigned braille) {  // U+2800 + dots
   const unsigned v = 0x2800 + braille;
-  return {static_cast<char>(0xE0 | v >> 12), static_cast<char>(0x80 | (v >> 6 & 63)), static_cast<char>(0x80 | (v & 63))};
+  return {static_cast<char>(0xE0 | v >> 12), static_cast<char>(0x80 | (v >> 6 & 63)),
+          static_cast<char>(0x80 | (v & 63))};
 }
 
 class Canvas {
  public:
   Canvas(std::size_t columns, std::size_t rows, Glyphs glyphs)
-      : columns_(static_cast<int>(columns)), rows_(static_cast<int>(rows)), glyphs_(glyphs),
-        dots_(columns * rows, 0), cells_(columns * rows) {}
+      : columns_(static_cast<int>(columns)),
+        rows_(static_cast<int>(rows)),
+        glyphs_(glyphs),
+        dots_(columns * rows, 0),
+        cells_(columns * rows) {}
 
   [[nodiscard]] double width() const { return 2.0 * columns_ - 1; }  // in dots
   [[nodiscard]] double height() const { return 4.0 * rows_ - 1; }
@@ -45,7 +49,8 @@ class Canvas {
         put(x, y, std::string(1, ascii));
         continue;
       }
-      static constexpr std::array<std::array<int, 2>, 4> kBits{{{0x01, 0x08}, {0x02, 0x10}, {0x04, 0x20}, {0x40, 0x80}}};
+      static constexpr std::array<std::array<int, 2>, 4> kBits{
+          {{0x01, 0x08}, {0x02, 0x10}, {0x04, 0x20}, {0x40, 0x80}}};
       dots_[at(x, y)] |= kBits[static_cast<std::size_t>(y) % 4][static_cast<std::size_t>(x) % 2];
     }
   }
@@ -92,13 +97,20 @@ std::string shortened(const std::string& s, std::size_t n) {
 std::string paragraph(const std::string& s, std::size_t columns) {
   std::string out, line, word;
   const auto flush = [&] {
-    if (!line.empty() && code_points(line).size() + 1 + code_points(word).size() > columns) out += std::exchange(line, "") + "\n";
+    if (!line.empty() && code_points(line).size() + 1 + code_points(word).size() > columns)
+      out += std::exchange(line, "") + "\n";
     line += (line.empty() || word.empty() ? "" : " ") + word;
     word.clear();
   };
   for (const std::string& p : code_points(s)) p == " " ? flush() : void(word += p);
   flush();
   return line.empty() ? out : out + line + "\n";
+}
+
+std::string value_text(const Axis& axis, double v) {
+  if (axis.scale != Scale::clock) return fmt::format("{:.3g}", v);
+  const int t = static_cast<int>(std::fmod(std::fmod(v, 86400) + 86400, 86400));
+  return fmt::format("{:02}:{:02}", t / 3600, t / 60 % 60);
 }
 
 char letter(const Series& s, std::size_t order) {
@@ -108,11 +120,15 @@ char letter(const Series& s, std::size_t order) {
   return kLetters[s.style.value_or(order) % kLetters.size()];
 }
 
-std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, std::size_t columns, std::size_t rows, Glyphs glyphs) {
+std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, std::size_t columns, std::size_t rows,
+                       Glyphs glyphs) {
   const bool plain = glyphs == Glyphs::ascii;
-  const std::string bar_x = plain ? "|" : "\xE2\x94\x82", bar_y = plain ? "-" : "\xE2\x94\x80", corner = plain ? "+" : "\xE2\x94\x94";
-  const std::string tick_y = plain ? "+" : "\xE2\x94\xA4", tick_x = plain ? "+" : "\xE2\x94\xB4", shade = plain ? "=" : "\xE2\x94\x81";
-  const std::string see_x = plain ? "|" : "\xE2\x94\x86", see_y = plain ? "-" : "\xE2\x94\x84", veil = plain ? ":" : "\xE2\x96\x91";
+  const std::string bar_x = plain ? "|" : "\xE2\x94\x82", bar_y = plain ? "-" : "\xE2\x94\x80",
+                    corner = plain ? "+" : "\xE2\x94\x94";
+  const std::string tick_y = plain ? "+" : "\xE2\x94\xA4", tick_x = plain ? "+" : "\xE2\x94\xB4",
+                    shade = plain ? "=" : "\xE2\x94\x81";
+  const std::string see_x = plain ? "|" : "\xE2\x94\x86", see_y = plain ? "-" : "\xE2\x94\x84",
+                    veil = plain ? ":" : "\xE2\x96\x91";
   static constexpr std::array<std::array<int, 2>, 5> kDashes{{{1, 0}, {4, 3}, {1, 2}, {5, 2}, {8, 3}}};
   static constexpr std::string_view kAsciiLines = ".-~=^";
 
@@ -121,9 +137,11 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
   std::size_t order = 0, rank = 0;
   std::vector<std::size_t> orders;
   for (const Series& s : panel.series) orders.push_back(s.style ? *s.style : order++);
-  static constexpr std::array<const char*, 4> kBarsPlain{"#", "=", "%", "~"}, kBars{"\xE2\x96\x88", "\xE2\x96\x92", "\xE2\x96\x93", "\xE2\x96\x91"};
+  static constexpr std::array<const char*, 4> kBarsPlain{"#", "=", "%", "~"},
+      kBars{"\xE2\x96\x88", "\xE2\x96\x92", "\xE2\x96\x93", "\xE2\x96\x91"};
   std::vector<std::string> bar_glyph;
-  for (const Series& s : panel.series) bar_glyph.push_back((plain ? kBarsPlain : kBars)[(s.kind == Kind::bars ? rank++ : rank) % 4]);
+  for (const Series& s : panel.series)
+    bar_glyph.push_back((plain ? kBarsPlain : kBars)[(s.kind == Kind::bars ? rank++ : rank) % 4]);
   const auto dash_of = [&](std::size_t i) { return panel.series[i].dash.value_or(static_cast<Dash>(orders[i] % 5)); };
 
   const Tally whole = tally(panel, plan_axis(panel.x, ex, 8), plan_axis(panel.y, ey, 8));
@@ -135,15 +153,22 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
     Canvas sample(3, 1, glyphs);
     const auto dash = kDashes[static_cast<std::size_t>(dash_of(i))];
     sample.line(0, 1, 5, 1, dash[0], dash[1], phase, kAsciiLines[orders[i] % kAsciiLines.size()]);
-    const std::string key = s.kind == Kind::line ? sample.row(0) : s.kind == Kind::points ? fmt::format(" {} ", letter(s, orders[i]))
-                          : s.kind == Kind::band ? veil + veil + veil : bar_glyph[i] + bar_glyph[i] + bar_glyph[i];
+    const std::string key = s.kind == Kind::line     ? sample.row(0)
+                            : s.kind == Kind::points ? fmt::format(" {} ", letter(s, orders[i]))
+                            : s.kind == Kind::band   ? veil + veil + veil
+                                                     : bar_glyph[i] + bar_glyph[i] + bar_glyph[i];
     say(key + " " + s.name);
   }
   for (const Reference& r : panel.references)
-    say(fmt::format("{} {} (at {:.4g} {})", r.axis == Along::x ? see_x : see_y, r.text, r.value, (r.axis == Along::x ? panel.x : panel.y).unit));
-  for (const Shade& s : panel.shades)
-    say(fmt::format("{} {}: {:.4g} to {:.4g} {} {}", shade, s.text, s.lo, s.hi, (s.axis == Along::x ? panel.x : panel.y).unit, s.axis == Along::x ? "across" : "upward"));
-  for (const Note& n : panel.notes) say(fmt::format("at {:.4g}, {:.4g}: {}", n.x, n.y, n.text));
+    if (!r.text.empty()) say((r.axis == Along::x ? see_x : see_y) + " " + r.text);
+  for (const Shade& s : panel.shades) {
+    const Axis& a = s.axis == Along::x ? panel.x : panel.y;
+    if (!s.text.empty())
+      say(fmt::format("{} {}: {} {} to {} {}", s.axis == Along::x ? shade : "", s.text, a.label, value_text(a, s.lo),
+                      value_text(a, s.hi), a.unit));
+  }
+  for (const Note& n : panel.notes)
+    say(fmt::format("at ({}, {}): {}", value_text(panel.x, n.x), value_text(panel.y, n.y), n.text));
   const auto lines_below = static_cast<std::size_t>(std::count(below.begin(), below.end(), '\n'));
   const std::size_t furniture = lines_below + 4 + (panel.heading.empty() ? 0 : 1);
   std::size_t plot_rows = rows > furniture + 5 ? rows - furniture : 5;
@@ -164,7 +189,8 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
   Canvas canvas(plot_columns, plot_rows, glyphs);
   const bool down = panel.y.reversed != (panel.y.scale == Scale::category);
   // Categories sit in the middle of whole rows.
-  const Transform mx = transform(tx, panel.x.scale, panel.x.reversed ? canvas.width() : 0, panel.x.reversed ? 0 : canvas.width());
+  const Transform mx =
+      transform(tx, panel.x.scale, panel.x.reversed ? canvas.width() : 0, panel.x.reversed ? 0 : canvas.width());
   const Transform my = transform(ty, panel.y.scale, down ? 0 : canvas.height(), down ? canvas.height() : 0);
 
   for (std::size_t i = 0; i < panel.series.size(); ++i) {
@@ -177,8 +203,10 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
       const double x0 = mx(s.x[k]), x1 = mx(s.x[k + 1]);
       for (double x = std::max(0.0, std::min(x0, x1)); x <= std::min(canvas.width(), std::max(x0, x1)); x += 1) {
         const double t = x1 == x0 ? 0 : (x - x0) / (x1 - x0);
-        const double lo = my(s.y_lo[k]) * (1 - t) + my(s.y_lo[k + 1]) * t, hi = my(s.y_hi[k]) * (1 - t) + my(s.y_hi[k + 1]) * t;
-        for (double y = std::max(0.0, std::min(lo, hi)); y <= std::min(canvas.height(), std::max(lo, hi)); y += 1) canvas.put(x, y, veil);
+        const double lo = my(s.y_lo[k]) * (1 - t) + my(s.y_lo[k + 1]) * t,
+                     hi = my(s.y_hi[k]) * (1 - t) + my(s.y_hi[k + 1]) * t;
+        for (double y = std::max(0.0, std::min(lo, hi)); y <= std::min(canvas.height(), std::max(lo, hi)); y += 1)
+          canvas.put(x, y, veil);
       }
     }
     for (std::size_t k = 0; s.kind == Kind::bars && k < s.x.size(); ++k) {
@@ -199,20 +227,24 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
     for (std::size_t k = 1; s.kind == Kind::line && k < s.x.size(); ++k)
       if (fate(panel, s.x[k - 1], s.y[k - 1]) == Fate::drawn && fate(panel, s.x[k], s.y[k]) == Fate::drawn) {
         const auto at = [](double v) { return std::clamp(v, -5e3, 5e3); };
-        canvas.line(at(mx(s.x[k - 1])), at(my(s.y[k - 1])), at(mx(s.x[k])), at(my(s.y[k])), dash[0], dash[1], phase, kAsciiLines[orders[i] % kAsciiLines.size()]);
+        canvas.line(at(mx(s.x[k - 1])), at(my(s.y[k - 1])), at(mx(s.x[k])), at(my(s.y[k])), dash[0], dash[1], phase,
+                    kAsciiLines[orders[i] % kAsciiLines.size()]);
       }
   }
   for (std::size_t i = 0; i < panel.series.size(); ++i) {
     const Series& s = panel.series[i];
     for (std::size_t k = 0; s.kind == Kind::points && k < s.x.size(); ++k)
-      if (fate(panel, s.x[k], s.y[k]) == Fate::drawn && tx.holds(s.x[k]) && ty.holds(s.y[k])) canvas.put(mx(s.x[k]), my(s.y[k]), std::string(1, letter(s, orders[i])));
+      if (fate(panel, s.x[k], s.y[k]) == Fate::drawn && tx.holds(s.x[k]) && ty.holds(s.y[k]))
+        canvas.put(mx(s.x[k]), my(s.y[k]), std::string(1, letter(s, orders[i])));
   }
 
   std::string out = panel.heading.empty() ? "" : paragraph(panel.heading, columns);
-  out += shortened(panel.y.text(), columns) + "\n";
+  if (!panel.y.label.empty()) out += shortened(panel.y.text(), columns) + "\n";
   std::vector<std::string> labels(plot_rows);
   for (const Tick& t : ty.ticks)
-    if (t.major) labels[static_cast<std::size_t>(std::clamp(std::round(my(t.value)), 0.0, canvas.height()) / 4)] = shortened(t.label, left);
+    if (t.major)
+      labels[static_cast<std::size_t>(std::clamp(std::round(my(t.value)), 0.0, canvas.height()) / 4)] =
+          shortened(t.label, left);
   for (std::size_t r = 0; r < plot_rows; ++r) {
     std::string row = canvas.row(r);
     if (!empty.empty() && r == plot_rows / 2) row = " " + empty;
@@ -251,11 +283,14 @@ std::string to_text(const Figure& figure, std::size_t columns, std::size_t rows,
   HARDPAN_ASSERT(columns >= 20);
   std::string head = paragraph(figure.title, columns);
   const std::string foot = paragraph(tally(figure).text(), columns) + paragraph(figure.provenance, columns);
-  const auto lines = [](const std::string& s) { return static_cast<std::size_t>(std::count(s.begin(), s.end(), '\n')); };
+  const auto lines = [](const std::string& s) {
+    return static_cast<std::size_t>(std::count(s.begin(), s.end(), '\n'));
+  };
   if (figure.panels.empty()) return head + "no data: the figure has no panel\n" + foot;
   const std::size_t taken = lines(head) + lines(foot), room = rows > taken ? (rows - taken) / figure.panels.size() : 0;
   const auto xs = extents(figure, Along::x), ys = extents(figure, Along::y);
-  for (std::size_t i = 0; i < figure.panels.size(); ++i) head += panel_text(figure.panels[i], xs[i], ys[i], columns, room, glyphs);
+  for (std::size_t i = 0; i < figure.panels.size(); ++i)
+    head += panel_text(figure.panels[i], xs[i], ys[i], columns, room, glyphs);
   return head + foot;
 }
 

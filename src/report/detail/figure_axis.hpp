@@ -2,12 +2,12 @@
 // Ranges and ticks, shared by the SVG and the terminal renderer.
 #pragma once
 
-#include "report/figure.hpp"
-
 #include <cmath>
 #include <limits>
 #include <string>
 #include <vector>
+
+#include "report/figure.hpp"
 
 namespace hardpan::report::detail {
 
@@ -25,11 +25,13 @@ struct Ticked {
   [[nodiscard]] bool holds(double v) const { return v >= lo && v <= hi; }
 };
 
-// At most `most` (4 to 8) ticks at multiples of 1, 2 or 5 times a power of ten. A free end moves outward to a
-// tick; a fixed end stays. With both ends free and most >= 5 there are at least three ticks.
+// At most `most` (4 to 8) ticks at multiples of 1, 2 or 5 times a power of ten. A fixed end stays; a free end moves
+// outward to a tick, or with five ticks or fewer to a half (of 5: a fifth) of the step where that saves paper. With
+// both ends free and most >= 5 there are at least three ticks.
 [[nodiscard]] Ticked linear_ticks(double lo, double hi, int most, bool free_lo, bool free_hi);
-// Free ends move outward to 1, 2 or 5 times a power of ten. Labels at the decades; where that leaves fewer than
-// three, also at 2 and 5, then at 2 to 9, then at round linear values. Minor ticks at 2 to 9.
+// Free ends move outward to 1, 2 or 5 times a power of ten. Labels at the decades; where these are fewer than three,
+// at the first of 1-2-5, 1-3, 1-5, 1 to 9 a decade that gives three labels or more, else at round linear values.
+// Minor ticks at 2 to 9.
 [[nodiscard]] Ticked log_ticks(double lo, double hi, int most, bool free_lo, bool free_hi);
 [[nodiscard]] Ticked clock_ticks(double lo, double hi, int most, bool free_lo, bool free_hi);
 

@@ -26,6 +26,7 @@ class Clutter {
   void add_box(Box box, int weight);
   void add_line(double x0, double y0, double x1, double y1, int weight);
   [[nodiscard]] double cost(Box box) const;  // sum of weights below the box; 1000 a cell outside the area
+  [[nodiscard]] int worst(Box box) const;    // greatest weight below the part of the box inside the area
 
  private:
   Box area_;
@@ -37,6 +38,7 @@ class Clutter {
 // Upper bound of the width of a text in the fonts of our stack (measured on the widest, DejaVu Sans).
 [[nodiscard]] double text_width(const std::string& text, double size_px, bool bold = false);
 // Breaks at spaces so that no line is wider than asked, except single words that are.
-[[nodiscard]] std::vector<std::string> wrap(const std::string& text, double size_px, double width_px, bool bold = false);
+[[nodiscard]] std::vector<std::string> wrap(const std::string& text, double size_px, double width_px,
+                                            bool bold = false);
 
 }  // namespace hardpan::report::detail
