@@ -5,8 +5,11 @@
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
+#include <set>
 
 #include "math/distributions.hpp"
 
@@ -316,6 +319,9 @@ TEST(PossibleSoils, DrawInfeasibleSamplesAgainAndNeverMoveThemToTheEdge) {
   ASSERT_EQ(drawn.reason_without, "");
   ASSERT_EQ(drawn.average.size(), 2000u);
   EXPECT_GT(drawn.redrawn, 2000u);
+  // A second try has numbers of its own: no two draws ever share a value.
+  std::set<double> tan_phi;
+  for (const Soil& soil : drawn.average) EXPECT_TRUE(tan_phi.insert(soil.shear->tan_phi).second);
   std::size_t on_the_edge = 0;
   for (const auto* soils : {&drawn.average, &drawn.next_point}) {
     for (const Soil& soil : *soils) {
@@ -367,7 +373,7 @@ TEST(PossibleSoils, ModelFormHasItsStatedSpreadsAndKeepsThePeakOfStressBehindThe
   // c1 = 0.18 lies 2.25 sd above its bound. A normal cut there has mean m + sd f(a)/(1 - F(a)),
   // a = -2.25, and loses the share F(-2.25) = 0.01222 to redraws (c2 at 5.3 sd and the sum lose none).
   const double lost = 0.5 * std::erfc(2.25 / std::sqrt(2.0));
-  const double density = std::exp(-2.25 * 2.25 / 2) / std::sqrt(2 * M_PI);
+  const double density = std::exp(-2.25 * 2.25 / 2) / std::sqrt(2 * std::numbers::pi);
   EXPECT_NEAR(c1, 0.18 + 0.08 * density / (1 - lost), 4.5 * 0.08 / root);
   EXPECT_NEAR(c2, 0.32, 4.5 * 0.06 / root);
   const double expected_redraws = count * lost / (1 - lost);
@@ -375,14 +381,19 @@ TEST(PossibleSoils, ModelFormHasItsStatedSpreadsAndKeepsThePeakOfStressBehindThe
   EXPECT_NEAR(ln_k, 0, 4.5 * 0.35 / root);
   EXPECT_NEAR(ln_k2, 0.35 * 0.35, 4.5 * std::sqrt(2.0) * 0.35 * 0.35 / root);
   // Half-normal: mean sd sqrt(2/pi), sd of it sd sqrt(1 - 2/pi).
-  EXPECT_NEAR(n1, 0.15 * std::sqrt(2 / M_PI), 4.5 * 0.15 * std::sqrt(1 - 2 / M_PI) / root);
+  EXPECT_NEAR(n1, 0.15 * std::sqrt(2 / std::numbers::pi), 4.5 * 0.15 * std::sqrt(1 - 2 / std::numbers::pi) / root);
 }
 
-TEST(PossibleSoils, BrakingPairsShiftWithTheDrivingOnes) {
+TEST(PossibleSoils, ModelFormStartsFromWhatTheSoilStates) {
   SoilDistribution about = sand();
   about.centre.c1_braking = 0.5;
   about.centre.slip_exponent = 2;
   const PossibleSoils drawn = possible_soils(about, {}, settings(100));
+  about.centre.wheel_k_ratio = 1.5;
+  const PossibleSoils wide = possible_soils(about, {}, settings(100));
+  for (std::size_t k = 0; k < 100; ++k) {
+    EXPECT_DOUBLE_EQ(wide.average[k].wheel_k_ratio, 1.5 * drawn.average[k].wheel_k_ratio);
+  }
   for (const Soil& soil : drawn.average) {
     EXPECT_NEAR(*soil.c1_braking - 0.5, *soil.c1 - kAssumedC1, 1e-15);
     EXPECT_FALSE(soil.c2_braking.has_value());

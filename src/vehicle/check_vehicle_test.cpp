@@ -168,6 +168,9 @@ TEST(CheckVehicle, RefusesWheelsThatOverlapAlongTheVehicle) {
   EXPECT_TRUE(refused_at(v, "axle[2].position_x"));
   v.axles[1].track_width_m = 1.45;  // the front pair runs outside the rear one: 0.225 m apart, 0.2 m wide
   EXPECT_EQ(text_of(v), "");
+  v.axles[1].wheel.width_m = 0.3;   // half of 0.2 and of 0.3 is 0.25
+  EXPECT_TRUE(refused_at(v, "axle[2].position_x"));
+  v.axles[1].wheel.width_m = 0.2;
   v.axles[1].track_width_m = 1.35;  // 0.175 m apart
   EXPECT_TRUE(refused_at(v, "axle[2].position_x"));
 }
