@@ -32,7 +32,7 @@ std::optional<double> carcass_deflection_m(const Contact& contact, double load_n
 LoadCurve make_curve(const Contact& contact, double slip_ratio, double slip_angle_rad, double deflection_m) {
   LoadCurve curve;
   curve.frame = make_frame(contact, slip_ratio, slip_angle_rad, deflection_m);
-  curve.plan = make_plan(contact, curve.frame, slip_ratio, slip_angle_rad);
+  curve.plan = make_plan(contact, slip_ratio, slip_angle_rad);
   curve.width_m = contact.width_m;
   const double deepest = contact.largest_sinkage_m - deflection_m;
   curve.largest_angle = 2 * std::asin(std::sqrt(std::min(1.0, deepest / contact.radius_m) / 2));
@@ -49,7 +49,7 @@ double side_wall_n(const Contact& contact, const LoadCurve& curve, const Sums<do
   const double root_kp = std::sqrt(1 + contact.tan_phi * contact.tan_phi) + contact.tan_phi;  // tan(45 deg + phi/2)
   const double cos_entry = std::cos(at.entry);
   const double travel = curve.frame.travel_side * (at.radius + curve.frame.grouser) * curve.frame.inverse_k;
-  const Rule& rule = rule_for(32, 2);
+  const Rule& rule = rule_for(32);
   double sum = 0;
   for (int i = 0; i < rule.count; ++i) {
     const auto k = static_cast<std::size_t>(i);
@@ -112,7 +112,7 @@ bool soil_yields_first(const Contact& contact, const WheelAnswer& out, double sl
   const double depth = law.depth_m(pressure);
   if (!(depth < c)) return true;
   const double angle = 2 * std::asin(std::sqrt(depth / (2 * c)));
-  return rigid.load_n(angle, rule_for(rule_count(rigid, angle), rigid.plan.power)) > out.load_n;
+  return rigid.load_n(angle, rule_for(rule_count(rigid, angle))) > out.load_n;
 }
 
 void set_flags(const Contact& contact, const LoadCurve& curve, double slip_ratio, WheelAnswer& out) {
@@ -230,7 +230,7 @@ WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad,
   WheelAnswer out = started(kNoNumber, slip_ratio, slip_angle_rad);
   const auto carried_with = [&](double deflection, LoadCurve& curve) {
     curve = make_curve(contact, slip_ratio, slip_angle_rad, deflection);
-    return curve.load_n(entry_angle_rad, rule_for(rule_count(curve, entry_angle_rad), curve.plan.power));
+    return curve.load_n(entry_angle_rad, rule_for(rule_count(curve, entry_angle_rad)));
   };
   LoadCurve curve;
   double load = carried_with(0, curve);
@@ -264,7 +264,7 @@ WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad,
       return out;
     }
   }
-  const Sums<double> sums = curve.sums(entry_angle_rad, rule_for(rule_count(curve, entry_angle_rad), curve.plan.power));
+  const Sums<double> sums = curve.sums(entry_angle_rad, rule_for(rule_count(curve, entry_angle_rad)));
   out.load_n = contact.width_m * sums.radius * sums.load;
   out.status = WheelStatus::carried;
   fill_forces(contact, curve, sums, entry_angle_rad, slip_angle_rad, out);

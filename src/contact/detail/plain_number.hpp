@@ -19,6 +19,7 @@ inline double multiply_add(double a, double b, double c) { return a * b + c; }
 inline double choose(bool first, double a, double b) { return first ? a : b; }
 inline double with_sign_of(double size, double sign) { return std::copysign(size, sign); }
 inline bool both(bool a, bool b) { return a && b; }
+inline bool any_positive(double a) { return a > 0; }
 
 template <int N>
 using Dual = math::Dual<N>;
@@ -42,5 +43,7 @@ template <int N>
 Dual<N> choose(bool first, const Dual<N>& a, const Dual<N>& b) { return first ? a : b; }
 template <int N>
 Dual<N> with_sign_of(const Dual<N>& size, const Dual<N>& sign) { return sign < 0 ? -abs(size) : abs(size); }
+template <int N>
+bool any_positive(const Dual<N>& a) { return a > 0; }
 
 }  // namespace hardpan::contact::plain

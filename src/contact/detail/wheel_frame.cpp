@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "base/assertion.hpp"
 
@@ -22,15 +23,43 @@ double crossing_depth_m(const Contact& contact, double k, double n, double quadr
 
 }  // namespace
 
-const Rule& rule_for(int count, int power) {
-  static constexpr std::array<Rule, 12> rules{make_rule<8>(2),  make_rule<12>(2), make_rule<16>(2), make_rule<20>(2),
-                                              make_rule<24>(2), make_rule<32>(2), make_rule<8>(3),  make_rule<12>(3),
-                                              make_rule<16>(3), make_rule<20>(3), make_rule<24>(3), make_rule<32>(3)};
-  for (const Rule& rule : rules) {
-    if (rule.count == count && rule.power == power) return rule;
+namespace {
+
+// Zeros of the Legendre polynomial by Newton from the usual cosine estimate (Abramowitz and Stegun 1964,
+// 25.4.29 and 22.7.10).
+Rule make_rule(int count) {
+  Rule rule;
+  rule.count = count;
+  for (int i = 0; i < count; ++i) {
+    double x = std::cos(std::numbers::pi * (i + 0.75) / (count + 0.5)), slope = 1;
+    for (int step = 0; step < 8; ++step) {
+      double before = 1, here = x;
+      for (int k = 2; k <= count; ++k) {
+        const double next = ((2 * k - 1) * x * here - (k - 1) * before) / k;
+        before = here;
+        here = next;
+      }
+      slope = count * (x * here - before) / (x * x - 1);
+      x -= here / slope;
+    }
+    const auto place = static_cast<std::size_t>(i);
+    rule.node[place] = 0.5 * (1 - x);
+    rule.power[place] = std::pow(rule.node[place], 3);
+    rule.weight[place] = 1 / ((1 - x * x) * slope * slope);
   }
-  HARDPAN_ASSERT(false);
-  return rules[5];
+  return rule;
+}
+
+}  // namespace
+
+const Rule& rule_for(int count) {
+  static const std::array<Rule, 15> rules = [] {
+    std::array<Rule, 15> out;
+    for (int i = 0; i < 15; ++i) out[static_cast<std::size_t>(i)] = make_rule(4 + 2 * i);
+    return out;
+  }();
+  HARDPAN_ASSERT(count >= 4 && count <= 32 && count % 2 == 0);
+  return rules[static_cast<std::size_t>(count / 2 - 2)];
 }
 
 Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_angle_rad, double deflection_m) {
@@ -74,7 +103,7 @@ Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_
   return frame;
 }
 
-Plan make_plan(const Contact& contact, const Frame<double>& frame, double slip_ratio, double slip_angle_rad) {
+Plan make_plan(const Contact& contact, double slip_ratio, double slip_angle_rad) {
   Plan plan;
   plan.direction = slip_angle_rad != 0 ? Direction::oblique
                    : slip_ratio < 0    ? Direction::reversing
@@ -85,7 +114,6 @@ Plan make_plan(const Contact& contact, const Frame<double>& frame, double slip_r
   plan.exit_behind = contact.rebounds || contact.exit_ratio > 0;
   plan.rises = slip_ratio >= 0 && !plan.flexible && !plan.exit_behind && contact.mobilised_m1 == 0 &&
                contact.mobilised_m2 == 0;
-  plan.power = frame.n < 0.5 ? 3 : 2;
   return plan;
 }
 

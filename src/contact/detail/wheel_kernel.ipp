@@ -8,13 +8,13 @@
 // pressure is evaluated once for both sides; equations (1) to (16) of docs/theory/contact.md.
 //
 // Notation: R radius of the circle in use, th angle from the vertical, th1 entry, thm largest stress,
-// th2 exit, u in [0, 1] with th = th1 - (th1 - thm) u^q before and th = th2 + (thm - th2) u^q behind,
+// th2 exit, u in [0, 1] with th = th1 - (th1 - thm) u^3 before and th = th2 + (thm - th2) u^3 behind,
 // gap = th - sin th, versine = 1 - cos th (both kept small-number exact), V = number type of the
 // frame, T = V or Rate<V>.
 //
 // The number type offers + - * / with itself and double, comparisons giving a mask, and
 // exponential, logarithm, square_root, arc_tangent, smaller, larger, magnitude, multiply_add, choose,
-// with_sign_of, both.
+// with_sign_of, both, any_positive.
 
 // A value and its rate with the unknown of the load balance.
 template <class V>
@@ -244,13 +244,13 @@ inline V reversal_between(const Frame<V>& frame, const V& entry, const Turn<V>& 
     const V slope = sign * (frame.travel_b * (V(1.0) - turn.versine) - frame.travel_a);
     V next = th - g / slope;
     const V middle = V(0.5) * (low + high);
-    next = choose(both(next > low, next < high), next, middle);
+    next = choose(both(next >= low, next <= high), next, middle);
     th = next;
   }
   return th;
 }
 
-inline constexpr int kMostPieces = 5;
+inline constexpr int kMostPieces = 8;
 // Ends of the pieces on which the integrand is smooth, in u; pieces of no length do no harm.
 template <class V>
 struct Pieces {
@@ -258,25 +258,23 @@ struct Pieces {
   V end[kMostPieces + 1];
 };
 
+// u of a share of the arc. A split nearer to the entry than u = 0.003 moves there: the stresses before it
+// count under 1e-10, and the depth at the first node stays a number.
 template <class V>
-inline V root_of_power(const V& x, int power) {
-  // A split nearer to the entry than u = 0.003 moves there: the stresses before it count under 1e-10, and
-  // the depth at the first node stays a number.
-  const V held = larger(smaller(x, V(1.0)), power == 2 ? V(9e-6) : V(2.7e-8));
-  if (power == 2) return square_root(held);
-  return exponential(logarithm(larger(held, V(1e-300))) * V(1.0 / 3.0));
+inline V cube_root(const V& share) {
+  return exponential(logarithm(larger(smaller(share, V(1.0)), V(2.7e-8))) * V(1.0 / 3.0));
 }
 
 // u of an angle: on the front arc or mirrored on the rear one.
 template <class V>
-inline V place_of(const Arc<V>& arc, const V& th, int power) {
+inline V place_of(const Arc<V>& arc, const V& th) {
   const V front = (arc.entry - th) / (arc.entry - arc.peak);
   const V rear = (th - arc.exit) / larger(arc.peak - arc.exit, V(1e-300));
-  return root_of_power(choose(th > arc.peak, front, rear), power);
+  return cube_root(choose(th > arc.peak, front, rear));
 }
 
 template <Direction kDirection, bool kSwitches, class V>
-inline Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, int power, bool exit_behind) {
+inline Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, bool exit_behind) {
   Pieces<V> pieces;
   pieces.end[0] = V(0.0);
   int splits = 0;
@@ -293,7 +291,7 @@ inline Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, int power, 
   if constexpr (kSwitches) {
     const V lower = arc.at_entry.versine - frame.switch_depth / arc.radius;
     const V th = angle_of_versine(larger(lower, V(0.0)));
-    const V u = root_of_power((arc.entry - th) / (arc.entry - arc.peak), power);
+    const V u = cube_root((arc.entry - th) / (arc.entry - arc.peak));
     add(choose(both(frame.switch_depth > V(0.0), lower > V(0.0)), u, V(1.0)));
   }
   if constexpr (kDirection == Direction::reversing || kDirection == Direction::oblique) {
@@ -305,12 +303,20 @@ inline Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, int power, 
     const V guess = V(0.5) * (root - arc.entry);
     const V start = choose(both(guess > low, guess < high), guess, V(0.5) * (low + high));
     const V th = reversal_between(frame, arc.entry, arc.at_entry, start, low, high, V(1.0));
-    add(choose(turns, place_of(arc, th, power), V(1.0)));
+    add(choose(turns, place_of(arc, th), V(1.0)));
+    if constexpr (kDirection == Direction::oblique) {
+      // With little side travel the direction of shear swings round within a short arc: that arc is a piece of
+      // its own, about six times the half-width jy / (djx/dth).
+      const V swing = V(6.0) * frame.travel_side * (arc.entry - th) /
+                      larger(frame.travel_b * (V(1.0) - turn_of(th).versine) - frame.travel_a, V(1e-3));
+      add(choose(both(turns, th + swing < arc.entry), place_of(arc, th + swing), V(1.0)));
+      add(choose(both(turns, th - swing > arc.exit), place_of(arc, th - swing), V(1.0)));
+    }
     if (exit_behind) {
       const V below = smaller(-frame.reversal, arc.peak);
       const V start2 = V(0.5) * (below + arc.exit);
       const V second = reversal_between(frame, arc.entry, arc.at_entry, start2, smaller(arc.exit, below), below, V(-1.0));
-      add(choose(both(turns, arc.exit < below), place_of(arc, second, power), V(1.0)));
+      add(choose(both(turns, arc.exit < below), place_of(arc, second), V(1.0)));
     }
   }
   if constexpr (kDirection == Direction::sliding) {
@@ -318,8 +324,8 @@ inline Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, int power, 
     const V versine = V(1.0) - frame.travel_a / frame.travel_b;
     const auto turns = both(versine > V(0.0), versine < arc.at_entry.versine);
     const V th = angle_of_versine(choose(turns, versine, V(0.5)));
-    add(choose(turns, place_of(arc, th, power), V(1.0)));
-    if (exit_behind) add(choose(both(turns, -th > arc.exit), place_of(arc, -th, power), V(1.0)));
+    add(choose(turns, place_of(arc, th), V(1.0)));
+    if (exit_behind) add(choose(both(turns, -th > arc.exit), place_of(arc, -th), V(1.0)));
   }
   pieces.count = splits + 1;
   pieces.end[pieces.count] = V(1.0);
@@ -371,7 +377,7 @@ inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& u
   const Arc<V> here{value_part(arc.radius, frame.k), value_part(arc.entry, frame.k), value_part(arc.exit, frame.k),
                     value_part(arc.peak, frame.k),   value_part(arc.depth, frame.k),
                     {value_part(arc.at_entry.gap, frame.k), value_part(arc.at_entry.versine, frame.k)}};
-  const Pieces<V> pieces = pieces_of<kDirection, kSwitches>(frame, here, rule.power, plan.exit_behind);
+  const Pieces<V> pieces = pieces_of<kDirection, kSwitches>(frame, here, plan.exit_behind);
 
   const T front_arc = arc.entry - arc.peak, rear_arc = arc.peak - arc.exit;
   const T whole = arc.entry - arc.exit;
@@ -381,11 +387,12 @@ inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& u
 
   for (int piece = 0; piece < pieces.count; ++piece) {
     const V from = pieces.end[piece], length = pieces.end[piece + 1] - from;
+    if (!any_positive(length)) continue;
     for (int i = 0; i < rule.count; ++i) {
       const V u = multiply_add(length, V(rule.node[static_cast<std::size_t>(i)]), from);
-      const V u_lower = rule.power == 2 ? u : u * u;  // u^(q - 1)
-      const V u_power = u_lower * u;                  // u^q
-      const V weight = length * V(rule.weight[static_cast<std::size_t>(i)] * rule.power) * u_lower;
+      const V u_square = u * u;
+      const V u_power = u_square * u;
+      const V weight = length * V(3.0 * rule.weight[static_cast<std::size_t>(i)]) * u_square;
 
       const T before = front_arc * u_power;                 // th1 - th, front
       const T front = arc.entry - before;
