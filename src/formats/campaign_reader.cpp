@@ -1,0 +1,345 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "formats/campaign_reader.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <set>
+
+#include "formats/detail/amend.hpp"
+#include "formats/detail/record_entry.hpp"
+#include "formats/detail/words.hpp"
+#include "formats/instrument_file.hpp"
+#include "formats/requirement_file.hpp"
+#include "formats/soil_file.hpp"
+#include "formats/vehicle_file.hpp"
+#include "io/files.hpp"
+
+namespace hardpan::formats {
+
+using campaign::Campaign;
+using detail::Keys;
+using units::Dimension;
+namespace fs = std::filesystem;
+
+namespace {
+
+void note_input(Campaign& c, const std::string& relative, const std::string& role, base::Problems& problems) {
+  const auto digest = io::digest_file(c.folder + "/" + relative, problems);
+  if (digest) c.inputs.push_back({.path = relative, .sha256 = digest->sha256, .bytes = digest->bytes, .role = role});
+}
+
+void read_head(Campaign& c, Keys k) {
+  c.name = k.require_text("name");
+  c.where = k.text("where");
+  c.when = k.date("when");
+  c.who = k.texts("who");
+  c.gravity_m_s2 = k.require_quantity("gravity", Dimension::acceleration).value_or(0);
+  if (k.table().has("gravity") && c.gravity_m_s2 != 0 && !(c.gravity_m_s2 >= 0.1 && c.gravity_m_s2 <= 30)) {
+    k.table().refuse("gravity", "not the gravity of ground a vehicle drives on", "0.1 m/s^2 to 30 m/s^2", "check value and unit");
+  }
+  c.output_units = k.choice("output_units", campaign::OutputUnits::si, {{"SI", campaign::OutputUnits::si}, {"US", campaign::OutputUnits::us}});
+  const auto seed = k.integer("seed");
+  if (seed && *seed < 0) k.table().refuse("seed", "negative", "0 or more");
+  c.seed = seed && *seed >= 0 ? static_cast<std::uint64_t>(*seed) : 1;
+  const auto draws = k.integer("draws");
+  if (draws && (*draws < 40 || *draws > 100000)) {
+    k.table().refuse("draws", "outside what is useful", "40 to 100000", "400 is usual");
+  } else if (draws) {
+    c.draws = static_cast<std::size_t>(*draws);
+  }
+  c.reference_point = k.text("reference_point");
+  const auto share = k.quantity("remark_share", Dimension::none);
+  if (share && !(*share >= 0 && *share <= 0.9)) k.table().refuse("remark_share", "not a share of rows", "0 % to 90 %");
+  c.remark_share = share.value_or(0.2);
+  c.repeats = static_cast<int>(k.integer("repeats").value_or(3));
+  c.abort_rule = k.text("abort_rule");
+  c.notes = k.text("notes");
+}
+
+void read_zones(Campaign& c, const io::TomlTable& root, base::Problems& problems) {
+  std::set<std::string> ids;
+  for (const io::TomlTable& t : root.tables("zone")) {
+    Keys k(t, problems);
+    campaign::Zone z;
+    z.id = k.require_text("id");
+    if (!z.id.empty() && !ids.insert(z.id).second) t.refuse("id", "two zones have this id", "each id once");
+    z.description = k.text("description");
+    z.loose = k.boolean("loose", true);
+    z.slip_sinkage = k.choice("slip_sinkage", soil::SlipSinkage::stretch, detail::slip_sinkage_words());
+    const std::string soil = k.text("soil");
+    if (!soil.empty()) {
+      z.soil_from_elsewhere = find_soil(soil, c.folder, k.place("soil"), problems);
+      if (!soil.starts_with("textbook:")) note_input(c, soil, "soil", problems);
+    }
+    c.zones.push_back(z);
+  }
+  for (const io::TomlTable& t : root.tables("condition")) {
+    Keys k(t, problems);
+    c.conditions.push_back({k.require_text("id"), k.text("description")});
+  }
+}
+
+void read_points(Campaign& c, const io::TomlTable& root, base::Problems& problems) {
+  std::set<std::string> ids;
+  for (const io::TomlTable& t : root.tables("point")) {
+    Keys k(t, problems);
+    campaign::Point p;
+    p.id = k.require_text("id");
+    if (!p.id.empty() && !ids.insert(p.id).second) t.refuse("id", "two points have this id", "each id once");
+    p.zone = k.require_text("zone");
+    if (!p.zone.empty() && !c.zone(p.zone)) {
+      std::vector<std::string> zones;
+      for (const auto& z : c.zones) zones.push_back(z.id);
+      const auto near = io::nearest_word(p.zone, zones);
+      t.refuse("zone", "no [[zone]] has this id", near ? *near : "", near ? "did you mean " + *near + "?" : "add the zone");
+    }
+    p.position = k.text("position");
+    p.datum = k.text("datum");
+    p.accuracy_m = k.quantity("accuracy", Dimension::length);
+    p.time = k.date("time");
+    p.weather = k.text("weather");
+    p.moisture_5cm_ratio = k.quantity("moisture_5cm", Dimension::none);
+    p.moisture_15cm_ratio = k.quantity("moisture_15cm", Dimension::none);
+    c.points.push_back(p);
+  }
+  if (!c.reference_point.empty() && !ids.contains(c.reference_point)) {
+    root.table("campaign")->refuse("reference_point", "no [[point]] has this id", "", "name a point of the list");
+  }
+}
+
+std::optional<io::CsvSeparator> separator_word(Keys& k) {
+  const auto t = k.table().text("separator");
+  if (!t) return std::nullopt;
+  const std::vector<std::pair<std::string, io::CsvSeparator>> words{{",", io::CsvSeparator::comma}, {";", io::CsvSeparator::semicolon},
+      {"tab", io::CsvSeparator::tab}, {"|", io::CsvSeparator::bar}, {"blanks", io::CsvSeparator::blanks}};
+  return k.choice("separator", io::CsvSeparator::comma, words);
+}
+
+void read_layout_keys(Keys& k, detail::SheetRequest& q, base::Problems& problems) {
+  q.given.separator = separator_word(k);
+  if (const auto d = k.table().text("decimal")) {
+    if (d->value == "," || d->value == ".") q.given.decimal = d->value[0];
+    else k.table().refuse("decimal", "not a decimal sign", "\".\" or \",\"");
+  }
+  const auto positive = [&](const char* key) -> std::optional<std::size_t> {
+    const auto n = k.integer(key);
+    if (n && *n < 0) k.table().refuse(key, "negative", "0 or more");
+    return n && *n >= 0 ? std::optional(static_cast<std::size_t>(*n)) : std::nullopt;
+  };
+  q.given.header_lines = positive("header_lines");
+  q.heading_line = positive("heading_line");
+  q.unit_line = positive("unit_line");
+  q.unit_rules.mass_units_mean_standard_force = k.boolean("mass_units_are_force", false);
+  if (const auto t = k.table().table("columns")) {
+    for (const auto& [role, value] : t->members()) {
+      if (const auto one = value.text()) q.columns[role] = {*one};
+      for (const io::TomlValue& item : value.items()) {
+        if (const auto text = item.text()) q.columns[role].push_back(*text);
+      }
+    }
+  }
+  if (const auto t = k.table().table("units")) {
+    for (const auto& [role, value] : t->members()) {
+      if (const auto one = value.text()) q.unit_texts[role] = *one;
+    }
+  }
+  if (const auto t = k.table().table("channel")) {
+    for (const auto& [role, value] : t->members()) {
+      const auto table = value.table();
+      if (!table) continue;
+      Keys ck(*table, problems);
+      detail::MadeColumn made{.unit = ck.require_text("unit"), .place = table->place()};
+      if (const auto sum = table->value("sum")) {
+        for (const io::TomlValue& term : sum->items()) {
+          const auto pair = term.items();
+          const auto heading = pair.size() == 2 ? pair[0].text() : std::nullopt;
+          const auto factor = pair.size() == 2 ? pair[1].number() : std::nullopt;
+          if (!heading || !factor) {
+            table->refuse("sum", "each term is a heading and a factor", "[[\"m3vel\", 0.5], [\"m1vel\", -0.5]]");
+            break;
+          }
+          made.sum.emplace_back(*heading, *factor);
+        }
+      } else {
+        table->refuse("sum", "the terms are missing", "[[\"heading\", factor], ...]");
+      }
+      q.made[role] = made;
+    }
+  }
+}
+
+void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, const ReadSettings& settings, std::set<std::string>& ids,
+                 const detail::AmendedFiles& amended, base::Problems& problems) {
+  Keys k(t, problems);
+  detail::RecordEntry e;
+  e.place = t.place();
+  e.place.key = fmt::format("record[{}]", number);
+  e.id = k.require_text("id");
+  if (!e.id.empty() && !ids.insert(e.id).second) t.refuse("id", "two records have this id", "each id once");
+  e.file = k.require_text("file");
+  e.kind = k.require_text("kind");
+  const auto& kinds = detail::record_kinds();
+  const bool known = std::find(kinds.begin(), kinds.end(), e.kind) != kinds.end();
+  if (!e.kind.empty() && !known) {
+    std::string list;
+    for (const auto& kind : kinds) list += (list.empty() ? "" : ", ") + kind;
+    const auto near = io::nearest_word(e.kind, kinds);
+    t.refuse("kind", "no kind of record has this name", list, near ? "did you mean " + *near + "?" : "use one of the list");
+  }
+  e.point = k.text("point");
+  e.operator_name = k.text("operator");
+  e.time = k.date("time");
+  e.remark = k.text("remark");
+  e.vehicle = k.text("vehicle");
+  e.instrument_id = k.text("instrument");
+  if (!e.instrument_id.empty()) {
+    const auto it = std::find_if(c.instruments.begin(), c.instruments.end(), [&](const auto& i) { return i.id == e.instrument_id; });
+    if (it == c.instruments.end()) {
+      std::vector<std::string> names;
+      for (const auto& i : c.instruments) names.push_back(i.id);
+      const auto near = io::nearest_word(e.instrument_id, names);
+      t.refuse("instrument", "no instrument of this id in instruments.toml", "", near ? "did you mean " + *near + "?" : "describe it there");
+    } else {
+      e.instrument = &*it;
+    }
+  }
+  detail::SheetRequest& q = e.request;
+  q.place = e.place;
+  q.remark_share = c.remark_share;
+  read_layout_keys(k, q, problems);
+  for (const io::TomlTable& s : t.tables("series")) {
+    Keys sk(s, problems);
+    e.series.push_back({.drops = sk.number("drops").value_or(0), .depth = sk.require_text("depth"), .resistance = sk.text("resistance"),
+                        .depth_unit = sk.text("depth_unit"), .resistance_unit = sk.text("resistance_unit")});
+  }
+  if (!known || e.file.empty()) return;
+  const fs::path relative(e.file);
+  if (relative.is_absolute() || e.file.find("..") != std::string::npos) {
+    t.refuse("file", "a record lies inside the campaign folder", "a path such as records/plates.csv", "copy the file into records/");
+    return;
+  }
+  q.file = e.file;
+  q.path = amended.path_of(e.file).value_or(c.folder + "/" + e.file);
+  std::error_code error;
+  if (!fs::is_regular_file(c.folder + "/" + e.file, error)) {
+    t.refuse("file", "there is no such file", "", "check the name; it counts from the campaign folder");
+    return;
+  }
+  note_input(c, e.file, "record", problems);
+  detail::Surroundings around{&c, c.folder};
+  const std::size_t summaries = c.record_summaries.size();
+  if (detail::is_ground_kind(e.kind)) detail::read_ground_record(e, k, around, problems);
+  else detail::read_vehicle_record(e, k, around, problems);
+  static_cast<void>(settings);
+  if (c.record_summaries.size() > summaries) {
+    c.inputs.back().rows = c.record_summaries.back().rows;
+    c.inputs.back().rows_set_aside = c.record_summaries.back().rows_set_aside;
+  }
+}
+
+void check_references(const Campaign& c, base::Problems& problems) {
+  for (const auto& r : c.requirements) {
+    const auto refuse = [&](const char* key, const std::string& value, const char* what, std::vector<std::string> known) {
+      base::Place at = r.place;
+      at.key += std::string(".") + key;
+      const auto near = io::nearest_word(value, known);
+      problems.refuse({.place = at, .what = what, .value = value, .remedy = near ? "did you mean " + *near + "?" : "add it or mend the name"});
+    };
+    std::vector<std::string> names;
+    if (!c.vehicle_by_id(r.vehicle)) {
+      for (const auto& v : c.vehicles) names.push_back(v.id);
+      refuse("vehicle", r.vehicle, "no vehicle of this id under vehicles/", names);
+    }
+    names.clear();
+    if (!r.zone.empty() && !c.zone(r.zone)) {
+      for (const auto& z : c.zones) names.push_back(z.id);
+      refuse("zone", r.zone, "no zone of this id in campaign.toml", names);
+    }
+    names.clear();
+    for (const auto& x : c.conditions) names.push_back(x.id);
+    if (!r.condition.empty() && std::find(names.begin(), names.end(), r.condition) == names.end()) {
+      refuse("condition", r.condition, "no condition of this id in campaign.toml", names);
+    }
+  }
+}
+
+}  // namespace
+
+Campaign read_campaign(const std::string& folder, const ReadSettings& settings, base::Problems& problems) {
+  Campaign c;
+  c.folder = folder;
+  std::error_code error;
+  if (!fs::is_directory(folder, error)) {
+    problems.refuse({.place = {.file = folder}, .what = "there is no campaign folder here", .remedy = "'hardpan new " + folder + "' makes one"});
+    return c;
+  }
+  const auto bytes = io::read_file(folder + "/campaign.toml", problems);
+  if (!bytes) return c;
+  const io::TomlDocument doc = io::parse_toml(*bytes, "campaign.toml", problems);
+  if (!doc.readable()) return c;
+  note_input(c, "campaign.toml", "campaign", problems);
+  if (const auto head = doc.root().require_table("campaign")) read_head(c, Keys(*head, problems));
+  if (fs::exists(folder + "/instruments.toml", error)) {
+    note_input(c, "instruments.toml", "instruments", problems);
+    c.instruments = read_instruments(folder + "/instruments.toml", "instruments.toml", problems);
+  }
+  std::vector<std::string> vehicle_files;
+  if (fs::is_directory(folder + "/vehicles", error)) {
+    for (const auto& f : fs::directory_iterator(folder + "/vehicles", error)) {
+      if (f.path().extension() == ".toml") vehicle_files.push_back(f.path().filename().string());
+    }
+  }
+  std::sort(vehicle_files.begin(), vehicle_files.end());
+  for (const std::string& f : vehicle_files) {
+    note_input(c, "vehicles/" + f, "vehicle", problems);
+    auto v = read_vehicle(folder + "/vehicles/" + f, "vehicles/" + f, c.gravity_m_s2 > 0 ? c.gravity_m_s2 : 9.81, problems);
+    if (!v) continue;
+    if (c.vehicle_by_id(v->id)) {
+      problems.refuse({.place = {.file = "vehicles/" + f, .key = "vehicle.id"}, .what = "two vehicles have this id", .value = v->id, .remedy = "each id once"});
+    }
+    c.vehicles.push_back(std::move(*v));
+  }
+  read_zones(c, doc.root(), problems);
+  read_points(c, doc.root(), problems);
+  detail::AmendedFiles amended;
+  if (fs::exists(folder + "/amendments.csv", error)) {
+    note_input(c, "amendments.csv", "amendments", problems);
+    c.amendments = detail::read_amendments(folder, problems);
+    c.amendments_applied = settings.apply_amendments;
+    if (settings.apply_amendments) amended = detail::apply_amendments(folder, c.amendments, problems);
+  }
+  std::set<std::string> ids;
+  std::size_t number = 0;
+  bool found_only = settings.only_record.empty();
+  for (const io::TomlTable& t : doc.root().tables("record")) {
+    ++number;
+    const auto file = t.text("file");
+    const auto id = t.text("id");
+    const bool wanted = settings.only_record.empty() || (file && file->value == settings.only_record) || (id && id->value == settings.only_record);
+    if (!wanted) {
+      static_cast<void>(t.members());  // another record of the file: not judged now
+      continue;
+    }
+    found_only = true;
+    read_record(c, t, number, settings, ids, amended, problems);
+  }
+  if (!found_only) {
+    problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] names this file or id", .value = settings.only_record, .remedy = "add the record first"});
+  }
+  c.ground.instruments = c.instruments;
+  c.ground.reference_point = c.reference_point;
+  if (fs::exists(folder + "/requirements.toml", error)) {
+    note_input(c, "requirements.toml", "requirements", problems);
+    c.requirements = read_requirements(folder + "/requirements.toml", "requirements.toml", problems);
+    if (settings.only_record.empty()) check_references(c, problems);
+  }
+  if (settings.only_record.empty()) doc.report_unread();
+  for (const base::Problem& p : problems.list()) {
+    if (p.severity == base::Severity::remark) c.problems.remark(p);
+  }
+  return c;
+}
+
+}  // namespace hardpan::formats

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: Apache-2.0
+// One record file as columns by role, in SI, whatever its layout: the common ground of hand sheets and
+// logger files. What a column holds is called its role; roles.cpp lists them with the headings that name them.
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/problems.hpp"
+#include "formats/detail/keys.hpp"
+#include "io/csv.hpp"
+#include "units/unit_text.hpp"
+
+namespace hardpan::formats::detail {
+
+// A role takes numbers of one of some dimensions, or text.
+struct Role {
+  std::string name;
+  std::vector<units::Dimension> dimensions;   // empty: text
+  std::vector<std::string> headings;          // lower-case names that stand for it, words separated by one blank
+  bool many = false;                          // several columns may have it
+};
+
+// A column made of several: sum of column times factor, in `unit`.
+struct MadeColumn {
+  std::vector<std::pair<std::string, double>> sum;
+  std::string unit;
+  base::Place place;
+};
+
+// What the record's entry in campaign.toml says about the file.
+struct SheetRequest {
+  std::string path;                 // to open
+  std::string file;                 // for messages
+  std::vector<Role> roles;
+  std::map<std::string, std::vector<std::string>> columns;  // role -> headings
+  std::map<std::string, std::string> unit_texts;            // role -> unit
+  std::map<std::string, MadeColumn> made;                   // role -> recipe
+  io::CsvGiven given;
+  std::optional<std::size_t> heading_line, unit_line;       // among the heading lines, from 1; unit_line 0: none
+  units::UnitRules unit_rules;
+  base::Place place;                // of the record, for refusals about roles
+  double remark_share = 0.2;
+};
+
+struct Column {
+  std::string heading;
+  units::Dimension dimension = units::Dimension::none;
+  std::vector<double> values;       // SI; NaN where absent or set aside
+};
+
+struct Sheet {
+  std::vector<std::size_t> line;                    // of each row
+  std::map<std::string, std::vector<Column>> numbers;  // by role
+  std::map<std::string, std::vector<std::string>> texts;
+  std::size_t rows = 0, rows_set_aside = 0;
+  std::vector<std::string> headings;                // all of the file, for messages
+  bool logger = false;                              // read as a logger file: numbers only
+
+  [[nodiscard]] bool has(const std::string& role) const { return numbers.contains(role) || texts.contains(role); }
+  // First column of a role; nullptr when there is none.
+  [[nodiscard]] const Column* number(const std::string& role) const;
+  [[nodiscard]] std::string text(const std::string& role, std::size_t row) const;  // "" when there is none
+};
+
+// Appends refusals (unreadable, unknown heading, no or wrong unit, cells that are no number) and remarks
+// (cells not finite or missing, ragged rows), all with lines. Nothing when refused.
+[[nodiscard]] std::optional<Sheet> read_sheet(const SheetRequest& request, base::Problems& problems);
+
+// Remarks on a time channel and the channels beside it: repeated or backward time (rows removed),
+// gaps, channels stuck or at the end of their range. Returns false when more rows than the share fell.
+bool check_signals(Sheet& sheet, const std::string& file, const std::map<std::string, double>& range_by_role,
+                   double remark_share, base::Problems& problems);
+
+// Removes the rows where keep is false from every column.
+void keep_rows(Sheet& sheet, const std::vector<char>& keep);
+
+// "Ground speed_[km/h]" -> "ground speed": lower case, words by one blank.
+[[nodiscard]] std::string plain_heading(const std::string& text);
+
+}  // namespace hardpan::formats::detail

@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "formats/detail/record_entry.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+
+#include "records/ground.hpp"
+
+namespace hardpan::formats::detail {
+
+const std::vector<std::string>& record_kinds() {
+  static const std::vector<std::string> kinds{"plate", "shear-ring", "shear-plate", "shear-box", "cone", "repose", "density", "moisture",
+                                              "tow", "towed", "coast-down", "slope-trial", "rut", "spin"};
+  return kinds;
+}
+
+bool is_ground_kind(const std::string& kind) {
+  const auto& all = record_kinds();
+  const auto it = std::find(all.begin(), all.end(), kind);
+  return it != all.end() && it - all.begin() < 8;
+}
+
+std::vector<Role> with_common_roles(std::vector<Role> roles) {
+  roles.push_back({.name = "test", .dimensions = {}, .headings = {"test", "push", "run no", "test no", "test id", "turn", "pull no"}});
+  roles.push_back({.name = "point", .dimensions = {}, .headings = {"point", "point id", "location"}});
+  roles.push_back({.name = "operator", .dimensions = {}, .headings = {"operator", "initials", "by"}});
+  roles.push_back({.name = "remark", .dimensions = {}, .headings = {"remark", "remarks", "note", "notes", "comment"}});
+  roles.push_back({.name = "time_of_day", .dimensions = {}, .headings = {"time of day", "clock", "clock time"}});
+  roles.push_back({.name = "condition", .dimensions = {}, .headings = {"condition"}});
+  return roles;
+}
+
+std::vector<std::pair<std::string, std::vector<std::size_t>>> rows_by_test(const Sheet& sheet) {
+  std::vector<std::pair<std::string, std::vector<std::size_t>>> out;
+  const auto tests = sheet.texts.find("test");
+  for (std::size_t i = 0; i < sheet.line.size(); ++i) {
+    const std::string id = tests == sheet.texts.end() ? "" : tests->second[i];
+    auto it = std::find_if(out.begin(), out.end(), [&](const auto& g) { return g.first == id; });
+    if (it == out.end()) {
+      out.push_back({id, {}});
+      it = out.end() - 1;
+    }
+    it->second.push_back(i);
+  }
+  return out;
+}
+
+namespace {
+
+// Seconds since 1970 of "2026-04-12T09:40" or with seconds; nothing for other text.
+std::optional<double> clock_seconds(const std::string& iso) {
+  int y = 0, mo = 0, d = 0, h = 0, mi = 0;
+  double s = 0;
+  const int got = std::sscanf(iso.c_str(), "%d-%d-%d%*[T ]%d:%d:%lf", &y, &mo, &d, &h, &mi, &s);
+  if (got < 5) return std::nullopt;
+  const std::chrono::year_month_day day{std::chrono::year{y}, std::chrono::month{static_cast<unsigned>(mo)},
+                                        std::chrono::day{static_cast<unsigned>(d)}};
+  if (!day.ok()) return std::nullopt;
+  const auto days = std::chrono::sys_days(day).time_since_epoch().count();
+  return static_cast<double>(days) * 86400.0 + h * 3600.0 + mi * 60.0 + (got == 6 ? s : 0);
+}
+
+}  // namespace
+
+records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std::size_t row, const std::string& test,
+                              Surroundings& around, base::Problems& problems) {
+  const campaign::Campaign& c = *around.campaign;
+  records::TestSource s;
+  s.id = test.empty() ? entry.id : entry.id + "/" + test;
+  s.file = entry.file;
+  s.record = entry.id;
+  s.point = sheet.text("point", row);
+  const base::Place place = s.point.empty() ? base::Place{.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".point"}
+                                            : base::Place{.file = entry.file, .line = sheet.line[row]};
+  if (s.point.empty()) s.point = entry.point;
+  s.instrument = entry.instrument_id;
+  s.operator_name = sheet.text("operator", row);
+  if (s.operator_name.empty()) s.operator_name = entry.operator_name;
+  s.remark = sheet.text("remark", row);
+  s.time = sheet.text("time_of_day", row);
+  if (s.time.empty()) s.time = entry.time;
+  if (!s.point.empty()) {
+    const auto it = std::find_if(c.points.begin(), c.points.end(), [&](const campaign::Point& p) { return p.id == s.point; });
+    if (it == c.points.end()) {
+      std::vector<std::string> ids;
+      for (const auto& p : c.points) ids.push_back(p.id);
+      const auto near = io::nearest_word(s.point, ids);
+      problems.refuse({.place = place, .what = "no point of this name in campaign.toml", .value = s.point,
+                       .bound = fmt::format("{} points are listed", ids.size()), .remedy = near ? "did you mean " + *near + "?" : "add a [[point]]"});
+    } else {
+      s.zone = it->zone;
+      if (s.time.empty()) s.time = it->time;
+    }
+  }
+  // A clock time alone ("10:40") takes its day from the campaign.
+  if (s.time.size() >= 4 && s.time.size() <= 8 && s.time.find(':') != std::string::npos && c.when.size() >= 10) {
+    s.time = c.when.substr(0, 10) + "T" + (s.time.find(':') == 1 ? "0" : "") + s.time;
+  }
+  s.clock_s = clock_seconds(s.time);
+  if (entry.instrument) s.downgrades = records::instrument_downgrades(*entry.instrument, s.time.substr(0, 10).empty() ? c.when : s.time.substr(0, 10));
+  return s;
+}
+
+void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, const std::vector<std::string>& downgrades,
+               Surroundings& around) {
+  around.campaign->record_summaries.push_back({.id = entry.id, .kind = entry.kind, .file = entry.file, .instrument = entry.instrument_id,
+                                               .point = entry.point, .vehicle = entry.vehicle, .rows = sheet.rows,
+                                               .rows_set_aside = sheet.rows_set_aside, .tests = tests, .downgrades = downgrades});
+}
+
+}  // namespace hardpan::formats::detail
