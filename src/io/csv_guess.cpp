@@ -81,17 +81,23 @@ std::size_t CutRecord::effective() const {
 
 std::string active_comment_signs(std::string_view bytes, std::size_t max_lines) {
   constexpr std::string_view kSigns = "#%/";
-  std::array<std::size_t, 3> hits{};
-  std::size_t lines = 0;
-  for (std::size_t at = 0; at < bytes.size() && lines < max_lines;) {
+  // Lines that start with the sign above the first that does not are comments in any case.
+  std::array<std::size_t, 3> hits{}, lines{};
+  std::size_t seen = 0;
+  for (std::size_t at = 0; at < bytes.size() && seen < max_lines;) {
     const std::string_view line = read_line(bytes, at);
     if (trim_blanks(line).empty()) continue;
-    ++lines;
-    for (std::size_t i = 0; i < kSigns.size(); ++i) hits[i] += is_comment(line, kSigns.substr(i, 1)) ? 1 : 0;
+    ++seen;
+    for (std::size_t i = 0; i < kSigns.size(); ++i) {
+      const bool hit = is_comment(line, kSigns.substr(i, 1));
+      if (hit && lines[i] == 0) continue;
+      ++lines[i];
+      hits[i] += hit ? 1 : 0;
+    }
   }
   std::string signs;
   for (std::size_t i = 0; i < kSigns.size(); ++i) {
-    if (2 * hits[i] < lines || lines == 0) signs += kSigns[i];
+    if (2 * hits[i] < lines[i] || lines[i] == 0) signs += kSigns[i];
   }
   return signs;
 }
@@ -289,11 +295,12 @@ Head find_head(const Cut& cut, const CsvGiven& given) {
   const bool any_numeric = std::find(numeric.begin(), numeric.end(), true) != numeric.end();
   const std::size_t half = (cut.columns + 1) / 2;
 
-  // The leading run of records that cannot be data.
+  // The leading run: titles, and records with text where the body holds numbers. The headings end at
+  // the last record of the run that holds no number there; what follows it is data with a bad cell.
   std::vector<std::size_t> run;
   std::vector<bool> run_has_numbers;
-  bool full_heading_seen = false;
   std::size_t k = 0;
+  std::size_t run_end = 0;
   for (; k < content.size(); ++k) {
     const CutRecord& r = cut.records[content[k]];
     std::size_t texts = 0, numbers = 0;
@@ -302,18 +309,15 @@ Head find_head(const Cut& cut, const CsvGiven& given) {
       texts += r.looks[c] == Look::text ? 1 : 0;
       numbers += like_number(r.looks[c]) ? 1 : 0;
     }
-    bool is_head = false;
-    if (any_numeric) {
-      const bool title = !full_heading_seen && numbers == 0 && r.filled() < half;
-      is_head = title || (texts > 0 && (numbers == 0 || (!full_heading_seen && numbers <= texts)));
-    } else {
-      is_head = !full_heading_seen;
-    }
-    if (!is_head) break;
+    const bool title = r.filled() < half && numbers == 0;
+    if (any_numeric ? texts == 0 && !(title && run_end == 0) : run_end > 0) break;
     run.push_back(content[k]);
     run_has_numbers.push_back(numbers > 0);
-    full_heading_seen = full_heading_seen || (numbers == 0 && r.filled() >= half);
+    if (numbers == 0 && !title) run_end = run.size();
   }
+  k -= run.size() - run_end;
+  run.resize(run_end);
+  run_has_numbers.resize(run_end);
   std::size_t header_begin = 0;
   if (given.header_lines) {
     const std::size_t wanted = std::min(*given.header_lines, content.size());

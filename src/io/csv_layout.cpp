@@ -128,7 +128,7 @@ class Finder {
     layout_.line_end = line_end_of(bytes_);
     layout_.comment_signs = detail::active_comment_signs(body, 2000);
     if (layout_.comment_signs.size() < 3) {
-      layout_.reasons.push_back("at least half of all lines start with #, % or //: that is a row label here, no comment");
+      layout_.reasons.push_back("at least half of the lines start with #, % or //: that is a row label here, no comment");
     }
     auto cut = detail::choose_separator(body, first_line, layout_.comment_signs, file_, given_, layout_.reasons, problems_);
     if (!cut) return std::nullopt;

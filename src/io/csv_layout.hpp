@@ -9,7 +9,8 @@
 //  1. Encoding: UTF-16/32 marks, NUL bytes and known binary signatures are refused. Text that is
 //     not UTF-8 is read as Windows-1252 (Latin-1), with a remark.
 //  2. A first line "sep=X" gives the separator. Lines that start with #, % or // are comments,
-//     unless at least half of all lines do (then the sign is a row label).
+//     unless at least half of the lines below the first other line do (then the sign labels rows), or
+//     the first cell is the bare sign ("#;load", "%;kN").
 //  3. Separator: semicolon, tab and bar never stand inside a number, so they win over comma and
 //     blanks where they cut at least 60 % of the lines into the same number (two or more) of cells.
 //     Two of them doing so: the one with more number cells, refused if equal. Otherwise comma
@@ -20,9 +21,9 @@
 //  5. Decimal sign: from the cells. Both signs in use, the rarer in more than 10 % of such cells:
 //     refused. Comma only, always followed by exactly three digits and never preceded by a bare 0
 //     or by more than three digits: may separate thousands, refused.
-//  6. Heading lines: the lines before the first line that holds numbers where the body holds
-//     numbers. Lines there with fewer than half of the cells filled, above the first fuller one,
-//     are preamble. A comment line directly above the data with as many cells is a heading line
+//  6. Heading lines: the leading lines hold text where the body holds numbers; headings end at the last
+//     of them without any number there. Above them, lines with numbers and lines with fewer than half of the
+//     cells filled are preamble. A comment line directly above the data with as many cells is a heading line
 //     if there is no other.
 #pragma once
 

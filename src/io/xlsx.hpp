@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A workbook of tables: one sheet a table, numbers as numbers, text never taken for a formula.
+// A workbook of tables: one sheet a table, numbers as numbers (16 significant digits, as spreadsheet
+// programs keep; CSV has all), text never taken for a formula.
 // The file appears whole or not at all.
 #pragma once
 
