@@ -18,12 +18,19 @@ Clutter::Clutter(Box area)
       rows_(std::max(1, static_cast<int>(area.h / kCell))),
       cells_(static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows_), 0) {}
 
-void Clutter::add_box(Box b, int weight) {
+template <class Change>
+void Clutter::each(Box b, Change change) {
   for (int r = std::max(0, cell(b.y - area_.y)); r <= std::min(rows_ - 1, cell(b.bottom() - area_.y)); ++r)
-    for (int c = std::max(0, cell(b.x - area_.x)); c <= std::min(columns_ - 1, cell(b.right() - area_.x)); ++c) {
-      int& v = cells_[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns_) + static_cast<std::size_t>(c)];
-      v = std::max(v, weight);
-    }
+    for (int c = std::max(0, cell(b.x - area_.x)); c <= std::min(columns_ - 1, cell(b.right() - area_.x)); ++c)
+      change(cells_[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns_) + static_cast<std::size_t>(c)]);
+}
+
+void Clutter::add_box(Box b, int weight) {
+  each(b, [&](int& v) { v = std::max(v, weight); });
+}
+
+void Clutter::clear(Box b) {
+  each(b, [](int& v) { v = 0; });
 }
 
 void Clutter::add_line(double x0, double y0, double x1, double y1, int weight) {

@@ -103,8 +103,6 @@ Clutter ground(const Plot& p) {
   // The row of the y label above the frame: a reference line may carry its text there.
   const double above = p.label_row ? 21 : 0;
   Clutter c({p.box.x, p.box.y - above, p.box.w, p.box.h + above});
-  if (!p.y_label.empty())
-    c.add_box({p.outer.x, p.box.y - above, text_width(p.y_label.back(), kLabelSize) + 12, above - 1}, 100);
   bool ignored = false;
   for (const Shade& s : p.panel->shades) {
     const Box b = shade_box(p, s);
@@ -153,6 +151,10 @@ Clutter ground(const Plot& p) {
       else
         c.add_line(p.box.x, p.ty(r.value), p.box.right(), p.ty(r.value), 8);
     }
+  // Lines that leave the frame are cut there and do not reach into the row above.
+  c.clear({p.box.x, p.box.y - above, p.box.w, above - 6});
+  if (!p.y_label.empty())
+    c.add_box({p.outer.x, p.box.y - above, text_width(p.y_label.back(), kLabelSize) + 12, above - 1}, 100);
   return c;
 }
 

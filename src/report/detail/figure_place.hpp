@@ -24,11 +24,15 @@ class Clutter {
  public:
   explicit Clutter(Box area);
   void add_box(Box box, int weight);
+  void clear(Box box);
   void add_line(double x0, double y0, double x1, double y1, int weight);
   [[nodiscard]] double cost(Box box) const;  // sum of weights below the box; 1000 a cell outside the area
   [[nodiscard]] int worst(Box box) const;    // greatest weight below the part of the box inside the area
 
  private:
+  template <class Change>
+  void each(Box box, Change change);
+
   Box area_;
   int columns_;
   int rows_;
