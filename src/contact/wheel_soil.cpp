@@ -35,7 +35,8 @@ LoadCurve make_curve(const Contact& contact, double slip_ratio, double slip_angl
   curve.plan = make_plan(contact, slip_ratio, slip_angle_rad);
   curve.width_m = contact.width_m;
   const double deepest = contact.largest_sinkage_m - deflection_m;
-  curve.largest_angle = 2 * std::asin(std::sqrt(std::min(1.0, deepest / contact.radius_m) / 2));
+  curve.largest_angle = deepest < contact.radius_m ? 2 * std::asin(std::sqrt(0.5 * deepest / contact.radius_m))
+                                                   : 0.5 * std::numbers::pi;
   return curve;
 }
 
@@ -64,26 +65,23 @@ double side_wall_n(const Contact& contact, const LoadCurve& curve, const Sums<do
   return sum;
 }
 
-void fill_forces(const Contact& contact, const LoadCurve& curve, const Sums<double>& at, double undeflected,
+void fill_forces(const Contact& contact, const LoadCurve& curve, const Sums<double>& at, const Contour<double>& contour,
                  double slip_angle_rad, WheelAnswer& out) {
   const double area = contact.width_m * at.radius, f = curve.frame.deflection;
   const double c = contact.radius_m;
-  out.sinkage_m = 2 * c * std::pow(std::sin(0.5 * undeflected), 2);
+  out.sinkage_m = contour.depth;
   out.entry_angle_rad = at.entry;
   out.exit_angle_rad = at.exit;
   out.peak_stress_angle_rad = at.peak;
   out.radius_used_m = at.radius;
   out.torque_radius_m = torque_radius_m(contact, f);
   out.deflection_m = f;
-  out.contact_length_m = at.radius * (std::sin(at.entry) - std::sin(at.exit));
+  out.contact_length_m = contour.contact_length;
   out.ground_pressure_pa = out.load_n / (contact.width_m * out.contact_length_m);
   out.pull_n = area * at.pull;
   out.torque_n_m = out.torque_radius_m * area * at.shear;
-
-  const double deepest = at.radius * (std::cos(at.peak) - std::cos(at.entry));
-  const soil::DepthLaw law{curve.frame.k, curve.frame.n, curve.frame.quadratic};
-  out.max_normal_stress_pa = law.pressure_pa(deepest);
-  out.max_shear_travel_m = largest_travel_m(curve, at);
+  out.max_normal_stress_pa = contour.largest_pressure;
+  out.max_shear_travel_m = contour.largest_travel;
 
   const bool sideways = slip_angle_rad != 0;
   out.side_force_n = 0;
@@ -139,13 +137,7 @@ void set_flags(const Contact& contact, const LoadCurve& curve, double slip_ratio
   }
 }
 
-}  // namespace detail
-
-namespace {
-
-using namespace detail;
-
-WheelAnswer started(double load_n, double slip_ratio, double slip_angle_rad) {
+WheelAnswer started_answer(double load_n, double slip_ratio, double slip_angle_rad) {
   WheelAnswer out;
   out.slip_ratio = slip_ratio;
   out.slip_angle_rad = slip_angle_rad;
@@ -153,13 +145,14 @@ WheelAnswer started(double load_n, double slip_ratio, double slip_angle_rad) {
   return out;
 }
 
-void assert_state(double slip_ratio, double slip_angle_rad) {
+void assert_state(double load_n, double slip_ratio, double slip_angle_rad) {
+  HARDPAN_ASSERT(load_n > 0);
   HARDPAN_ASSERT(slip_ratio >= -1 && slip_ratio <= 1);
   HARDPAN_ASSERT(std::fabs(slip_angle_rad) < 0.5 * std::numbers::pi);
 }
 
-// What a root means, in words and numbers.
-void conclude(const Contact& contact, const LoadCurve& curve, const Root& root, double slip_angle_rad, WheelAnswer& out) {
+void conclude(const Contact& contact, const LoadCurve& curve, const Root& root, const Contour<double>& contour,
+              double slip_angle_rad, WheelAnswer& out) {
   out.solve = root.report;
   if (root.report.status == base::SolveStatus::no_solution) {
     out.status = contact.belly_limits ? WheelStatus::belly_contact : WheelStatus::bogs_down;
@@ -170,19 +163,38 @@ void conclude(const Contact& contact, const LoadCurve& curve, const Root& root, 
   }
   if (!root.report.converged()) return;
   out.status = WheelStatus::carried;
-  fill_forces(contact, curve, root.sums, root.undeflected, slip_angle_rad, out);
+  fill_forces(contact, curve, root.sums, contour, slip_angle_rad, out);
   set_flags(contact, curve, out.slip_ratio, out);
 }
 
-// Contact shorter than K on a rigid wheel: friction of the surface where it is known.
-void treat_hard_ground(const Contact& contact, double slip_angle_rad, WheelAnswer& out) {
-  if (!has(out.flags, Flag::contact_shorter_than_k) || contact.flexible) return;
+namespace {
+
+WheelAnswer solve(const Contact& contact, const LoadCurve& curve, double guess, double slip_angle_rad, WheelAnswer out) {
+  const Root root = find_root(curve, out.load_n, guess);
+  const bool found = root.report.converged();
+  conclude(contact, curve, root, found ? contour_of(curve, root.undeflected) : Contour<double>{}, slip_angle_rad, out);
+  return out;
+}
+
+}  // namespace
+
+bool needs_second_look(const Contact& contact, const WheelAnswer& out) {
+  return out.status == WheelStatus::carried && (contact.flexible || has(out.flags, Flag::contact_shorter_than_k));
+}
+
+void look_again(const Contact& contact, double slip_angle_rad, WheelAnswer& out) {
+  if (contact.flexible) {
+    if (soil_yields_first(contact, out, out.slip_ratio, slip_angle_rad)) out.flags |= Flag::soil_yields_before_carcass;
+    return;
+  }
   if (contact.surface_friction < 0) {
     if (out.radius_used_m * out.entry_angle_rad < 0.1 * contact.shear_modulus_m) {
       out.status = WheelStatus::traction_lost_hard_ground;
     }
     return;
   }
+  // Contact shorter than K on a rigid wheel, friction of the surface known: the sliding velocity of the lowest
+  // point, the same all along so short a contact; none at s = 0, d = 0.
   Contact hard = contact;
   hard.cohesion_pa = 0;
   hard.tan_phi = contact.surface_friction;
@@ -190,23 +202,22 @@ void treat_hard_ground(const Contact& contact, double slip_angle_rad, WheelAnswe
   hard.mobilised_m0 = 1;
   LoadCurve curve = make_curve(hard, out.slip_ratio, slip_angle_rad, 0);
   curve.plan.direction = Direction::sliding;
-  curve.plan.rises = false;
-  // Sliding velocity at the lowest point, the same along so short a contact; none at s = 0, d = 0.
+  curve.plan.shape = Shape::unknown;
   curve.frame.travel_a = out.slip_ratio;
   curve.frame.travel_b = 0;
-  WheelAnswer again = started(out.load_n, out.slip_ratio, out.slip_angle_rad);
-  conclude(hard, curve, find_root(curve, out.load_n, 0), slip_angle_rad, again);
-  again.flags = again.flags | out.flags | Flag::hard_ground_friction_used;
-  out = again;
+  const WheelAnswer before = out;
+  out = solve(hard, curve, 0, slip_angle_rad, started_answer(before.load_n, before.slip_ratio, before.slip_angle_rad));
+  out.flags = out.flags | before.flags | Flag::hard_ground_friction_used;
 }
 
-}  // namespace
+}  // namespace detail
+
+using namespace detail;
 
 WheelAnswer wheel_at_load(const Contact& contact, double load_n, double slip_ratio, double slip_angle_rad,
                           double guess_entry_angle_rad) {
-  HARDPAN_ASSERT(load_n > 0);
-  assert_state(slip_ratio, slip_angle_rad);
-  WheelAnswer out = started(load_n, slip_ratio, slip_angle_rad);
+  assert_state(load_n, slip_ratio, slip_angle_rad);
+  WheelAnswer out = started_answer(load_n, slip_ratio, slip_angle_rad);
   const std::optional<double> deflection = carcass_deflection_m(contact, load_n);
   if (!deflection) {
     out.status = WheelStatus::beyond_deflection_table;
@@ -214,20 +225,15 @@ WheelAnswer wheel_at_load(const Contact& contact, double load_n, double slip_rat
     return out;
   }
   const LoadCurve curve = make_curve(contact, slip_ratio, slip_angle_rad, *deflection);
-  conclude(contact, curve, find_root(curve, load_n, guess_entry_angle_rad), slip_angle_rad, out);
-  if (out.status == WheelStatus::carried) {
-    if (contact.flexible && soil_yields_first(contact, out, slip_ratio, slip_angle_rad)) {
-      out.flags |= Flag::soil_yields_before_carcass;
-    }
-    treat_hard_ground(contact, slip_angle_rad, out);
-  }
+  out = solve(contact, curve, guess_entry_angle_rad, slip_angle_rad, out);
+  if (needs_second_look(contact, out)) look_again(contact, slip_angle_rad, out);
   return out;
 }
 
 WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad, double slip_ratio, double slip_angle_rad) {
-  assert_state(slip_ratio, slip_angle_rad);
+  assert_state(1, slip_ratio, slip_angle_rad);
   HARDPAN_ASSERT(entry_angle_rad > 0 && entry_angle_rad <= 0.5 * std::numbers::pi + 1e-12);
-  WheelAnswer out = started(kNoNumber, slip_ratio, slip_angle_rad);
+  WheelAnswer out = started_answer(kNoNumber, slip_ratio, slip_angle_rad);
   const auto carried_with = [&](double deflection, LoadCurve& curve) {
     curve = make_curve(contact, slip_ratio, slip_angle_rad, deflection);
     return curve.load_n(entry_angle_rad, rule_for(rule_count(curve, entry_angle_rad)));
@@ -267,7 +273,7 @@ WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad,
   const Sums<double> sums = curve.sums(entry_angle_rad, rule_for(rule_count(curve, entry_angle_rad)));
   out.load_n = contact.width_m * sums.radius * sums.load;
   out.status = WheelStatus::carried;
-  fill_forces(contact, curve, sums, entry_angle_rad, slip_angle_rad, out);
+  fill_forces(contact, curve, sums, contour_of(curve, entry_angle_rad), slip_angle_rad, out);
   set_flags(contact, curve, slip_ratio, out);
   if (contact.flexible && soil_yields_first(contact, out, slip_ratio, slip_angle_rad)) {
     out.flags |= Flag::soil_yields_before_carcass;
@@ -285,7 +291,7 @@ WheelAnswer wheel_at_velocities(const Contact& contact, double load_n, double fo
   const bool ordinary = rim >= 0 && std::max(rim, v) > 0;
   const double slip = ordinary ? (rim - v) / std::max(rim, v) : (rim < 0 ? -1.0 : 0.0);
 
-  WheelAnswer out = started(load_n, ordinary ? slip : kNoNumber, angle);
+  WheelAnswer out = started_answer(load_n, ordinary ? slip : kNoNumber, angle);
   const std::optional<double> deflection = carcass_deflection_m(contact, load_n);
   if (!deflection) {
     out.status = WheelStatus::beyond_deflection_table;
@@ -294,11 +300,11 @@ WheelAnswer wheel_at_velocities(const Contact& contact, double load_n, double fo
   }
   LoadCurve curve = make_curve(contact, slip, 0, *deflection);
   curve.plan.direction = Direction::sliding;
-  curve.plan.rises = false;
+  curve.plan.shape = Shape::unknown;
   curve.frame.travel_a = rim;
   curve.frame.travel_b = v;
   curve.frame.travel_side = std::fabs(left_m_s);
-  conclude(contact, curve, find_root(curve, load_n, 0), left_m_s, out);
+  out = solve(contact, curve, 0, left_m_s, out);
   if (out.carried()) {
     out.max_shear_travel_m = std::numeric_limits<double>::infinity();
     out.pull_n *= seen;
@@ -330,19 +336,6 @@ std::optional<Bulldozing> front_bulldozing(const Contact& contact, const WheelAn
   out.resistance_n = contact.width_m * d1 * (contact.cohesion_pa * z + 0.5 * d2 * contact.unit_weight_n_m3 * z * z);
   out.counts = z > 0.1 * 2 * contact.radius_m;
   return out;
-}
-
-const char* simd_target_name(SimdTarget) { return "plain"; }
-
-void wheels_at_load(std::span<const Contact> contacts, std::span<const double> load_n, std::span<const double> slip_ratio,
-                    std::span<const double> slip_angle_rad, std::span<const double> guess_entry_angle_rad,
-                    std::span<WheelAnswer> out, SimdTarget) {
-  HARDPAN_ASSERT(load_n.size() == contacts.size() && slip_ratio.size() == contacts.size());
-  HARDPAN_ASSERT(slip_angle_rad.size() == contacts.size() && out.size() == contacts.size());
-  for (std::size_t i = 0; i < contacts.size(); ++i) {
-    out[i] = wheel_at_load(contacts[i], load_n[i], slip_ratio[i], slip_angle_rad[i],
-                           guess_entry_angle_rad.empty() ? 0 : guess_entry_angle_rad[i]);
-  }
 }
 
 }  // namespace hardpan::contact

@@ -8,6 +8,7 @@
 
 namespace hardpan::contact::plain {
 
+using detail::Contour;
 using detail::Direction;
 using detail::Frame;
 using detail::Plan;
@@ -51,9 +52,13 @@ Sums<double> LoadCurve::sums(double undeflected, const Rule& rule) const {
   return plain::sums<true>(frame, plan, undeflected, rule);
 }
 
-Shape shape_of(const LoadCurve& curve, double undeflected) {
+Contour<double> contour_of(const LoadCurve& curve, double undeflected) {
+  return plain::contour_of(curve.frame, curve.plan, undeflected);
+}
+
+Circle circle_of(const LoadCurve& curve, double undeflected) {
   const auto arc = plain::arc_of(curve.frame, curve.plan, undeflected);
-  return {arc.radius, arc.entry, arc.exit, arc.peak, arc.depth};
+  return {arc.radius, arc.entry, arc.exit, arc.peak};
 }
 
 namespace {
@@ -62,17 +67,16 @@ namespace {
 // which the shear stress rises, and by that the nodes.
 double travel_bound(const LoadCurve& curve, double undeflected) {
   const Frame<double>& f = curve.frame;
-  double entry = undeflected, radius = f.radius;
-  if (curve.plan.flexible) {
-    const Shape shape = shape_of(curve, undeflected);
-    entry = shape.entry_rad;
-    radius = shape.radius_m;
-  }
   const double behind = curve.plan.rebounds ? 1 : f.exit_ratio;
-  const double turned = entry * (1 + behind);
-  const double gap = entry * entry * entry / 6;
-  const double along = std::fabs(f.travel_a - f.travel_b) * turned + f.travel_b * gap * (1 + behind * behind * behind);
-  return (radius + f.grouser) * f.inverse_k * std::hypot(along, f.travel_side * turned);
+  double rolled = undeflected * (f.radius + f.grouser), gap = undeflected * undeflected * rolled / 6;
+  if (curve.plan.flexible) {  // R th1 and R th1^3 / 6 from contact length and sinkage, th1 = 2 z / L
+    const double z = 0.5 * f.radius * undeflected * undeflected, d = 2 * f.radius;
+    const double length = std::sqrt(d * (z + f.deflection)) + std::sqrt(d * f.deflection);
+    rolled = 1.1 * length + 2 * z / length * f.grouser;
+    gap = rolled * (4 * z * z) / (6 * length * length);
+  }
+  return f.inverse_k * ((std::fabs(f.travel_a - f.travel_b) + f.travel_side) * rolled * (1 + behind) +
+                        f.travel_b * gap * (1 + behind * behind * behind));
 }
 
 }  // namespace
@@ -81,50 +85,14 @@ double travel_bound(const LoadCurve& curve, double undeflected) {
 // absolute value (docs/theory/contact.md, table 1): largest error 7e-9, 99 of 100 below 4e-9.
 int rule_count(const LoadCurve& curve, double undeflected) {
   const double y = travel_bound(curve, undeflected);
-  const int count = y < 5.6 ? 12 : y < 11 ? 14 : y < 16 ? 16 : y < 32 ? 18 : y < 90 ? 20 : y < 700 ? 24 : 28;
-  return curve.plan.direction == Direction::oblique ? std::max(count, y < 8 ? 18 : y < 60 ? 20 : 24) : count;
-}
-
-double largest_travel_m(const LoadCurve& curve, const Sums<double>& at) {
-  const Frame<double>& f = curve.frame;
-  const double scale = (at.radius + f.grouser) / f.travel_a;
-  if (!std::isfinite(scale)) return std::numeric_limits<double>::infinity();
-  const auto entry = plain::turn_of(at.entry);
-  const auto travel = [&](double th) {
-    const double jx = plain::travel_of(f, at.entry - th, entry.gap - plain::turn_of(th).gap);
-    return std::hypot(jx, f.travel_side * (at.entry - th)) * scale;
-  };
-  double most = travel(at.exit);
-  if (f.reversal < at.entry) most = std::max(most, travel(f.reversal));
-  return most;
+  const int count = y < 5.6 ? 12 : y < 11 ? 14 : y < 16 ? 16 : y < 32 ? 18 : y < 50 ? 20 : y < 700 ? 24 : 28;
+  const bool oblique = curve.plan.direction == Direction::oblique;
+  return oblique ? std::max(count, y < 60 ? 20 : 24) : count;
 }
 
 namespace {
 
-constexpr double kLoadTolerance = 1e-10;  // of the load: a hundredth of the 1e-8 asked of the answer
 constexpr int kMostSteps = 60;
-
-// Power-law estimate for small angles and no friction (theory page, eq. 20), then Newton does the rest.
-double first_guess(const LoadCurve& curve, double load_n) {
-  const Frame<double>& f = curve.frame;
-  const double n = f.n, m = f.peak_ratio, w = 1 - m;
-  const double rear = (m + f.exit_ratio) / w;
-  const double shape = (1 + rear) * w * std::pow(w * (2 - w * (n + 1) / (n + 2)), n) / (n + 1);
-  // width k z^n (sqrt(2 r (z + f)) + sqrt(2 r f)) shape = load, in ln z
-  const double target = std::log(load_n / (curve.width_m * f.k * shape));
-  const double r2 = 2 * f.radius, carcass = std::sqrt(r2 * f.deflection);
-  double ln_z = (target - 0.5 * std::log(r2)) / (n + 0.5);
-  if (f.deflection > 0) {
-    ln_z = std::min(ln_z, (target - std::log(2 * carcass)) / n);
-    for (int i = 0; i < 4; ++i) {
-      const double z = std::exp(ln_z), front = std::sqrt(r2 * (z + f.deflection));
-      const double value = n * ln_z + std::log(front + carcass) - target;
-      ln_z -= value / (n + r2 * z / (2 * front * (front + carcass)));
-    }
-  }
-  const double z = std::exp(ln_z);
-  return std::sqrt(2 * z / f.radius);
-}
 
 struct Search {
   const LoadCurve& curve;
@@ -208,13 +176,14 @@ struct Scan {
   double before = 0, at = kNoNumber;
   double best = 0, best_load = -std::numeric_limits<double>::infinity(), spacing = 0;
 };
-Scan scan(Search& search, double end, int points) {
-  const Rule& coarse = rule_for(rule_count(search.curve, end) / 4 * 2 + 2);
+Scan scan(Search& search, double start, double end, int points) {
+  const Rule& rule = rule_for(rule_count(search.curve, end));
   Scan out;
-  out.spacing = end / points;
+  out.before = start;
+  out.spacing = (end - start) / points;
   for (int i = 1; i <= points; ++i) {
-    const double t = end * i / points;
-    const double load = search.value(t, coarse);
+    const double t = start + out.spacing * i;
+    const double load = search.value(t, rule);
     if (load > out.best_load) {
       out.best_load = load;
       out.best = t;
@@ -226,6 +195,20 @@ Scan scan(Search& search, double end, int points) {
     out.before = t;
   }
   return out;
+}
+
+// Is there no smaller root, by what is known of the curve? Where shear pulls the wheel down by `against`, the
+// load less that part rises at least in proportion to the angle, so a smaller root lies above
+// angle load / (load + against): only that stretch is looked at.
+bool alone(Search& search, const Root& root) {
+  const Plan& plan = search.curve.plan;
+  if (plan.shape == Shape::unknown || !(root.undeflected <= kKnownUpTo) || !(root.sums.entry <= kKnownUpTo)) return false;
+  if (plan.shape == Shape::rises) return true;
+  const double against = -search.curve.width_m * root.sums.radius * root.sums.against;
+  if (against < 1e-8 * search.load) return true;
+  const double start = root.undeflected * search.load / (search.load + against);
+  const double last = start + kNearShare * (root.undeflected - start);
+  return std::isnan(scan(search, start, last, kNearPoints).at);
 }
 
 // Largest load near the best grid point, by golden section with the full rule.
@@ -261,7 +244,7 @@ Root find_root(const LoadCurve& curve, double load_n, double guess) {
   Root root;
   Search search{curve, load_n};
   const double end = curve.largest_angle;
-  double start = guess > 0 ? guess : first_guess(curve, load_n);
+  double start = guess > 0 ? guess : plain::first_guess(curve.frame, curve.plan, load_n / curve.width_m);
   if (!(start < 0.95 * end)) start = 0.95 * end;
   const auto finish = [&](base::SolveStatus status) {
     root.report.status = status;
@@ -273,10 +256,10 @@ Root find_root(const LoadCurve& curve, double load_n, double guess) {
   };
 
   const bool found = search.refine(start, 0, end, false, root);
-  if (found && curve.plan.rises && root.undeflected <= kRisesUpTo) return finish(base::SolveStatus::converged);
+  if (found && alone(search, root)) return finish(base::SolveStatus::converged);
 
   // Is there a smaller root, or any? The load must stay below on a grid up to the root.
-  const Scan scanned = scan(search, found ? root.undeflected * (1 - 1e-6) : end, found ? 12 : 64);
+  const Scan scanned = scan(search, 0, found ? root.undeflected * (1 - 1e-6) : end, found ? 12 : 64);
   if (std::isnan(scanned.at)) {
     if (found) return finish(base::SolveStatus::converged);
     climb(search, scanned, end, root);

@@ -7,6 +7,13 @@
 
 namespace hardpan::contact::detail {
 
+// Of the load: a hundredth of the 1e-8 asked of the answer.
+inline constexpr double kLoadTolerance = 1e-10;
+// Between a bound below which there can be no root and the root itself, the load is looked at in this many
+// places, up to this share of the way.
+inline constexpr int kNearPoints = 4;
+inline constexpr double kNearShare = 0.8;
+
 struct LoadAndRate {
   double load_n = 0;
   double rate_n_per_rad = 0;
@@ -38,13 +45,12 @@ struct Root {
 // The smallest angle at which the load rises through load_n; no_solution when the curve stays below.
 Root find_root(const LoadCurve& curve, double load_n, double guess);
 
-// Largest |j| over the contact.
-double largest_travel_m(const LoadCurve& curve, const Sums<double>& at);
+Contour<double> contour_of(const LoadCurve& curve, double undeflected);
 
-// Half-angle of the substitute circle at an angle of the undeflected wheel, without the sums.
-struct Shape {
-  double radius_m, entry_rad, exit_rad, peak_rad, depth_m;
+// The circle in use at an angle of the undeflected wheel.
+struct Circle {
+  double radius_m, entry_rad, exit_rad, peak_rad;
 };
-Shape shape_of(const LoadCurve& curve, double undeflected);
+Circle circle_of(const LoadCurve& curve, double undeflected);
 
 }  // namespace hardpan::contact::detail

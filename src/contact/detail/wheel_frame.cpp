@@ -112,8 +112,10 @@ Plan make_plan(const Contact& contact, double slip_ratio, double slip_angle_rad)
   plan.rebounds = contact.rebounds;
   plan.switches = contact.interface_acts;
   plan.exit_behind = contact.rebounds || contact.exit_ratio > 0;
-  plan.rises = slip_ratio >= 0 && !plan.flexible && !plan.exit_behind && contact.mobilised_m1 == 0 &&
-               contact.mobilised_m2 == 0;
+  const bool saturating = contact.mobilised_m1 == 0 && contact.mobilised_m2 == 0;
+  plan.shape = contact.rebounds || !saturating               ? Shape::unknown
+               : slip_ratio >= 0 && contact.exit_ratio == 0 ? Shape::rises
+                                                            : Shape::bounded;
   return plan;
 }
 

@@ -54,8 +54,14 @@ struct Rule {
 // Even counts from 4 to 32. The nodes are computed once, to rounding.
 const Rule& rule_for(int count);
 
-// Driving, rigid, th2 = 0: every term of the load rises with th1 as long as th1 tan(th1) < 1 (docs/theory/contact.md).
-inline constexpr double kRisesUpTo = 0.86;
+// How much is known of the load as a function of the entry angle (theory page, section 5). Up to kKnownUpTo,
+// 1 rad less what the cosine takes:
+enum class Shape {
+  rises,    // driving, th2 = 0: every term rises with th1
+  bounded,  // without the shear stress that pulls the wheel down the load would rise with th1
+  unknown
+};
+inline constexpr double kKnownUpTo = 0.86;  // x tan x = 1
 
 // What one wheel needs, decided from its numbers alone.
 struct Plan {
@@ -64,7 +70,7 @@ struct Plan {
   bool rebounds = false;
   bool switches = false;     // two strength lines that cross
   bool exit_behind = false;  // th2 < 0
-  bool rises = false;        // the load is known to rise with the entry angle up to kRisesUpTo
+  Shape shape = Shape::unknown;
 };
 
 // The frame and the plan of a contact; deflection_m 0 for a rigid wheel.
@@ -75,7 +81,14 @@ Plan make_plan(const Contact& contact, double slip_ratio, double slip_angle_rad)
 template <class T>
 struct Sums {
   T load, pull, shear, side;
+  T against;                    // the part of load that shear stress takes away, not positive
   T radius, entry, exit, peak;  // R, th1, th2, thm
+};
+
+// What is read off the contact besides the forces.
+template <class V>
+struct Contour {
+  V depth, contact_length, largest_pressure, largest_travel;
 };
 
 }  // namespace hardpan::contact::detail

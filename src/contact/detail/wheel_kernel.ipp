@@ -383,7 +383,7 @@ inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& u
   const T whole = arc.entry - arc.exit;
   const T modulus_scale = (arc.radius + frame.grouser) * frame.inverse_k;
   const T zero = constant(V(0.0), undeflected);
-  Sums<T> sums{zero, zero, zero, zero, arc.radius, arc.entry, arc.exit, arc.peak};
+  Sums<T> sums{zero, zero, zero, zero, zero, arc.radius, arc.entry, arc.exit, arc.peak};
 
   for (int piece = 0; piece < pieces.count; ++piece) {
     const V from = pieces.end[piece], length = pieces.end[piece + 1] - from;
@@ -414,9 +414,12 @@ inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& u
       const T cos_front = V(1.0) - at_front.versine, cos_rear = V(1.0) - at_rear.versine;
       const T front_weight = weight * front_arc, rear_weight = weight * rear_arc;
 
-      sums.load = multiply_add(front_weight, multiply_add(sigma, cos_front, tau_front.along * sin_front), sums.load);
-      sums.load = multiply_add(rear_weight, multiply_add(sigma, cos_rear, tau_rear.along * sin_rear), sums.load);
+      const T lift_front = tau_front.along * sin_front, lift_rear = tau_rear.along * sin_rear;
+      sums.load = multiply_add(front_weight, multiply_add(sigma, cos_front, lift_front), sums.load);
+      sums.load = multiply_add(rear_weight, multiply_add(sigma, cos_rear, lift_rear), sums.load);
       if constexpr (kAll) {
+        sums.against = multiply_add(front_weight, smaller(lift_front, zero), sums.against);
+        sums.against = multiply_add(rear_weight, smaller(lift_rear, zero), sums.against);
         sums.pull = multiply_add(front_weight, tau_front.along * cos_front - sigma * sin_front, sums.pull);
         sums.pull = multiply_add(rear_weight, tau_rear.along * cos_rear - sigma * sin_rear, sums.pull);
         sums.shear = multiply_add(front_weight, tau_front.along, sums.shear);
@@ -429,4 +432,48 @@ inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& u
     }
   }
   return sums;
+}
+
+// What is read off the contact besides the forces, at a solved sinkage.
+template <class V>
+inline Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, const V& undeflected) {
+  const Arc<V> arc = arc_of(frame, plan, undeflected);
+  const Turn<V> exit = turn_of(arc.exit), peak = turn_of(arc.peak);
+  Contour<V> out;
+  out.depth = arc.depth;
+  out.contact_length = arc.radius * (sine(arc.entry, arc.at_entry) - sine(arc.exit, exit));
+  out.largest_pressure = pressure(frame, arc.radius * (arc.at_entry.versine - peak.versine));
+  // The travel is largest at the exit, or where a braked wheel's travel turns back.
+  const auto travel_at = [&](const V& th, const Turn<V>& turn) {
+    const V along = travel_of(frame, arc.entry - th, arc.at_entry.gap - turn.gap);
+    const V across = frame.travel_side * (arc.entry - th);
+    return square_root(multiply_add(along, along, across * across));
+  };
+  const V held = smaller(frame.reversal, arc.entry);
+  const V most = larger(travel_at(arc.exit, exit), travel_at(held, turn_of(held)));
+  out.largest_travel = most * ((arc.radius + frame.grouser) / frame.travel_a);
+  return out;
+}
+
+// Small-angle estimate of the root, friction left out (theory page, eq. 20): in ln z by Newton,
+// width k z^n (sqrt(2 r (z + f)) + sqrt(2 r f)) shape = load.
+template <class V>
+inline V first_guess(const Frame<V>& frame, const Plan& plan, const V& load_per_width) {
+  const V one(1.0), n = frame.n, m = frame.peak_ratio, w = one - m;
+  const V rear = (m + frame.exit_ratio) / w;
+  const V bulk = n * logarithm(w * (V(2.0) - w * (n + one) / (n + V(2.0))));
+  const V k = frame.k + frame.quadratic * V(0.1) * frame.radius;
+  const V two_r = frame.radius + frame.radius;
+  const V target = logarithm(load_per_width * (n + one) / (k * (one + rear) * w)) - bulk;
+  V ln_z = (target - V(0.5) * logarithm(two_r)) / (n + V(0.5));
+  if (plan.flexible) {
+    const V carcass = square_root(two_r * frame.deflection);
+    ln_z = smaller(ln_z, (target - logarithm(carcass + carcass)) / n);
+    for (int i = 0; i < 3; ++i) {
+      const V z = exponential(ln_z), front = square_root(two_r * (z + frame.deflection));
+      const V miss = n * ln_z + logarithm(front + carcass) - target;
+      ln_z = ln_z - miss / (n + frame.radius * z / (front * (front + carcass)));
+    }
+  }
+  return square_root(V(2.0) * exponential(ln_z) / frame.radius);
 }
