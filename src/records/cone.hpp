@@ -41,7 +41,7 @@ struct ConeProfile {
   std::vector<SetAside> set_aside;
   std::vector<std::string> remarks;       // cone size, rate
 };
-[[nodiscard]] ConeProfile reduce_cone(const ConeTest& test, const GroundSettings& settings);
+[[nodiscard]] ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, const GroundSettings& settings);
 
 // Pressures stated in a record against those its depths and cone area give, and which cone area
 // each test agrees with. Tests fall apart into populations when they agree with different areas.

@@ -24,7 +24,7 @@ enum class DriftVerdict {
   not_judged,     // too few repeats for a trend over their scatter
   none_shown,     // the trend is within the scatter of repeats
   trend,          // a straight trend is shown
-  step            // morning and afternoon differ: the day is split
+  step            // two parts of the day differ: they should be zones of their own
 };
 [[nodiscard]] const char* name(DriftVerdict verdict);
 

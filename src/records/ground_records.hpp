@@ -64,6 +64,7 @@ struct ConeTest {
   std::optional<double> remoulding_index;
   std::optional<double> rate_m_per_s;
   bool drop_cone = false;             // dynamic: resistance from counted drops
+  std::vector<double> drops;          // drop cone: counted since the start, one a row; empty when not recorded
   std::string population;             // where one file holds several cones or classes; may be empty
 };
 

@@ -45,11 +45,13 @@ struct GroundSettings {
   // more than 2 % of its pressure.
   double contact_offset_sd_m = 0.0003;
   LayerChoice layer = LayerChoice::weaker;
-  // Stress range, in order, of the cone layers; EN5341-style 6 inch layers rounded to metric.
+  std::optional<double> shear_window_to_m;  // largest shear displacement used; empty: all
+  // Edges of the cone layers, rising: 6 inch layers rounded to metric.
   std::vector<double> cone_layer_edges_m = {0.0, 0.15, 0.30, 0.45};
   std::uint64_t seed = 1;
   std::size_t bootstrap_count = 1999;
-  bool correct_drift = true;  // levels are brought to the middle of the day when the trend is shown
+  // Where a trend is shown at the reference point, pushes of its zone are brought to the middle of the day.
+  bool correct_drift = true;
   // Half-width of an interval, relative to the value, that the advice aims at.
   double advice_target_relative = 0.10;
 };
@@ -63,6 +65,7 @@ struct Parameter {
   std::optional<math::Interval> average_soil_only;  // scatter between points alone
   std::optional<math::Interval> bootstrap;          // average ground, wild bootstrap over points
   std::optional<double> instrument_sd;              // in the unit; does not shrink with more points
+  std::optional<double> at_depth_m, at_width_m;     // of a pressure
   // Estimator, window, width convention and counts in words.
   std::string basis;
 };

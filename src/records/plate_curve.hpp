@@ -58,6 +58,7 @@ struct PlateCurve {
   std::string contact_how;      // how sinkage zero was found
   bool starts_below_contact = false;  // the record begins already loaded: sinkage zero is the file's
   bool frame_corrected = false;
+  double drift_ln_p = 0;        // trend of the day at this push's time; taken off ln p in the fit only
   std::vector<UnloadLoop> loops;
   std::vector<SetAside> set_aside;
   [[nodiscard]] std::size_t count(Mark what) const;

@@ -15,6 +15,7 @@ struct Crust {
   double depth_m = 0;          // of the peak
   double strength_pa = 0;      // pressure at the peak
   double residual_pa = 0;      // least pressure after it
+  double lowest_depth_m = 0;   // where that stands
   double recovered_depth_m = 0;  // where the pressure of the peak is reached again; end of record if never
 };
 

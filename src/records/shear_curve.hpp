@@ -2,7 +2,8 @@
 // One shear run made ready: torque or force to shear stress, turn to shear displacement.
 //
 // Ring: tau = 3 T / (2 pi (ro^3 - ri^3)); j = angle x (3/4)(ro^4 - ri^4)/(ro^3 - ri^3), the
-// torque-weighted radius. Plate and box: force over area (a box's area shrinks with travel).
+// torque-weighted radius. Plate and box: force over the area at the start, for both stresses, so that
+// their ratio is right while a box's overlap shrinks.
 #pragma once
 
 #include <optional>
@@ -31,6 +32,7 @@ struct ShearCurve {
   ShearTool tool = ShearTool::ring;
   bool smooth_metal = false;
   double normal_stress_pa = 0;
+  double inner_radius_m = 0, outer_radius_m = 0;  // ring only
   std::vector<double> displacement_m, stress_pa;  // all rows
   std::vector<ShearMark> mark;
   std::vector<std::size_t> line;
@@ -57,7 +59,9 @@ struct ShearRunFit {
   std::string status;
   [[nodiscard]] bool ok() const { return status == math::kStatusOk; }
 };
-[[nodiscard]] ShearRunFit fit_exponential(const ShearCurve& curve, const ShearTest& test);
+[[nodiscard]] ShearRunFit fit_exponential(const ShearCurve& curve);
+// Does the stress fall behind its largest value by more than its own scatter?
+[[nodiscard]] bool shows_a_peak(const ShearCurve& curve);
 [[nodiscard]] ShearRunFit fit_peak_residual(const ShearCurve& curve);
 [[nodiscard]] ShearRunFit fit_hump(const ShearCurve& curve);
 

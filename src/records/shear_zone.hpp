@@ -32,7 +32,8 @@ struct StrengthLine {
   bool cohesion_at_zero = false;  // the bound is active
   double stress_from_pa = 0, stress_to_pa = 0;
   std::size_t runs = 0, points = 0;
-  std::string method;             // "lines point by point" or "runs pooled"
+  double residual_relative = 0;   // scatter of runs about the line, relative to it
+  std::string method;             // "lines point by point", "runs pooled, scatter between points" ...
   std::string status;
   [[nodiscard]] bool ok() const { return status == math::kStatusOk; }
 };
@@ -54,8 +55,7 @@ struct ShearZone {
   std::string status;
 };
 
-[[nodiscard]] ShearZone reduce_shears(const std::vector<const ShearTest*>& tests,
-                                      const std::vector<const ShearCurve*>& curves,
+[[nodiscard]] ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves,
                                       const std::vector<Instrument>& instruments, const GroundSettings& settings);
 
 }  // namespace hardpan::records

@@ -1,0 +1,358 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "records/detail/plate_estimators.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include <fmt/core.h>
+
+#include "math/statistics.hpp"
+
+namespace hardpan::records::detail {
+
+PlateData collect(std::span<const PlateCurve* const> curves, const GroundSettings& settings) {
+  PlateData data;
+  std::vector<double> least, most;
+  data.from_m = data.pressure_from_pa = std::numeric_limits<double>::infinity();
+  for (std::size_t c = 0; c < curves.size(); ++c) {
+    const PlateCurve& curve = *curves[c];
+    Push push;
+    push.curve = c;
+    push.readings = condense(curve);
+    if (push.readings.size() < 2) continue;
+    push.b = curve.plate.width_m();
+    push.noise_pa = settings.absolute_error_pa.value_or(curve.noise_pa);
+    const std::string where = curve.source.point.empty() ? curve.source.id : curve.source.point;
+    const auto at = std::find(data.points.begin(), data.points.end(), where);
+    push.point = static_cast<std::size_t>(at - data.points.begin());
+    if (at == data.points.end()) data.points.push_back(where);
+    const char* word = curve.plate.shape == PlateShape::circle ? "radius of a circular plate" : "smaller side of a rectangular plate";
+    if (std::find(data.width_words.begin(), data.width_words.end(), word) == data.width_words.end()) {
+      data.width_words.emplace_back(word);
+    }
+    double lo = std::numeric_limits<double>::infinity(), hi = 0;
+    std::vector<double> z, p;
+    for (std::size_t i = 0; i < curve.mark.size(); ++i) {
+      if (curve.mark[i] != Mark::kept) continue;
+      z.push_back(curve.depth_m[i]);
+      p.push_back(curve.pressure_pa[i] * std::exp(-curve.drift_ln_p));
+      lo = std::min(lo, z.back());
+      hi = std::max(hi, z.back());
+      data.pressure_from_pa = std::min(data.pressure_from_pa, p.back());
+      data.pressure_to_pa = std::max(data.pressure_to_pa, p.back());
+    }
+    data.readings += z.size();
+    data.from_m = std::min(data.from_m, lo);
+    data.to_m = std::max(data.to_m, hi);
+    least.push_back(lo);
+    most.push_back(hi);
+    // Where an offset of one standard deviation moves the shallowest pressure by more than 2 %.
+    push.fit_offset = settings.cleaning && settings.contact_offset_sd_m > 0 &&
+                      settings.contact_offset_sd_m / push.readings.front().z > 0.02;
+    data.raw_z.push_back(std::move(z));
+    data.raw_p.push_back(std::move(p));
+    data.pushes.push_back(std::move(push));
+    data.widths.push_back(data.pushes.back().b);
+  }
+  if (data.pushes.empty()) return data;
+  std::sort(data.widths.begin(), data.widths.end());
+  // Plates of one nominal size that differ in the last digits are one width.
+  std::vector<double> distinct;
+  for (const double b : data.widths) {
+    if (distinct.empty() || b > distinct.back() * (1 + 1e-6)) distinct.push_back(b);
+  }
+  data.widths = distinct;
+  data.b1 = distinct.front();
+  data.b2 = distinct.back();
+  for (Push& push : data.pushes) {
+    for (const double b : distinct) {
+      if (std::abs(push.b / b - 1) < 1e-5) push.b = b;
+    }
+  }
+  data.widths_differ = data.b2 / data.b1 >= kLeastWidthRatio;
+  data.typical_from_m = math::median(least);
+  data.typical_to_m = math::median(most);
+  data.z0 = std::sqrt(data.typical_from_m * data.typical_to_m);
+  for (Push& push : data.pushes) weigh_readings(push, data.z0, settings.relative_error);
+  for (std::size_t g = 0; g < data.points.size(); ++g) {
+    std::vector<double> seen;
+    bool first = false, second = false;
+    for (const Push& push : data.pushes) {
+      if (push.point != g) continue;
+      if (std::find(seen.begin(), seen.end(), push.b) == seen.end()) seen.push_back(push.b);
+      first = first || push.b == data.b1;
+      second = second || push.b == data.b2;
+    }
+    if (seen.size() > 1) ++data.paired_points;
+    data.points_with[0] += first;
+    data.points_with[1] += second;
+  }
+  return data;
+}
+
+soil::Bearing to_bearing_at(soil::PressureLaw law, const PlateData& data, const Coordinates& x, double n) {
+  const double p1 = std::exp(x.ln_p_first), p2 = std::exp(x.ln_p_second);
+  const double k1 = p1 / std::pow(data.z0, n), k2 = p2 / std::pow(data.z0, n);
+  switch (law) {
+    case soil::PressureLaw::bekker: {
+      const double kc = (k1 - k2) * data.b1 * data.b2 / (data.b2 - data.b1);
+      return soil::bekker(n, kc, k1 - kc / data.b1);
+    }
+    case soil::PressureLaw::reece: {
+      const double q1 = k1 * std::pow(data.b1, n), q2 = k2 * std::pow(data.b2, n);
+      const double frictional = (q2 - q1) / (data.b2 - data.b1);
+      return soil::reece(n, q1 - frictional * data.b1, frictional);
+    }
+    case soil::PressureLaw::single_plate: return soil::single_plate(n, k1);
+    case soil::PressureLaw::muskeg: {
+      const double quadratic_part = (n - 1) * p1;  // z dp/dz = n p; p = kp z + q z^2
+      return soil::muskeg((p1 - quadratic_part) / data.z0,
+                          quadratic_part * data.b1 / (2 * data.z0 * data.z0));
+    }
+  }
+  return {};
+}
+
+soil::Bearing to_bearing(soil::PressureLaw law, const PlateData& data, const Coordinates& x) {
+  return to_bearing_at(law, data, x, x.n);
+}
+
+std::optional<double> ln_pressure(soil::PressureLaw law, const PlateData& data, const Coordinates& x, double width_m,
+                                  double depth_m) {
+  const std::optional<soil::DepthLaw> depth_law = soil::depth_law(to_bearing(law, data, x), width_m);
+  if (!depth_law) return std::nullopt;
+  return std::log(depth_law->pressure_pa(depth_m));
+}
+
+Estimator::Estimator(const PlateData& data, const GroundSettings& settings) : data_(data), settings_(settings) {
+  for (std::size_t k = 0; k < data.pushes.size(); ++k) {
+    two_step_.push_back(fit_log_log_weighted(data.raw_z[k], data.raw_p[k]));
+    log_log_.push_back(fit_log_log(data.raw_z[k], data.raw_p[k]));
+    unweighted_.push_back(fit_unweighted(data.raw_z[k], data.raw_p[k]));
+  }
+}
+
+const std::vector<PowerFit>& Estimator::single(PlateEstimator kind) const {
+  return kind == PlateEstimator::unweighted ? unweighted_ : kind == PlateEstimator::log_log ? log_log_ : two_step_;
+}
+
+JointProblem Estimator::problem(soil::PressureLaw law) const {
+  return {.law = law, .b1 = data_.b1, .b2 = data_.b2, .z0 = data_.z0, .relative_error = settings_.relative_error,
+          .offset_sd_m = settings_.contact_offset_sd_m, .blocks = data_.blocks(), .contrast = data_.widths_differ};
+}
+
+std::optional<Coordinates> Estimator::operator()(PlateEstimator kind, soil::PressureLaw law,
+                                                 const std::vector<char>& use, JointFit* joint) const {
+  if (kind != PlateEstimator::joint) return classical(kind, law, use);
+  JointFit fit = solve_joint(data_.pushes, use, problem(law));
+  if (joint != nullptr) *joint = fit;
+  if (!fit.ok) return std::nullopt;
+  return Coordinates{fit.ln_p_first, fit.ln_p_second, fit.n};
+}
+
+// Push by push, then points, then widths: [Wong1980] with the moduli refitted at the common exponent.
+std::optional<Coordinates> Estimator::classical(PlateEstimator kind, soil::PressureLaw law,
+                                                const std::vector<char>& use) const {
+  if (law == soil::PressureLaw::muskeg) return std::nullopt;  // not a power law
+  const std::vector<PowerFit>& fits = single(kind);
+  double n_sum = 0, weight_sum = 0;
+  for (std::size_t k = 0; k < data_.pushes.size(); ++k) {
+    if (!use[data_.pushes[k].point] || !fits[k].ok()) continue;
+    double weight = 1;
+    if (kind == PlateEstimator::two_step) {  // spread of ln z under the weights p^2, per unit weight
+      double w = 0, wx = 0, wxx = 0;
+      for (std::size_t i = 0; i < data_.raw_z[k].size(); ++i) {
+        const double p = data_.raw_p[k][i], x = std::log(data_.raw_z[k][i]);
+        w += p * p;
+        wx += p * p * x;
+        wxx += p * p * x * x;
+      }
+      weight = wxx / w - (wx / w) * (wx / w);
+    }
+    n_sum += weight * fits[k].n;
+    weight_sum += weight;
+  }
+  if (!(weight_sum > 0)) return std::nullopt;
+  const double n = n_sum / weight_sum;
+  // ln p at z0 of each push with the common exponent, averaged at a point, then over points.
+  std::vector<double> ln_p(data_.widths.size(), 0), count(data_.widths.size(), 0);
+  double all = 0, all_count = 0;
+  for (std::size_t g = 0; g < data_.points.size(); ++g) {
+    if (!use[g]) continue;
+    for (std::size_t w = 0; w < data_.widths.size(); ++w) {
+      std::vector<double> levels;
+      for (std::size_t k = 0; k < data_.pushes.size(); ++k) {
+        if (data_.pushes[k].point != g || data_.pushes[k].b != data_.widths[w] || !fits[k].ok()) continue;
+        if (kind == PlateEstimator::two_step) {
+          levels.push_back(std::log(refit_modulus(data_.raw_z[k], data_.raw_p[k], n).k) + n * std::log(data_.z0));
+        } else if (kind == PlateEstimator::log_log) {
+          double sum = 0, rows = 0;
+          for (std::size_t i = 0; i < data_.raw_z[k].size(); ++i) {
+            if (!(data_.raw_z[k][i] > 0) || !(data_.raw_p[k][i] > 0)) continue;
+            sum += std::log(data_.raw_p[k][i]) - n * std::log(data_.raw_z[k][i] / data_.z0);
+            rows += 1;
+          }
+          levels.push_back(sum / rows);
+        } else {
+          double py = 0, yy = 0;
+          for (std::size_t i = 0; i < data_.raw_z[k].size(); ++i) {
+            const double y = std::pow(data_.raw_z[k][i] / data_.z0, n);
+            py += data_.raw_p[k][i] * y;
+            yy += y * y;
+          }
+          levels.push_back(std::log(py / yy));
+        }
+      }
+      if (levels.empty()) continue;
+      ln_p[w] += math::mean(levels);
+      count[w] += 1;
+      all += math::mean(levels);
+      all_count += 1;
+    }
+  }
+  if (!(all_count > 0)) return std::nullopt;
+  const bool contrast = law != soil::PressureLaw::single_plate && data_.widths_differ;
+  if (!contrast) return Coordinates{all / all_count, all / all_count, n};
+  // K(b) on 1/b (Bekker) or K(b) b^n on b (Reece): a straight line through the widths there are.
+  std::vector<double> x, y;
+  for (std::size_t w = 0; w < data_.widths.size(); ++w) {
+    if (count[w] == 0) continue;
+    const double b = data_.widths[w], p = std::exp(ln_p[w] / count[w]);
+    x.push_back(law == soil::PressureLaw::bekker ? 1 / b : b);
+    y.push_back(law == soil::PressureLaw::bekker ? p : p * std::pow(b, n));
+  }
+  if (x.size() < 2) return std::nullopt;
+  const math::LineFit line = math::fit_line(x, y);
+  const auto at = [&](double b) {
+    return law == soil::PressureLaw::bekker ? line.intercept + line.slope / b
+                                            : (line.intercept + line.slope * b) / std::pow(b, n);
+  };
+  if (!(at(data_.b1) > 0) || !(at(data_.b2) > 0)) return std::nullopt;
+  return Coordinates{std::log(at(data_.b1)), std::log(at(data_.b2)), n};
+}
+
+std::optional<Replicates> leave_one_out(const Estimator& estimator, const PlateData& data, PlateEstimator kind,
+                                        soil::PressureLaw law) {
+  std::vector<char> use(data.points.size(), 1);
+  const std::optional<Coordinates> all = estimator(kind, law, use);
+  if (!all) return std::nullopt;
+  Replicates out{.all = *all, .without = {}, .complete = data.points.size() > 1};
+  if (data.points.size() < 2) return out;
+  for (std::size_t g = 0; g < data.points.size(); ++g) {
+    use[g] = 0;
+    const std::optional<Coordinates> without = estimator(kind, law, use);
+    use[g] = 1;
+    if (!without) {
+      out.complete = false;
+      out.without.clear();
+      return out;
+    }
+    out.without.push_back(*without);
+  }
+  return out;
+}
+
+LawChoice choose_law(const Estimator& estimator, const PlateData& data, const GroundSettings& settings) {
+  using soil::PressureLaw;
+  LawChoice out;
+  // Widths that can be told apart and, where no point saw both, two points of each at least.
+  const bool contrast = data.widths_differ && (data.paired_points > 0 || std::min(data.points_with[0], data.points_with[1]) >= 2);
+  const PressureLaw fallback = contrast ? PressureLaw::bekker : PressureLaw::single_plate;
+  out.law = fallback;
+  struct Scored {
+    LawScore score;
+    std::vector<double> squares;  // one a point
+  };
+  std::vector<Scored> scored;
+  for (const PressureLaw law : {PressureLaw::bekker, PressureLaw::reece, PressureLaw::single_plate, PressureLaw::muskeg}) {
+    Scored one{.score = {.law = law}, .squares = {}};
+    if ((law == PressureLaw::bekker || law == PressureLaw::reece) && !contrast) {
+      one.score.reason_without = "needs two plate sizes that can be told apart";
+    } else if (law == PressureLaw::reece && data.widths.size() == 2) {
+      one.score.reason_without = "with two widths it runs through the same pressures as Bekker; only a third width tells them apart";
+    } else if (data.points.size() < 3) {
+      one.score.reason_without = "fewer than three points: leaving one out leaves nothing to judge by";
+    } else {
+      std::vector<char> use(data.points.size(), 1);
+      for (std::size_t g = 0; g < data.points.size() && one.score.reason_without.empty(); ++g) {
+        use[g] = 0;
+        const std::optional<Coordinates> without = estimator(PlateEstimator::joint, law, use);
+        use[g] = 1;
+        if (!without) {
+          one.score.reason_without = "not determined when a point is left out";
+          break;
+        }
+        double sum = 0, weights = 0;
+        for (const Push& push : data.pushes) {
+          if (push.point != g) continue;
+          double of_push = 0, rows = 0;
+          for (const Reading& r : push.readings) {
+            const std::optional<double> predicted = ln_pressure(law, data, *without, push.b, r.z);
+            if (!predicted) continue;
+            const double e = std::log(r.p) - *predicted;
+            of_push += r.robust * e * e;
+            rows += r.robust;
+          }
+          if (rows > 0) {
+            sum += of_push / rows;
+            weights += 1;
+          }
+        }
+        if (weights > 0) one.squares.push_back(sum / weights);
+      }
+      one.score.offered = one.score.reason_without.empty() && one.squares.size() == data.points.size();
+      if (one.score.offered) one.score.rms_ln_p = std::sqrt(math::mean(one.squares));
+    }
+    scored.push_back(std::move(one));
+  }
+  const Scored* best = nullptr;
+  for (const Scored& one : scored) {
+    if (one.score.offered && (best == nullptr || one.score.rms_ln_p < best->score.rms_ln_p)) best = &one;
+  }
+  if (best == nullptr) {
+    out.statement = data.points.size() < 3
+                        ? fmt::format("relation not chosen by leaving one point out (fewer than three points); {} is used",
+                                      soil::name(fallback))
+                        : fmt::format("no relation could be judged; {} is used", soil::name(fallback));
+  } else {
+    const Scored* taken = best;
+    for (Scored& one : scored) {
+      if (!one.score.offered) continue;
+      std::vector<double> difference;
+      for (std::size_t g = 0; g < one.squares.size(); ++g) difference.push_back(one.squares[g] - best->squares[g]);
+      one.score.worse_than_best = math::mean(difference);
+      one.score.standard_error = std::sqrt(math::variance(difference) / static_cast<double>(difference.size()));
+    }
+    // Where the best is not better by a standard error, the first in the trade's order is kept: its
+    // moduli are estimated at both widths and none is assumed.
+    for (const Scored& one : scored) {
+      if (one.score.offered && one.score.worse_than_best <= one.score.standard_error) {
+        taken = &one;
+        break;
+      }
+    }
+    out.law = taken->score.law;
+    out.statement =
+        taken == best
+            ? fmt::format("{} predicts a point left out best: ln p within {:.3f}", soil::name(best->score.law), best->score.rms_ln_p)
+            : fmt::format("{} is kept: {} predicts a point left out better (ln p within {:.3f} against {:.3f}), but by less than the "
+                          "standard error of the difference",
+                          soil::name(taken->score.law), soil::name(best->score.law), best->score.rms_ln_p, taken->score.rms_ln_p);
+  }
+  for (Scored& one : scored) out.scores.push_back(one.score);
+  if (settings.law) {
+    const bool needs_contrast = *settings.law == PressureLaw::bekker || *settings.law == PressureLaw::reece;
+    if (needs_contrast && !contrast) {
+      out.law = PressureLaw::single_plate;
+      out.statement = fmt::format("{} was asked for, but needs two plate sizes that can be told apart; {} is used",
+                                  soil::name(*settings.law), soil::name(out.law));
+    } else {
+      out.law = *settings.law;
+      out.statement = fmt::format("{} was asked for. {}", soil::name(out.law), out.statement);
+    }
+  }
+  return out;
+}
+
+}  // namespace hardpan::records::detail
