@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+// What one run computed from a campaign: the value that report, JSON and comparison of runs read.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "campaign/campaign.hpp"
+#include "performance/prediction.hpp"
+#include "records/drawbar.hpp"
+#include "records/ground.hpp"
+#include "validation/compare.hpp"
+#include "validation/finding.hpp"
+
+namespace hardpan::campaign {
+
+// One vehicle on one zone.
+struct PairResult {
+  std::string vehicle, zone;
+  performance::Prediction prediction;
+  std::vector<validation::GuardRow> guard;
+  std::vector<validation::Comparison> comparisons;          // pull, torque, sinkage, resistance; with readings only
+  std::vector<validation::GradientComparison> gradients;
+};
+
+struct Provenance {
+  std::string version;
+  std::string simd_target;
+  std::string started, finished;                            // local ISO times
+  double seconds = 0;
+  std::string key;                                          // checksum over version, settings and inputs
+  std::vector<std::pair<std::string, std::string>> settings;  // name and value in words, for the annex
+};
+
+// The answer of one requirement with and without the amendments.
+struct AmendmentEffect {
+  std::string requirement;
+  std::string verdict_with, verdict_without;
+  double value_with_si = 0, value_without_si = 0;
+};
+
+struct Results {
+  Campaign campaign;
+  records::GroundResult ground;
+  records::DrawbarResult drawbar;
+  std::vector<PairResult> pairs;
+  std::vector<validation::Finding> findings;                // in the order of the requirements
+  std::vector<AmendmentEffect> amendment_effects;
+  std::vector<std::string> missing;                         // steps that had nothing to run on, in sentences
+  Provenance provenance;
+};
+
+// The cautions that travel with every result.
+[[nodiscard]] const std::vector<std::string>& cautions();
+
+}  // namespace hardpan::campaign
