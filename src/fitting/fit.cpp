@@ -24,7 +24,8 @@ using Values = std::vector<double>;
 
 constexpr int kMaxRefinements = 20;  // Gauss-Newton steps after the solver; 0 to 3 seen on smooth problems
 constexpr int kMaxScaleRounds = 60;  // fits while the loss scale settles; 6 to 15 seen
-constexpr double kScaleTolerance = 1e-8;  // of the scale, between two rounds: below the offset tolerance
+// Of the scale, between two rounds. The scale itself is known to about 1 / sqrt(n), and estimates depend on it weakly.
+constexpr double kScaleTolerance = 1e-5;
 constexpr double kSameMinimum = 1e-6;     // of the cost: two starts reached one minimum
 
 // The problem at one list of free parameters, in scaled units y = x / scale so that the solver's
@@ -177,24 +178,35 @@ class Fitter {
     }
     Values r;
     if (!evaluator_.residuals(out.x, r)) return out;
-    bool out_of_steps = false;
-    // Each round moves at least one parameter on to or off its bound; 2 p + 2 rounds leave room for all.
-    const std::size_t rounds = 2 * start.size() + 2;
-    for (std::size_t round = 0; round < rounds; ++round) {
-      out.free.clear();
-      for (std::size_t j = 0; j < start.size(); ++j) {
-        if (out.state[j] == ParameterState::estimated) out.free.push_back(j);
-      }
-      out_of_steps = !descend(out) || out_of_steps;
-      if (!update_bounds(out)) break;
+    // Most fits end here by a few Gauss-Newton steps; only where those do not pass the test does the solver
+    // go on until rounding ends its descent.
+    for (const double cost_tolerance : {1e-10, 1e-16}) {
+      const bool out_of_steps = settle(out, cost_tolerance);
+      refine(out);
+      judge(out, out_of_steps);
+      if (out.status == SolveStatus::converged || out.status == SolveStatus::out_of_steps) break;
     }
-    refine(out);
-    judge(out, out_of_steps);
     return out;
   }
 
+  // The solver and the list of parameters at a bound in turn. True when the step limit ended it.
+  bool settle(Run& out, double cost_tolerance) {
+    bool out_of_steps = false;
+    // Each round moves at least one parameter on to or off its bound; 2 p + 2 rounds leave room for all.
+    const std::size_t rounds = 2 * out.x.size() + 2;
+    for (std::size_t round = 0; round < rounds; ++round) {
+      out.free.clear();
+      for (std::size_t j = 0; j < out.x.size(); ++j) {
+        if (out.state[j] == ParameterState::estimated) out.free.push_back(j);
+      }
+      out_of_steps = !descend(out, cost_tolerance) || out_of_steps;
+      if (!update_bounds(out)) break;
+    }
+    return out_of_steps;
+  }
+
   // False when the step limit ended it.
-  bool descend(Run& run) {
+  bool descend(Run& run, double cost_tolerance) {
     if (run.free.empty()) return true;
     const std::size_t q = run.free.size();
     Values scale(q), y(q), lower(q), upper(q);
@@ -213,6 +225,7 @@ class Fitter {
                             .evaluate = &Bridge::evaluate,
                             .context = &bridge,
                             .max_steps = std::max(1, settings_.max_steps - run.steps),
+                            .cost_tolerance = cost_tolerance,
                             .cautious = run.cautious};
     if (evaluator_.kind() != LossKind::none) {
       task.loss = &Bridge::loss;

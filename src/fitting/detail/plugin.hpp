@@ -23,6 +23,8 @@ struct SolverTask {
   void (*loss)(const void* context, double s, double* rho) = nullptr;
   const void* loss_context = nullptr;
   int max_steps = 0;
+  // Stop when a step lowers the cost by less than this share. 1e-16 goes on until rounding ends the descent.
+  double cost_tolerance = 1e-16;
   bool cautious = false;  // short first steps, for starts from which the quick way runs off
 };
 

@@ -133,9 +133,9 @@ void solve(const SolverTask& task, double* x, SolverAnswer& answer) {
   // Models of soils have no value on part of the space (a power of a negative number): each refused
   // step divides the trust radius by 2, 4, 8, ..., so a dozen reach any feasible neighbourhood.
   options.max_num_consecutive_invalid_steps = 20;
-  // Go on until rounding stops the descent; the caller's test decides. The gradient test depends
-  // on the units of the residuals, so it is off.
-  options.function_tolerance = 1e-16;
+  // The caller's own test decides what is converged. The gradient test depends on the units of the
+  // residuals, so it is off.
+  options.function_tolerance = task.cost_tolerance;
   options.parameter_tolerance = 1e-15;
   options.gradient_tolerance = 0;
   ceres::Solver::Summary summary;
