@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// [BW1981] D. M. Bates, D. G. Watts, A relative offset orthogonality convergence criterion for
+// [BatesWatts1981] D. M. Bates, D. G. Watts, A relative offset orthogonality convergence criterion for
 //   nonlinear least squares, Technometrics 23 (1981) 179-183.
-// [H1981] P. J. Huber, Robust Statistics, 1981, section 7.6, equations 6.1 to 6.6 (from memory).
-// [CGM2008] A. C. Cameron, J. B. Gelbach, D. L. Miller, Bootstrap-based improvements for inference
+// [Huber1981] P. J. Huber, Robust Statistics, 1981, section 7.6, equations 6.1 to 6.6 (from memory).
+// [Cameron2008] A. C. Cameron, J. B. Gelbach, D. L. Miller, Bootstrap-based improvements for inference
 //   with clustered errors, Review of Economics and Statistics 90 (2008) 414-427, section II.
 // J: Jacobian of the residuals r by the free parameters, n x q; psi and psi': loss.hpp; W = psi / r.
 #include <Eigen/Cholesky>
@@ -79,7 +79,7 @@ Stationarity stationarity(const Linearised& at) {
   const double across = (b - d.u.leftCols(rank) * along).norm();         // |Q2' r|
   if (n > rank && rank > 0) {
     out.relative_offset = along.norm() / std::sqrt(static_cast<double>(rank)) /
-                          (across / std::sqrt(static_cast<double>(n - rank)));  // [BW1981] eq. 2.5
+                          (across / std::sqrt(static_cast<double>(n - rank)));  // [BatesWatts1981] eq. 2.5
   }
   const VectorXd scaled = -(d.v.leftCols(rank) * along.cwiseQuotient(d.sigma.head(rank)));
   const VectorXd step = scaled.cwiseQuotient(d.length);
@@ -116,7 +116,7 @@ Covariances covariances(const Linearised& at, std::size_t rank, bool unit_varian
     return out;
   }
   if (spare > 0) {
-    // [H1981] eq. 6.5: K = 1 + q / n var(psi') / mean(psi')^2; 1 without a loss.
+    // [Huber1981] eq. 6.5: K = 1 + q / n var(psi') / mean(psi')^2; 1 without a loss.
     const double var_slope = (slope.array() - mean_slope).square().mean();
     const double correction = 1 + static_cast<double>(rank) / static_cast<double>(at.n) * var_slope / (mean_slope * mean_slope);
     out.residual_sd = correction * std::sqrt(psi.squaredNorm() / spare) / mean_slope;
@@ -134,7 +134,7 @@ Covariances covariances(const Linearised& at, std::size_t rank, bool unit_varian
     out.messages.emplace_back("no standard errors over groups: one group");
     return out;
   }
-  // Scores by group, G = group_count: [CGM2008] eq. 3 with J' diag(psi') J for the bread.
+  // Scores by group, G = group_count: [Cameron2008] eq. 3 with J' diag(psi') J for the bread.
   const MatrixXd u = d.u.leftCols(k);
   const MatrixXd middle = u.transpose() * slope.asDiagonal() * u;
   const Eigen::LLT<MatrixXd> bread(middle);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// [CGM2008] A. C. Cameron, J. B. Gelbach, D. L. Miller, Review of Economics and Statistics 90 (2008)
+// [Cameron2008] A. C. Cameron, J. B. Gelbach, D. L. Miller, Review of Economics and Statistics 90 (2008)
 //   414-427: pairs cluster bootstrap, wild cluster bootstrap.
-// [W2023] M. D. Webb, Reworking wild bootstrap-based inference for clustered errors, Canadian Journal
-//   of Economics 56 (2023) 839-858: six-point weights (from memory).
+// [Webb2013] M. D. Webb, Reworking wild bootstrap based inference for clustered errors, Queen's Economics
+//   Department working paper 1315, 2013: six-point weights (from memory).
 #include "fitting/bootstrap.hpp"
 
 #include <fmt/format.h>

@@ -28,7 +28,7 @@ namespace hardpan::fitting {
 // One factor a group by which the residuals of a fit are multiplied in the wild cluster bootstrap.
 enum class WildWeights {
   signs,    // -1 or 1 (Rademacher): 2^(G - 1) different outcomes
-  six_point // +/- sqrt(1/2), 1, sqrt(3/2) (Webb 2023), for fewer than about ten groups
+  six_point // +/- sqrt(1/2), 1, sqrt(3/2) (Webb 2013), for fewer than about ten groups
 };
 [[nodiscard]] std::vector<double> wild_factors(std::size_t groups, WildWeights weights, std::uint64_t seed,
                                                std::uint64_t replicate);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// [HW1977] P. W. Holland, R. E. Welsch, Robust regression using iteratively reweighted
+// [HollandWelsch1977] P. W. Holland, R. E. Welsch, Robust regression using iteratively reweighted
 // least-squares, Communications in Statistics A6 (1977) 813-827, table 1 (tuning constants).
 #include "fitting/loss.hpp"
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// [W1988] M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution,
+// [Wichura1988] M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution,
 // Applied Statistics 37 (1988) 477-484, routine PPND16. Coefficients from memory, checked in the
 // test against an independent library over the whole range.
-// [CP1934] C. J. Clopper, E. S. Pearson, Biometrika 26 (1934) 404-413.
+// [ClopperPearson1934] C. J. Clopper, E. S. Pearson, Biometrika 26 (1934) 404-413.
 #include "math/distributions.hpp"
 
 #include <boost/math/distributions/beta.hpp>
@@ -33,7 +33,7 @@ double ratio(const double (&a)[8], const double (&b)[8], double r) {
   return top / bottom;
 }
 
-// [W1988] |p - 1/2| <= 0.425, in r = 0.180625 - (p - 1/2)^2
+// [Wichura1988] |p - 1/2| <= 0.425, in r = 0.180625 - (p - 1/2)^2
 constexpr double kCentreTop[8] = {3.3871328727963666080e0,  1.3314166789178437745e+2,
                                   1.9715909503065514427e+3, 1.3731693765509461125e+4,
                                   4.5921953931549871457e+4, 6.7265770927008700853e+4,
@@ -46,7 +46,7 @@ constexpr double kCentreBottom[8] = {1.0,
                                      3.9307895800092710610e+4,
                                      2.8729085735721942674e+4,
                                      5.2264952788528545610e+3};
-// [W1988] r = sqrt(-ln min(p, 1 - p)) <= 5, in r - 1.6
+// [Wichura1988] r = sqrt(-ln min(p, 1 - p)) <= 5, in r - 1.6
 constexpr double kTailTop[8] = {1.42343711074968357734e0,  4.63033784615654529590e0,
                                 5.76949722146069140550e0,  3.64784832476320460504e0,
                                 1.27045825245236838258e0,  2.41780725177450611770e-1,
@@ -59,7 +59,7 @@ constexpr double kTailBottom[8] = {1.0,
                                    1.51986665636164571966e-2,
                                    5.47593808499534494600e-4,
                                    1.05075007164441684324e-9};
-// [W1988] r > 5, in r - 5
+// [Wichura1988] r > 5, in r - 5
 constexpr double kFarTop[8] = {6.65790464350110377720e0,  5.46378491116411436990e0,
                                1.78482653991729133580e0,  2.96560571828504891230e-1,
                                2.65321895265761230930e-2, 1.24266094738807843860e-3,

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Multivariate t: Kotz and Nadarajah, Multivariate t distributions and their applications, 2004,
+// [Kotz2004] S. Kotz, S. Nadarajah, Multivariate t distributions and their applications, 2004,
 // section 1.2 (a normal vector over the root of one chi-square number divided by its dof).
 #include "math/draws.hpp"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Dual<N>: a number with its derivatives with respect to N variables, carried forward through every
-// operation (forward-mode automatic differentiation; Griewank and Walther 2008, chapter 3).
+// operation (forward-mode automatic differentiation, [Griewank2008] chapter 3).
 //
 // Write a model once as a template over the number type, with `using std::exp;` and unqualified
 // calls; `double` gives values, `Dual<N>` values and exact derivatives. Comparisons look at values only, so a

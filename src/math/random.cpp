@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// [SMDS2011] J. K. Salmon, M. A. Moraes, R. O. Dror, D. E. Shaw, Parallel random numbers: as easy
+// [Salmon2011] J. K. Salmon, M. A. Moraes, R. O. Dror, D. E. Shaw, Parallel random numbers: as easy
 // as 1, 2, 3, SC11, 2011. Normal, chi-square and gamma numbers by inverse distribution function,
 // so that one index gives one number and the result does not depend on a standard library.
 #include "math/random.hpp"

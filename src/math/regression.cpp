@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Linear least squares of statistics.hpp. Householder QR with column pivoting (Golub and Van Loan,
-// Matrix Computations, section 5.4) on weighted columns scaled to unit length, so that the rank and
+// Linear least squares of statistics.hpp. Householder QR with column pivoting ([Golub1996]
+// section 5.4) on weighted columns scaled to unit length, so that the rank and
 // the condition do not depend on the units of the columns.
 #include <Eigen/QR>
 #include <Eigen/SVD>

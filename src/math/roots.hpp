@@ -79,7 +79,7 @@ inline Root finished(Root out, base::SolveStatus status, double x, double residu
 template <class F>
 [[nodiscard]] Root find_root(F&& f, double lo, double hi, double guess, const RootSettings& settings);
 
-// f(x) -> double; f(lo) and f(hi) of opposite signs or zero. Chandrupatla (1997).
+// f(x) -> double; f(lo) and f(hi) of opposite signs or zero. [Chandrupatla1997]
 template <class F>
 [[nodiscard]] Root find_root_no_derivative(F&& f, double lo, double hi, const RootSettings& settings);
 
@@ -106,7 +106,7 @@ struct Maximum {
   bool at_upper_end = false;  // at all but still rising there
   base::SolveReport report;   // residual and tolerance are on x
 };
-// Brent (1973), section 5: golden section with parabolic steps. Finds a local maximum; it is the
+// [Brent1973], section 5: golden section with parabolic steps. Finds a local maximum; it is the
 // largest value only when f has one hump in [lo, hi].
 template <class F>
 [[nodiscard]] Maximum maximise(F&& f, double lo, double hi, const MaximumSettings& settings);
@@ -209,7 +209,7 @@ Root find_root(F&& f, double lo, double hi, double guess, const RootSettings& se
 
 template <class F>
 Root find_root_no_derivative(F&& f, double lo, double hi, const RootSettings& settings) {
-  // T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149. x1 is the newest point, x2 the end of
+  // [Chandrupatla1997]: T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149. x1 is the newest point, x2 the end of
   // the bracket opposite to it, x3 the point before; t is where in (x1, x2) the next one goes.
   using base::SolveStatus;
   Root out;

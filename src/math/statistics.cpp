@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// [HF1996] R. J. Hyndman, Y. Fan, The American Statistician 50 (1996) 361-365, definition 7.
-// [G1992] C. J. Geyer, Statistical Science 7 (1992) 473-483, section 3.3.
+// [HyndmanFan1996] R. J. Hyndman, Y. Fan, The American Statistician 50 (1996) 361-365, definition 7.
+// [Geyer1992] C. J. Geyer, Statistical Science 7 (1992) 473-483, section 3.3.
 #include "math/statistics.hpp"
 
 #include <algorithm>
@@ -43,7 +43,7 @@ double variance(std::span<const double> x) {
 
 double quantile_of_sorted(std::span<const double> sorted, double probability) {
   HARDPAN_ASSERT(!sorted.empty() && probability >= 0 && probability <= 1);
-  const double place = probability * static_cast<double>(sorted.size() - 1);  // [HF1996] h - 1
+  const double place = probability * static_cast<double>(sorted.size() - 1);  // [HyndmanFan1996] h - 1
   const auto below = static_cast<std::size_t>(place);
   if (below + 1 >= sorted.size()) return sorted.back();
   const double share = place - static_cast<double>(below);
@@ -120,7 +120,7 @@ std::optional<EffectiveSampleSize> effective_sample_size(std::span<const double>
   const double rounding = std::numeric_limits<double>::epsilon() * std::abs(centre);
   if (!(c0 > rounding * rounding)) return std::nullopt;
   EffectiveSampleSize out;
-  double time = -1;  // [G1992] -gamma_0 + 2 sum of pairs, in units of gamma_0
+  double time = -1;  // [Geyer1992] -gamma_0 + 2 sum of pairs, in units of gamma_0
   double smallest = std::numeric_limits<double>::infinity();
   std::size_t lag = 0;
   bool stopped = false;

@@ -23,7 +23,7 @@ struct Linearised {
 };
 
 struct Stationarity {
-  double relative_offset = std::numeric_limits<double>::quiet_NaN();  // [BW1981]
+  double relative_offset = std::numeric_limits<double>::quiet_NaN();  // [BatesWatts1981]
   std::vector<double> step;          // q: the Gauss-Newton step that is left
   std::size_t rank = 0;
   double condition = std::numeric_limits<double>::quiet_NaN();

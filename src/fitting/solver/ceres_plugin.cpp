@@ -123,7 +123,7 @@ void solve(const SolverTask& task, double* x, SolverAnswer& answer) {
   options.max_num_iterations = task.max_steps;
   if (task.cautious) {
     // Steps along the slope in units of the parameters' own sizes, first one short: damping by a
-    // multiple of the unit matrix, at first the largest squared column (Madsen, Nielsen and Tingleff 2004,
+    // multiple of the unit matrix, at first the largest squared column ([Madsen2004],
     // section 3.2), instead of by each column's own.
     options.jacobi_scaling = false;
     const double largest = largest_squared_column(task, x);
