@@ -1,0 +1,325 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/job.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <ctime>
+#include <filesystem>
+#include <set>
+
+#include "base/checksum.hpp"
+#include "base/version.hpp"
+#include "contact/wheel_soil.hpp"
+#include "formats/campaign_reader.hpp"
+#include "io/files.hpp"
+
+namespace hardpan::service {
+
+using campaign::Campaign;
+using campaign::PairResult;
+using campaign::Results;
+namespace fs = std::filesystem;
+
+const char* name(Step step) {
+  switch (step) {
+    case Step::check: return "check";
+    case Step::ground: return "ground";
+    case Step::drawbar: return "drawbar";
+    case Step::predict: return "predict";
+    case Step::validate: return "validate";
+  }
+  return "";
+}
+
+Campaign check(const std::string& folder, const CheckOptions& options, base::Problems& problems) {
+  Campaign c = formats::read_campaign(folder, {.apply_amendments = options.apply_amendments, .only_record = options.only_record}, problems);
+  problems.throw_if_refused();
+  return c;
+}
+
+namespace {
+
+std::string now_text() {
+  const std::time_t t = std::time(nullptr);
+  std::tm local{};
+  localtime_r(&t, &local);
+  char text[32];
+  std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%S", &local);
+  return text;
+}
+
+// What prediction takes from a zone: its own soil first, one from elsewhere second, with what is missing.
+std::optional<performance::Ground> ground_of(const Results& r, const std::string& zone_id, std::vector<std::string>& missing) {
+  const campaign::Zone* zone = r.campaign.zone(zone_id);
+  if (!zone) return std::nullopt;
+  performance::Ground g;
+  g.zone = zone_id;
+  g.loose = zone->loose;
+  g.slip_sinkage = zone->slip_sinkage;
+  for (const records::ZoneGround& z : r.ground.zones) {
+    if (z.zone != zone_id || !z.soil || !z.soil->centre.bearing || !z.soil->centre.shear || !z.soil->centre.shear->shear_modulus_m) continue;
+    g.centre = z.soil->centre;
+    g.distribution = z.soil;
+    g.source = "tests of this campaign";
+    return g;
+  }
+  if (zone->soil_from_elsewhere) {
+    g.centre = zone->soil_from_elsewhere->soil;
+    g.textbook = true;
+    g.source = zone->soil_from_elsewhere->source;
+    return g;
+  }
+  std::string why = "no plate and shear tests";
+  for (const records::ZoneGround& z : r.ground.zones) {
+    if (z.zone == zone_id && !z.reason_without.empty()) why = z.reason_without;
+  }
+  const std::string sentence = "Zone " + zone_id + ": nothing is predicted, the soil is not complete (" + why + ").";
+  if (std::find(missing.begin(), missing.end(), sentence) == missing.end()) missing.push_back(sentence);
+  return std::nullopt;
+}
+
+// Vehicle and zone pairs worth a prediction: those of requirements, then those with vehicle tests.
+std::vector<std::pair<std::string, std::string>> pairs_of(const Results& r) {
+  std::vector<std::pair<std::string, std::string>> out;
+  const auto add = [&](const std::string& vehicle, const std::string& zone) {
+    if (vehicle.empty() || zone.empty()) return;
+    const std::pair<std::string, std::string> p{vehicle, zone};
+    if (std::find(out.begin(), out.end(), p) == out.end()) out.push_back(p);
+  };
+  for (const auto& q : r.campaign.requirements) add(q.vehicle, q.zone);
+  for (const auto& w : r.drawbar.windows) add(w.vehicle, w.zone);
+  for (const auto& s : r.drawbar.slopes) add(s.vehicle, s.zone);
+  if (out.empty()) {
+    for (const auto& v : r.campaign.vehicles) {
+      for (const auto& z : r.ground.zones) add(v.id, z.zone);
+      for (const auto& z : r.campaign.zones) {
+        if (z.soil_from_elsewhere) add(v.id, z.id);
+      }
+    }
+  }
+  return out;
+}
+
+
+records::GroundSettings ground_settings(const ComputeOptions& options) {
+  records::GroundSettings s;
+  if (options.estimator == "log-log") s.estimator = s.beside = records::PlateEstimator::log_log;
+  else if (options.estimator == "unweighted") s.estimator = s.beside = records::PlateEstimator::unweighted;
+  else if (options.estimator == "two-step") s.estimator = records::PlateEstimator::two_step;
+  if (options.estimator == "log-log" || options.estimator == "unweighted") s.cleaning = false;
+  return s;
+}
+
+records::DrawbarSettings drawbar_settings(const Campaign& c, const ComputeOptions& options) {
+  records::DrawbarSettings s;
+  s.tow.gravity_m_per_s2 = c.gravity_m_s2;
+  s.tow.trace = options.trace;
+  s.tow.set_aside_share_max = c.remark_share;
+  s.curve.seed = c.seed;
+  return s;
+}
+
+struct Work {
+  const ComputeOptions& options;
+  base::Problems& problems;
+  void say(const std::string& sentence) const {
+    if (options.progress) options.progress(sentence);
+  }
+};
+
+void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const Work& work) {
+  for (const auto& [vehicle_id, zone_id] : pairs_of(r)) {
+    if (work.options.stop.stop_requested()) return;
+    const vehicle::Vehicle* v = r.campaign.vehicle_by_id(vehicle_id);
+    if (!v) continue;
+    const auto ground = ground_of(r, zone_id, r.missing);
+    if (!ground) continue;
+    work.say("predicting " + v->name + " on " + zone_id);
+    performance::DrawPlan plan{.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws,
+                               .threads = work.options.threads,
+                               .target = work.options.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
+    base::Problems refused;
+    auto p = performance::place_vehicle(*v, *ground, plan, {.key = "vehicle " + vehicle_id + " on zone " + zone_id}, refused);
+    if (!p) {
+      std::string why;
+      for (const base::Problem& problem : refused.list()) {
+        if (why.empty()) why = problem.text();
+      }
+      r.missing.push_back("Vehicle " + vehicle_id + " on zone " + zone_id + ": nothing is predicted (" + why + ").");
+      continue;
+    }
+    const performance::PredictionSettings settings{.working_slip = v->working_slip.value_or(0.2),
+                                                   .working_slip_stated = v->working_slip.has_value()};
+    PairResult pair{.vehicle = vehicle_id, .zone = zone_id, .prediction = performance::predict(*p, *v, *ground, settings)};
+    r.pairs.push_back(std::move(pair));
+    placed.push_back(std::move(*p));
+  }
+}
+
+void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, const Work& work) {
+  for (std::size_t i = 0; i < r.pairs.size(); ++i) {
+    if (work.options.stop.stop_requested()) return;
+    PairResult& pair = r.pairs[i];
+    work.say("comparing " + pair.vehicle + " on " + pair.zone + " with its tests");
+    const auto keep = [&](validation::Comparison c) {
+      if (!c.readings.empty()) pair.comparisons.push_back(std::move(c));
+    };
+    keep(validation::compare_pull(placed[i], r.drawbar));
+    keep(validation::compare_torque(placed[i], r.drawbar));
+    keep(validation::compare_sinkage(placed[i], r.drawbar));
+    keep(validation::compare_resistance(placed[i], pair.prediction.towed_resistance, r.drawbar));
+    pair.gradients = validation::compare_gradients(pair.prediction, r.drawbar);
+    for (const records::ZoneGround& z : r.ground.zones) {
+      if (z.zone != pair.zone) continue;
+      std::optional<math::Interval> slips;
+      for (const auto& w : r.drawbar.windows) {
+        if (w.vehicle != pair.vehicle || w.zone != pair.zone || !w.slip_ratio) continue;
+        if (!slips) slips = math::Interval{*w.slip_ratio, *w.slip_ratio};
+        slips->lo = std::min(slips->lo, *w.slip_ratio);
+        slips->hi = std::max(slips->hi, *w.slip_ratio);
+      }
+      pair.guard = validation::extrapolation_guard(pair.prediction.used, z.tested, slips);
+    }
+  }
+}
+
+std::vector<validation::Finding> judge_all(const Results& r, const std::vector<performance::Placed>& placed) {
+  std::vector<validation::Finding> out;
+  for (const validation::Requirement& q : r.campaign.requirements) {
+    validation::Evidence e;
+    e.gravity_m_s2 = r.campaign.gravity_m_s2;
+    e.vehicle = r.campaign.vehicle_by_id(q.vehicle);
+    e.drawbar = &r.drawbar;
+    for (const records::ZoneGround& z : r.ground.zones) {
+      if (z.zone == q.zone) e.ground = &z;
+    }
+    for (std::size_t i = 0; i < r.pairs.size(); ++i) {
+      if (r.pairs[i].vehicle != q.vehicle || r.pairs[i].zone != q.zone) continue;
+      e.placed = &placed[i];
+      e.prediction = &r.pairs[i].prediction;
+      for (const validation::Comparison& c : r.pairs[i].comparisons) {
+        if (c.quantity == "pull coefficient") e.pull = &c;
+      }
+    }
+    out.push_back(validation::judge(q, e));
+  }
+  return out;
+}
+
+void run_steps(Results& r, const Work& work) {
+  const ComputeOptions& o = work.options;
+  if (o.until == Step::check) return;
+  const auto& g = r.campaign.ground;
+  if (g.plates.empty() && g.shears.empty() && g.cones.empty() && g.reposes.empty() && g.densities.empty() && g.moistures.empty()) {
+    r.missing.push_back("No ground tests: the soil step has nothing to run on.");
+  } else {
+    work.say("reducing ground records");
+    r.ground = records::reduce_ground(g, ground_settings(o), work.problems);
+  }
+  if (o.until == Step::ground) return;
+  const auto& d = r.campaign.driving;
+  if (d.logs.empty() && d.hand_pulls.empty() && d.slope_trials.empty() && d.ruts.empty()) {
+    r.missing.push_back("No vehicle tests: predictions are not validated.");
+  } else {
+    work.say("reducing vehicle records");
+    r.drawbar = records::reduce_drawbar(d, drawbar_settings(r.campaign, o), work.problems);
+  }
+  work.problems.throw_if_refused();
+  if (o.until == Step::drawbar) return;
+  if (r.campaign.vehicles.empty()) {
+    r.missing.push_back("No vehicle file: nothing is predicted.");
+    return;
+  }
+  std::vector<performance::Placed> placed;
+  predict_pairs(r, placed, work);
+  if (o.until == Step::predict) return;
+  validate_pairs(r, placed, work);
+  if (r.campaign.requirements.empty()) r.missing.push_back("No requirements: there is nothing to judge.");
+  work.say("judging requirements");
+  r.findings = judge_all(r, placed);
+}
+
+void add_settings(Results& r, const ComputeOptions& o) {
+  auto& s = r.provenance.settings;
+  s.emplace_back("possible soils", fmt::format("{}", r.campaign.draws));
+  s.emplace_back("seed", fmt::format("{}", r.campaign.seed));
+  s.emplace_back("gravity", fmt::format("{:g} m/s^2", r.campaign.gravity_m_s2));
+  s.emplace_back("soil estimator", o.estimator.empty() ? "joint" : o.estimator);
+  const soil::ModelForm form;
+  s.emplace_back("model form, default spreads (common practice, no source)",
+                 fmt::format("c1 sd {:g}, c2 sd {:g}, ln of K wheel over K ring sd {:g}", form.c1_sd, form.c2_sd, form.ln_k_ratio_sd));
+  s.emplace_back("amendments", r.campaign.amendments.empty() ? "none" : r.campaign.amendments_applied ? "applied" : "not applied");
+}
+
+}  // namespace
+
+Results compute(Campaign campaign, const ComputeOptions& options, base::Problems& problems) {
+  const auto begin = std::chrono::steady_clock::now();
+  Results r;
+  r.provenance.started = now_text();
+  r.provenance.version = base::kVersion;
+  r.provenance.simd_target = contact::simd_target_name(options.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best);
+  r.campaign = std::move(campaign);
+  const Work work{options, problems};
+  run_steps(r, work);
+  if (options.without_amendments && options.until == Step::validate && !r.campaign.amendments.empty() && r.campaign.amendments_applied &&
+      !r.campaign.requirements.empty()) {
+    work.say("answering once more without the amendments");
+    base::Problems aside;
+    try {
+      ComputeOptions quiet = options;
+      quiet.trace = false;
+      quiet.progress = nullptr;
+      Results bare;
+      bare.campaign = formats::read_campaign(r.campaign.folder, {.apply_amendments = false}, aside);
+      aside.throw_if_refused();
+      run_steps(bare, {quiet, aside});
+      for (std::size_t i = 0; i < r.findings.size() && i < bare.findings.size(); ++i) {
+        r.amendment_effects.push_back({r.findings[i].requirement.id, validation::name(r.findings[i].verdict),
+                                       validation::name(bare.findings[i].verdict), r.findings[i].value.value, bare.findings[i].value.value});
+      }
+    } catch (const base::InputError&) {
+      for (const validation::Finding& f : r.findings) {
+        r.amendment_effects.push_back({f.requirement.id, validation::name(f.verdict), "refused without the amendments", f.value.value, std::nan("")});
+      }
+    }
+  }
+  r.campaign.problems = {};
+  for (const base::Problem& p : problems.list()) r.campaign.problems.remark(p);
+  add_settings(r, options);
+  r.provenance.finished = now_text();
+  r.provenance.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  return r;
+}
+
+std::string input_key(const std::string& folder, const ComputeOptions& options) {
+  std::vector<std::string> files;
+  std::error_code error;
+  for (auto it = fs::recursive_directory_iterator(folder, error); it != fs::recursive_directory_iterator(); it.increment(error)) {
+    if (error) break;
+    const std::string relative = fs::relative(it->path(), folder, error).string();
+    const std::string name = it->path().filename().string();
+    if (it->is_directory() && (relative == "out" || name.starts_with("."))) {
+      it.disable_recursion_pending();
+      continue;
+    }
+    if (it->is_regular_file() && !name.starts_with(".") && !relative.starts_with("ledger.sqlite") && !relative.ends_with(".zip")) {
+      files.push_back(relative);
+    }
+  }
+  std::sort(files.begin(), files.end());
+  base::Sha256 sum;
+  sum.add(std::string("hardpan ") + base::kVersion + "\n" + options.estimator + "\n" + (options.plain_kernel ? "plain\n" : "best\n") +
+          (options.trace ? "trace\n" : "") + name(options.until) + "\n");
+  base::Problems problems;
+  for (const std::string& f : files) {
+    const auto digest = io::digest_file(folder + "/" + f, problems);
+    sum.add(f + " " + (digest ? digest->sha256 : "unreadable") + "\n");
+  }
+  return sum.finish();
+}
+
+}  // namespace hardpan::service

@@ -1,0 +1,314 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/json_results.hpp"
+
+#include <cmath>
+
+namespace hardpan::service {
+
+using io::Json;
+
+namespace {
+
+Json interval(const std::optional<math::Interval>& i) {
+  return i ? Json::array({i->lo, i->hi}) : Json();
+}
+
+template <class T, class F>
+Json list(const std::vector<T>& items, const F& make) {
+  Json out = Json::array();
+  for (const T& x : items) out.push(make(x));
+  return out;
+}
+
+Json strings(const std::vector<std::string>& v) {
+  return list(v, [](const std::string& s) { return Json(s); });
+}
+
+// A value of a quantity whose unit is only known at run time: the unit stands in the key.
+std::string keyed(const std::string& what, const std::string& unit) {
+  std::string out = what;
+  for (const char c : unit) out += std::isalnum(static_cast<unsigned char>(c)) ? static_cast<char>(std::tolower(static_cast<unsigned char>(c))) : '_';
+  return out;
+}
+std::string unit_suffix(const std::string& unit) {
+  if (unit.empty() || unit == "1") return "_ratio";
+  if (unit == "N m") return "_n_m";
+  if (unit == "J/m") return "_j_per_m";
+  if (unit == "m/s") return "_m_per_s";
+  return keyed("_", unit);
+}
+
+Json parameter(const records::Parameter& p) {
+  Json j = Json::object();
+  j.set("key", p.key).set("meaning", p.meaning).set("unit", p.unit).set("estimate", estimate_json(p.estimate));
+  j.set("average_soil_only", interval(p.average_soil_only)).set("bootstrap", interval(p.bootstrap));
+  j.set("instrument_sd", p.instrument_sd).set("basis", p.basis);
+  return j;
+}
+
+Json plate_fit(const records::PlateFit& f) {
+  Json j = Json::object();
+  j.set("estimator", records::name(f.estimator)).set("relation", soil::name(f.bearing.law)).set("status", f.status);
+  j.set("exponent_ratio", f.bearing.n).set("first_modulus_si", f.bearing.first_modulus).set("second_modulus_si", f.bearing.second_modulus);
+  return j;
+}
+
+Json zone(const records::ZoneGround& z) {
+  Json j = Json::object();
+  j.set("zone", z.zone).set("dates", z.dates).set("reason_without", z.reason_without);
+  Json parameters = Json::array();
+  const auto add = [&](const std::vector<records::Parameter>& list_of) {
+    for (const auto& p : list_of) parameters.push(parameter(p));
+  };
+  if (z.plates) add(z.plates->parameters);
+  if (z.shear) add(z.shear->parameters);
+  if (z.bulk) add(z.bulk->parameters);
+  j.set("parameters", parameters);
+  if (z.plates) {
+    Json p = Json::object();
+    p.set("points", z.plates->points).set("tests", z.plates->tests).set("readings", z.plates->readings).set("paired", z.plates->paired);
+    p.set("status", z.plates->status).set("fits", list(z.plates->fits, plate_fit));
+    p.set("not_identified", strings(z.plates->not_identified)).set("disagreement", strings(z.plates->disagreement));
+    p.set("residuals", strings(z.plates->residuals));
+    j.set("plates", p);
+  }
+  if (z.shear) {
+    Json s = Json::object();
+    s.set("points", z.shear->points).set("runs", z.shear->runs.size()).set("status", z.shear->status);
+    s.set("not_identified", strings(z.shear->not_identified)).set("remarks", strings(z.shear->remarks));
+    s.set("cohesion_at_zero", z.shear->soil_line.cohesion_at_zero);
+    j.set("shear", s);
+  }
+  j.set("cones", list(z.cones, [](const records::ConeZone& c) {
+    Json k = Json::object();
+    k.set("population", c.population).set("tests", c.tests).set("points", c.points);
+    k.set("layers", list(c.layers, [](const records::ConeZoneLayer& l) {
+      Json m = Json::object();
+      m.set("from_m", l.from_m).set("to_m", l.to_m).set("cone_index_pa", estimate_json(l.cone_index.estimate));
+      if (l.rating_cone_index) m.set("rating_cone_index_pa", estimate_json(l.rating_cone_index->estimate));
+      return m;
+    }));
+    k.set("remarks", strings(c.remarks));
+    return k;
+  }));
+  j.set("operators", list(z.operators, [](const records::OperatorPair& o) { return Json(o.statement); }));
+  j.set("advice", list(z.advice, [](const records::Advice& a) { return Json(a.statement); }));
+  j.set("downgrades", strings(z.downgrades)).set("remarks", strings(z.remarks));
+  return j;
+}
+
+Json ground(const records::GroundResult& g) {
+  Json j = Json::object();
+  j.set("zones", list(g.zones, zone));
+  Json drift = Json::object();
+  drift.set("verdict", records::name(g.drift.verdict)).set("statement", g.drift.statement).set("corrected", g.drift.corrected);
+  j.set("drift", drift).set("cone_consistency", g.cone_consistency.statement);
+  return j;
+}
+
+Json window(const records::PullWindow& w) {
+  Json j = Json::object();
+  j.set("file", w.file).set("first_line", w.first_line).set("last_line", w.last_line).set("run", w.run);
+  j.set("slip_ratio", w.slip_ratio).set("slip_se_ratio", w.slip_se).set("slip_status", w.slip_status);
+  j.set("rolling_radius_m", w.rolling_radius_m).set("zero_slip", vehicle::name(w.zero_slip));
+  j.set("gradient_rad", w.gradient_rad).set("gradient_source", records::name(w.gradient_source));
+  j.set("weight_n", w.weight_n).set("pull_n", w.pull_n).set("coefficient_ratio", w.coefficient).set("coefficient_se_ratio", w.coefficient_se);
+  j.set("efficiency_kind", records::name(w.efficiency_kind)).set("efficiency_ratio", w.efficiency).set("effective_samples", w.n_effective);
+  return j;
+}
+
+Json drawbar(const records::DrawbarResult& d) {
+  Json j = Json::object();
+  j.set("groups", list(d.groups, [](const records::DrawbarGroup& g) {
+    Json k = Json::object();
+    k.set("vehicle", g.vehicle).set("zone", g.zone).set("weight_n", g.weight_n);
+    k.set("relation", records::name(g.curve.relation_used)).set("fit", base::name(g.curve.solve.status));
+    k.set("runs", g.curve.runs).set("windows", g.curve.points).set("slip_tested_ratio", Json::array({g.curve.slip_lo, g.curve.slip_hi}));
+    const auto e = [&](const char* key, const std::optional<math::Estimate>& v) { k.set(key, v ? estimate_json(*v) : Json()); };
+    e("pull_coefficient_at_20_percent_ratio", g.curve.at_20_percent);
+    e("pull_coefficient_at_working_slip_ratio", g.curve.at_working_slip);
+    e("peak_pull_coefficient_ratio", g.curve.peak);
+    e("self_propelled_slip_ratio", g.curve.s0);
+    e("best_efficiency_ratio", g.efficiency.best);
+    k.set("efficiency", g.efficiency.label);
+    e("gradeability_first_order_at_20_percent_rad", g.gradeability_at_20_percent_rad);
+    k.set("remarks", strings(g.remarks));
+    return k;
+  }));
+  j.set("resistances", list(d.resistances, [](const records::MotionResistance& m) {
+    Json k = Json::object();
+    k.set("vehicle", m.vehicle).set("zone", m.zone).set("method", records::name(m.method)).set("coefficient_ratio", estimate_json(m.coefficient));
+    return k;
+  }));
+  j.set("slope_limits", list(d.slopes, [](const records::SlopeLimits& s) {
+    Json k = Json::object();
+    k.set("vehicle", s.vehicle).set("zone", s.zone).set("downhill", s.downhill).set("trials", s.trials.size());
+    k.set("go_rad", s.bracket.go_rad).set("no_go_rad", s.bracket.no_go_rad).set("statement", s.bracket.text);
+    k.set("median_rad", s.median_rad ? estimate_json(*s.median_rad) : Json());
+    return k;
+  }));
+  j.set("lanes", list(d.lanes, [](const records::LanePair& l) {
+    Json k = Json::object();
+    k.set("lane", l.lane).set("gradient_rad", l.gradient_rad).set("gradient_se_rad", l.gradient_se_rad).set("used", l.used).set("note", l.note);
+    return k;
+  }));
+  j.set("windows", list(d.windows, window)).set("conventions", strings(d.conventions));
+  return j;
+}
+
+Json outcome(const performance::Outcome& o) {
+  Json j = estimate_json(o.estimate);
+  j.set("limiting_factor", performance::name(o.centre_factor));
+  Json shares = Json::object();
+  for (const auto& [factor, share] : performance::factors(o)) shares.put(performance::name(factor), share);
+  j.set("limiting_factor_shares_ratio", shares);
+  return j;
+}
+
+Json prediction(const performance::Prediction& p) {
+  Json j = Json::object();
+  j.set("vehicle", p.vehicle).set("zone", p.zone).set("heading", p.heading).set("population", p.population).set("reason_without", p.reason_without);
+  j.set("draws", p.draws).set("redrawn", p.redrawn).set("working_slip_ratio", p.working_slip).set("working_slip_stated", p.working_slip_stated);
+  j.set("slip_sinkage", p.slip_sinkage);
+  j.set("gradient_at_20_percent_slip_rad", outcome(p.gradient_20)).set("gradient_at_working_slip_rad", outcome(p.gradient_working));
+  j.set("gradient_maximum_over_slip_rad", outcome(p.gradient_maximum)).set("descent_rad", outcome(p.descent));
+  j.set("pull_coefficient_at_20_percent_slip_ratio", outcome(p.pull_20)).set("towed_resistance_coefficient_ratio", outcome(p.towed_resistance));
+  j.set("curve", list(p.curve, [](const performance::SlipPoint& s) {
+    Json k = Json::object();
+    k.set("slip_ratio", s.slip_ratio).set("pull_coefficient_ratio", estimate_json(s.pull_coefficient)).set("sinkage_m", estimate_json(s.sinkage_m));
+    k.set("torque_n_m", estimate_json(s.torque_n_m)).set("efficiency_ratio", estimate_json(s.efficiency));
+    return k;
+  }));
+  j.set("slip_on_gradient", list(p.slip_on_gradient, [](const performance::GradientPoint& g) {
+    Json k = Json::object();
+    k.set("gradient_rad", g.gradient_rad).set("slip_ratio", estimate_json(g.slip_ratio)).set("immobilised_share_ratio", g.immobilised_share);
+    return k;
+  }));
+  j.set("energy", list(p.energy, [](const performance::EnergyPoint& e) {
+    Json k = Json::object();
+    k.set("gradient_rad", e.gradient_rad).set("energy_j_per_m", estimate_json(e.energy_j_per_m)).set("speed_m_per_s", estimate_json(e.speed_m_s));
+    k.set("torque_n_m", estimate_json(e.torque_n_m)).set("sinkage_m", estimate_json(e.sinkage_m)).set("slip_ratio", estimate_json(e.slip_ratio));
+    return k;
+  }));
+  j.set("sensitivity", list(p.sensitivity, [](const performance::SensitivityBar& b) {
+    Json k = Json::object();
+    k.set("quantity", b.quantity).set("part", b.part).set("centre_si", b.centre).set("next_point", interval(b.next_point));
+    return k;
+  }));
+  j.set("sanity", list(p.sanity, [](const performance::SanityValue& s) {
+    Json k = Json::object();
+    k.set("name", s.name).set("value_si", s.value_si).set("unit", s.unit).set("note", s.note);
+    return k;
+  }));
+  j.set("notes", strings(p.notes));
+  return j;
+}
+
+Json comparison(const validation::Comparison& c) {
+  Json j = Json::object();
+  j.set("quantity", c.quantity).set("unit", c.unit_si).set("readings", c.readings.size()).set("runs", c.runs).set("inside", c.inside);
+  j.set("coverage_limits_ratio", interval(c.coverage)).set("bias", estimate_json(c.bias)).set("bias_claimed", c.bias_claimed);
+  j.set("bands", list(c.bands, [](const validation::SlipBand& b) {
+    Json k = Json::object();
+    k.set("slip_ratio", Json::array({b.lo, b.hi})).set("readings", b.readings).set("runs", b.runs).set("difference", estimate_json(b.difference)).set("claimed", b.claimed);
+    return k;
+  }));
+  Json shape = Json::object();
+  shape.set("shown", c.shape.shown).set("statement", c.shape.statement);
+  j.set("shape", shape).set("statement", c.statement);
+  return j;
+}
+
+Json finding(const validation::Finding& f) {
+  const validation::Requirement& r = f.requirement;
+  const std::string unit = unit_suffix(validation::si_unit(r.quantity));
+  Json j = Json::object();
+  j.set("id", r.id).set("text", r.text).set("quantity", validation::name(r.quantity)).set("vehicle", r.vehicle).set("zone", r.zone).set("condition", r.condition);
+  j.set("sense", r.sense == validation::Sense::at_least ? "at least" : "at most").set("threshold" + unit, r.threshold_si);
+  j.set("method", validation::name(r.method)).set("required_probability_ratio", r.probability).set("required_confidence_ratio", r.confidence);
+  j.set("verdict", validation::name(f.verdict)).set("value" + unit, estimate_json(f.value));
+  j.set("value_without_measured_difference" + unit, f.value_without_measured_difference ? estimate_json(*f.value_without_measured_difference) : Json());
+  j.set("margin" + unit, f.margin_known ? Json(f.margin_si) : Json()).set("probability_ratio", f.probability).set("confidence_ratio", f.confidence);
+  j.set("population", f.population).set("rule", f.rule).set("limiting_factor", f.limiting_factor).set("guard", validation::name(f.guard));
+  j.set("records", strings(f.records)).set("reasons", strings(f.reasons)).set("would_change", strings(f.would_change));
+  return j;
+}
+
+}  // namespace
+
+Json estimate_json(const math::Estimate& e) {
+  Json j = Json::object();
+  j.set("value", e.value).set("average_ground", interval(e.average_ground)).set("next_point", interval(e.next_point));
+  j.set("level", e.level).set("n", e.n).set("status", e.status);
+  return j;
+}
+
+Json problems_json(const base::Problems& problems) {
+  return list(problems.list(), [](const base::Problem& p) {
+    Json j = Json::object();
+    j.set("severity", base::name(p.severity)).set("place", p.place.text()).set("file", p.place.file).set("line", p.place.line).set("key", p.place.key);
+    j.set("what", p.what).set("value", p.value).set("bound", p.bound).set("remedy", p.remedy).set("count", p.count);
+    return j;
+  });
+}
+
+Json envelope(const std::string& verb, const std::string& status, const base::Problems& problems,
+              const campaign::Provenance& provenance, Json result) {
+  Json p = Json::object();
+  p.set("started", provenance.started).set("finished", provenance.finished).set("seconds", provenance.seconds).set("simd_target", provenance.simd_target);
+  p.set("key", provenance.key);
+  Json settings = Json::object();
+  for (const auto& [name, value] : provenance.settings) settings.put(name, value);
+  p.set("settings", settings);
+  Json j = Json::object();
+  j.set("schema", kSchema).set("version", provenance.version).set("verb", verb).set("status", status);
+  j.set("problems", problems_json(problems)).set("provenance", p).set("result", std::move(result));
+  return j;
+}
+
+Json results_json(const campaign::Results& r, Step until) {
+  Json j = Json::object();
+  Json c = Json::object();
+  c.set("name", r.campaign.name).set("where", r.campaign.where).set("when", r.campaign.when).set("gravity_m_per_s2", r.campaign.gravity_m_s2);
+  c.set("records", list(r.campaign.record_summaries, [](const campaign::RecordSummary& s) {
+    Json k = Json::object();
+    k.set("id", s.id).set("kind", s.kind).set("file", s.file).set("tests", s.tests).set("rows", s.rows).set("rows_set_aside", s.rows_set_aside).set("downgrades", strings(s.downgrades));
+    return k;
+  }));
+  c.set("inputs", list(r.campaign.inputs, [](const campaign::InputFile& f) {
+    Json k = Json::object();
+    k.set("path", f.path).set("role", f.role).set("sha256", f.sha256).set("bytes", f.bytes);
+    return k;
+  }));
+  j.set("campaign", c).set("missing", strings(r.missing));
+  if (until >= Step::ground) j.set("ground", ground(r.ground));
+  if (until >= Step::drawbar) j.set("drawbar", drawbar(r.drawbar));
+  if (until >= Step::predict) j.set("predictions", list(r.pairs, [](const campaign::PairResult& p) { return prediction(p.prediction); }));
+  if (until >= Step::validate) {
+    j.set("validation", list(r.pairs, [](const campaign::PairResult& p) {
+      Json k = Json::object();
+      k.set("vehicle", p.vehicle).set("zone", p.zone).set("comparisons", list(p.comparisons, comparison));
+      k.set("gradients", list(p.gradients, [](const validation::GradientComparison& g) {
+        Json m = Json::object();
+        m.set("bracketed", g.bracketed).set("consistent", g.consistent).set("statement", g.statement);
+        return m;
+      }));
+      k.set("guard", list(p.guard, [](const validation::GuardRow& g) {
+        Json m = Json::object();
+        m.set("quantity", g.quantity).set("unit", g.unit_si).set("used", Json::array({g.used.lo, g.used.hi})).set("tested", interval(g.tested)).set("level", validation::name(g.level));
+        return m;
+      }));
+      return k;
+    }));
+    j.set("findings", list(r.findings, finding));
+    j.set("amendment_effects", list(r.amendment_effects, [](const campaign::AmendmentEffect& a) {
+      Json k = Json::object();
+      k.set("requirement", a.requirement).set("verdict_with", a.verdict_with).set("verdict_without", a.verdict_without);
+      k.set("value_with_si", a.value_with_si).set("value_without_si", a.value_without_si);
+      return k;
+    }));
+  }
+  return j;
+}
+
+}  // namespace hardpan::service
