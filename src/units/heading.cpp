@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -223,12 +224,25 @@ bool same(const Unit& a, const Unit& b) {
   return a.dimension == b.dimension && a.factor == b.factor && a.offset == b.offset && a.percent_grade == b.percent_grade;
 }
 
-void two_units(Heading& out, std::string_view text, const std::string& a, const std::string& b) {
-  out.unit.reset();
-  out.name = std::string(text);
-  out.unit_text = a + " and " + b;
-  out.error = "the heading names two units, " + a + " and " + b;
-  out.remedy = "leave the one the numbers are in";
+Heading two_units(std::string_view text, const std::string& a, const std::string& b) {
+  return {.name = std::string(text), .unit_text = a + " and " + b, .unit = {},
+          .error = "the heading names two units, " + a + " and " + b, .remedy = "leave the one the numbers are in"};
+}
+
+// "Load (lbf) x 1000": the factor would be lost.
+Heading without_multiplier(Heading heading) {
+  const std::string small = detail::lower(heading.name);
+  for (std::size_t i = 0; i + 2 < small.size(); ++i) {
+    if (small[i] != 'x' && small[i] != '*') continue;
+    if (i > 0 && is_letter(small[i - 1])) continue;
+    const std::size_t digits = small[i + 1] == ' ' ? i + 2 : i + 1;
+    if (small.compare(digits, 2, "10") != 0) continue;
+    heading.unit.reset();
+    heading.error = "the heading multiplies its unit by a number";
+    heading.remedy = "write the unit the numbers are in, for example kN, or scale the numbers";
+    return heading;
+  }
+  return heading;
 }
 
 }  // namespace
@@ -241,43 +255,50 @@ Heading read_heading(std::string_view raw) {
   out.name = clean_name(text);
   const std::vector<Group> groups = find_groups(text);
 
-  std::optional<std::size_t> unit_group;
+  std::vector<std::pair<std::size_t, Unit>> units;  // group and what it reads as
   UnitLookup last_failure;
   for (std::size_t i = 0; i < groups.size(); ++i) {
-    UnitLookup found = bracketed_unit(groups[i].content);
-    if (!found.unit) {
-      last_failure = found;
-      continue;
-    }
-    if (unit_group && !same(*out.unit, *found.unit)) {
-      two_units(out, text, std::string(groups[*unit_group].content), std::string(groups[i].content));
-      return out;
-    }
-    unit_group = i;
-    out.unit = found.unit;
+    const UnitLookup read = bracketed_unit(groups[i].content);
+    if (read.unit) units.emplace_back(i, *read.unit);
+    else last_failure = read;
   }
-  if (unit_group) {
-    const std::string unit_text(groups[*unit_group].content);
-    const std::string rest = without(text, {groups[*unit_group]});
-    out.name = clean_name(rest);
-    out.unit_text = unit_text;
-    const auto second = find_suffix(clean_name(without(text, groups)));
-    if (second && second->unit && !is_weak(second->unit_text) && !counts_turns(second->unit_text) && !same(*second->unit, *out.unit))
-      two_units(out, text, second->unit_text, unit_text);
-    return out;
+  const auto suffix = find_suffix(clean_name(without(text, groups)));
+  const bool strong_suffix =
+      suffix && suffix->unit && !is_weak(suffix->unit_text) && !counts_turns(suffix->unit_text);
+  // "Load (1) [kN]", "Load kN (A)": one sign in round brackets is a label beside another unit.
+  std::vector<std::pair<std::size_t, Unit>> kept;
+  const auto is_one_sign = [&](const Group& group) {
+    return group.content.size() == 1 && group.content != "%" && text[group.begin] == '(';
+  };
+  for (const auto& entry : units) {
+    const bool beside_suffix = strong_suffix && suffix->unit->dimension != entry.second.dimension;
+    const bool beside_group = std::any_of(units.begin(), units.end(), [&](const auto& other) {
+      return !is_one_sign(groups[other.first]) && other.second.dimension != entry.second.dimension;
+    });
+    if (!is_one_sign(groups[entry.first]) || !(beside_suffix || beside_group)) kept.push_back(entry);
+  }
+  if (!kept.empty()) {
+    const auto& [first, unit] = kept.front();
+    out.unit_text = std::string(groups[first].content);
+    for (const auto& [other, other_unit] : kept)
+      if (!same(unit, other_unit)) return two_units(text, *out.unit_text, std::string(groups[other].content));
+    if (strong_suffix && !same(*suffix->unit, unit)) return two_units(text, suffix->unit_text, *out.unit_text);
+    out.unit = unit;
+    out.name = clean_name(without(text, {groups[first]}));
+    return without_multiplier(std::move(out));
   }
 
-  if (const auto found = find_suffix(clean_name(without(text, groups)))) {
-    out.name = found->name;
+  if (suffix) {
+    out.name = suffix->name;
     for (const Group& g : groups) {
       out.name += ' ';
       out.name += text.substr(g.begin, g.end - g.begin);
     }
-    out.unit_text = found->unit_text;
-    out.unit = found->unit;
-    out.error = found->error;
-    out.remedy = found->remedy;
-    return out;
+    out.unit_text = suffix->unit_text;
+    out.unit = suffix->unit;
+    out.error = suffix->error;
+    out.remedy = suffix->remedy;
+    return without_multiplier(std::move(out));
   }
   if (!groups.empty() && !groups.back().content.empty() && !is_remark(groups.back().content)) {
     out.unit_text = std::string(groups.back().content);

@@ -101,6 +101,12 @@ const GoodHeading kGood[] = {
     {"Angle (\xB0)", "Angle", D::angle, kPi / 180.0},       // a Windows-1252 file
     {"Angle (\u00c2\u00b0)", "Angle", D::angle, kPi / 180.0},  // the same, converted twice
     {"drawbar_pull_N", "drawbar_pull", D::force, 1.0},
+    {"Load (1) [kN]", "Load (1)", D::force, 1e3},
+    {"Load cell (A) [kN]", "Load cell (A)", D::force, 1e3},
+    {"Axle (1) load (A) [kN]", "Axle (1) load (A)", D::force, 1e3},
+    {"Load kN (A)", "Load (A)", D::force, 1e3},
+    {"Force (+ve down) [N]", "Force (+ve down)", D::force, 1.0},
+    {"max load kN", "max load", D::force, 1e3},
     {"friction_ratio_percent", "friction_ratio", D::none, 0.01},
 };
 static_assert(std::size(kGood) >= 60);
@@ -154,6 +160,12 @@ const BadHeading kBad[] = {
     {"Load (V)", D::force, "a voltage, a force is expected", "kN"},
     {"Load kN (lbf)", D::force, "two units", "leave the one"},
     {"Speed (mph) [km/h]", D::speed, "two units", "leave the one"},
+    {"Cell (A) (V)", D::voltage, "two units", "leave the one"},  // each once made the other a label
+    {"Current mA (A)", D::current, "two units", "leave the one"},
+    {"Load (lbf) x 1000", D::force, "multiplies", "scale"},
+    {"Load \u00d710 N", D::force, "multiplies", "scale"},
+    {"Load (x10 N)", D::force, "multiplies", "kN"},
+    {"Load (10^3 N)", D::force, "multiplies", "kN"},
     {"Load", D::force, "names no unit", "[N]"},
     {"Slip", D::none, "names no unit", "[%] or [1]"},
     {"Load (front)", D::force, "names no unit", "[N]"},

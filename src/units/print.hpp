@@ -4,7 +4,7 @@
 // values in full.
 //
 //   print_quantity(12.3e3, Dimension::pressure, OutputUnits::us)          "1.78 psi"
-//   print_interval(11.9e3, 13.1e3, Dimension::pressure, OutputUnits::si)  "11.90 to 13.10 kPa"
+//   print_interval(11.9e3, 13.1e3, Dimension::pressure, OutputUnits::si)  "11.9 to 13.1 kPa"
 //   print_modulus(820e3, 1.1, ModulusKind::friction, OutputUnits::si)     "820 kN/m^3.1"
 #pragma once
 

@@ -153,7 +153,7 @@ const Bad kBad[] = {
     {"12.5 quux", D::pressure, "not a unit this program reads", "spelling"},
     {"3 oz", D::mass, "may be a mass", "ozm"},
     {"5 mph", D::pressure, "a speed, a pressure is expected", "12.5 kPa"},
-    {"0x10 m", D::length, "not a unit", "one-letter units"},
+    {"0x10 m", D::length, "multiplies a unit", "numbers are in"},
 };
 
 class TypedValueThatIsNoAnswer : public testing::TestWithParam<Bad> {};
