@@ -1,0 +1,287 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/outputs.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+
+#include "base/checksum.hpp"
+#include "io/archive.hpp"
+#include "io/atomic_files.hpp"
+#include "io/csv_out.hpp"
+#include "io/files.hpp"
+#include "io/store.hpp"
+#include "io/xlsx.hpp"
+#include "report/document.hpp"
+#include "report/figure.hpp"
+#include "service/json_results.hpp"
+
+namespace hardpan::service {
+
+using io::Json;
+namespace fs = std::filesystem;
+
+namespace {
+
+void make_folder(const std::string& path) {
+  std::error_code error;
+  fs::create_directories(path, error);
+  if (error) throw io::environment_error("make the folder", path, error.value());
+}
+
+// Intermediates of one tow log as a table.
+io::Table trace_table(const records::Trace& t) {
+  io::Table table{.name = t.id, .title = "Every step of " + t.file};
+  const std::vector<std::pair<io::TableColumn, const std::vector<double>*>> columns{
+      {{"time", "s"}, &t.time_s}, {{"pull raw", "N"}, &t.pull_raw_n}, {{"pull zeroed", "N"}, &t.pull_zeroed_n},
+      {{"pull shifted", "N"}, &t.pull_shifted_n}, {{"pull filtered", "N"}, &t.pull_filtered_n},
+      {{"wheel speed", "rad/s"}, &t.wheel_speed_rad_per_s}, {{"ground speed", "m/s"}, &t.ground_speed_m_per_s},
+      {{"slip filtered", ""}, &t.slip_filtered}, {{"torque", "N m"}, &t.torque_n_m}, {{"pitch", "rad"}, &t.pitch_rad}};
+  std::vector<const std::vector<double>*> kept;
+  for (const auto& [column, values] : columns) {
+    if (values->size() != t.time_s.size() || values->empty()) continue;
+    table.columns.push_back(column);
+    kept.push_back(values);
+  }
+  table.columns.push_back({"mark", ""});
+  for (std::size_t i = 0; i < t.time_s.size(); ++i) {
+    std::vector<io::TableCell> row;
+    for (const auto* values : kept) row.emplace_back((*values)[i]);
+    std::string marks;
+    for (const records::TraceMark& m : t.marks) {
+      if (i >= m.begin && i < m.end) marks += (marks.empty() ? "" : "; ") + m.what;
+    }
+    row.emplace_back(marks);
+    table.rows.push_back(std::move(row));
+  }
+  return table;
+}
+
+std::string file_name(std::string text) {
+  for (char& c : text) {
+    if (!std::isalnum(static_cast<unsigned char>(c)) && c != '-' && c != '_' && c != '.') c = '-';
+  }
+  return text;
+}
+
+constexpr const char* kLedgerTables =
+    "create table if not exists run (id integer primary key, time text not null, version text not null, key text not null, "
+    "results text not null);"
+    "create table if not exists input (run integer not null references run(id), path text not null, role text not null, "
+    "sha256 text not null, bytes integer not null);"
+    "create table if not exists headline (run integer not null references run(id), requirement text not null, verdict text not null, "
+    "value real, margin real);";
+
+// Only the last twenty runs keep their whole results; headlines and checksums stay for ever.
+constexpr int kKeptResults = 20;
+
+void enter(const std::string& folder, const campaign::Results& r, const std::string& results) {
+  io::Database ledger(folder + "/ledger.sqlite");
+  io::Transaction change(ledger);
+  ledger.exec(kLedgerTables);
+  ledger.prepare("insert into run (time, version, key, results) values (?, ?, ?, ?)")
+      .bind(1, r.provenance.started).bind(2, r.provenance.version).bind(3, r.provenance.key).bind(4, results).run();
+  const std::int64_t id = ledger.last_insert_id();
+  for (const campaign::InputFile& f : r.campaign.inputs) {
+    ledger.prepare("insert into input values (?, ?, ?, ?, ?)")
+        .bind(1, id).bind(2, f.path).bind(3, f.role).bind(4, f.sha256).bind(5, static_cast<std::int64_t>(f.bytes)).run();
+  }
+  for (const validation::Finding& f : r.findings) {
+    ledger.prepare("insert into headline values (?, ?, ?, ?, ?)")
+        .bind(1, id).bind(2, f.requirement.id).bind(3, validation::name(f.verdict)).bind(4, f.value.value).bind(5, f.margin_si).run();
+  }
+  ledger.prepare("update run set results = '' where id <= ?").bind(1, id - kKeptResults).run();
+  change.commit();
+}
+
+}  // namespace
+
+Written write_outputs(const std::string& folder, const campaign::Results& r, const base::Problems& problems) {
+  Written written;
+  io::OutputDirectory out(folder + "/out");
+  const auto put = [&](const std::string& name, const std::string& bytes) {
+    io::write_file(out.path() + "/" + name, bytes);
+    written.files.push_back("out/" + name);
+  };
+  const std::string results = envelope("run", "done", problems, r.provenance, results_json(r, Step::validate)).dump();
+  put("results.json", results);
+  put("report.html", report::html(r));
+  make_folder(out.path() + "/figures");
+  for (const auto& [id, figure] : report::figures(r)) {
+    put("figures/" + file_name(id) + ".svg", report::to_svg(figure, {}));
+  }
+  make_folder(out.path() + "/tables");
+  const std::vector<io::Table> tables = report::tables(r);
+  for (const io::Table& t : tables) put("tables/" + file_name(t.name) + ".csv", io::csv_text(t));
+  if (!tables.empty()) {
+    io::write_xlsx(out.path() + "/tables/tables.xlsx", tables, {.title = r.campaign.name});
+    written.files.push_back("out/tables/tables.xlsx");
+  }
+  bool traces = false;
+  for (const records::TowReduction& log : r.drawbar.logs) {
+    if (!log.trace) continue;
+    if (!traces) make_folder(out.path() + "/trace");
+    traces = true;
+    put("trace/" + file_name(log.id) + ".csv", io::csv_text(trace_table(*log.trace)));
+  }
+  // The ledger first: a run killed between the two is entered, and found stale by the missing out/.
+  enter(folder, r, results);
+  out.commit();
+  written.report = folder + "/out/report.html";
+  return written;
+}
+
+std::optional<LastRun> unchanged_since(const std::string& folder, const std::string& key) {
+  std::error_code error;
+  if (!fs::exists(folder + "/ledger.sqlite", error) || !fs::exists(folder + "/out/report.html", error)) return std::nullopt;
+  base::Problems ignore;
+  auto results = io::load_json(folder + "/out/results.json", ignore);
+  if (!results) return std::nullopt;
+  const Json* stored = results->find_path("provenance/key");
+  if (!stored || stored->text() != key) return std::nullopt;
+  return LastRun{.report = folder + "/out/report.html", .results = std::move(*results)};
+}
+
+std::vector<EarlierRun> earlier_runs(const std::string& folder, std::size_t most) {
+  std::vector<EarlierRun> out;
+  std::error_code error;
+  if (!fs::exists(folder + "/ledger.sqlite", error)) return out;
+  io::Database ledger(folder + "/ledger.sqlite", io::Database::Mode::read_only);
+  auto rows = ledger.prepare("select time, version, key, results from run where results <> '' order by id desc limit ?");
+  rows.bind(1, static_cast<std::int64_t>(most));
+  base::Problems problems;
+  while (rows.step()) {
+    auto json = io::parse_json(rows.text(3), "ledger.sqlite", problems);
+    if (json) out.push_back({rows.text(0), rows.text(1), rows.text(2), std::move(*json)});
+  }
+  return out;
+}
+
+namespace {
+
+std::map<std::string, const Json*> by_key(const Json* list, const std::vector<std::string>& keys) {
+  std::map<std::string, const Json*> out;
+  if (!list) return out;
+  for (const Json& item : list->items()) {
+    std::string id;
+    for (const std::string& k : keys) {
+      const Json* v = item.find(k);
+      id += (id.empty() ? "" : " ") + (v ? v->text().value_or("") : "");
+    }
+    out[id] = &item;
+  }
+  return out;
+}
+
+std::string short_text(const Json* v) {
+  if (!v || v->is_null()) return "none";
+  if (const auto n = v->number()) return fmt::format("{:.4g}", *n);
+  if (const auto t = v->text()) return *t;
+  return v->dump(0);
+}
+
+// Differences of the named members (paths inside an item) between two lists of items.
+void compare_lists(const std::string& what, const Json* a, const Json* b, const std::vector<std::string>& keys,
+                   const std::vector<std::string>& members, std::vector<Change>& out) {
+  const auto before = by_key(a, keys), after = by_key(b, keys);
+  for (const auto& [id, item] : after) {
+    const auto old = before.find(id);
+    if (old == before.end()) {
+      out.push_back({what + " " + id, "not there", "new"});
+      continue;
+    }
+    for (const std::string& m : members) {
+      const std::string x = short_text(old->second->find_path(m)), y = short_text(item->find_path(m));
+      if (x != y) out.push_back({what + " " + id + ": " + m, x, y});
+    }
+  }
+  for (const auto& [id, item] : before) {
+    if (!after.contains(id)) out.push_back({what + " " + id, "there", "gone"});
+  }
+}
+
+}  // namespace
+
+std::vector<Change> changes_between(const Json& before, const Json& after) {
+  std::vector<Change> out;
+  const auto at = [](const Json& j, const char* path) { return j.find_path(path); };
+  if (short_text(before.find("version")) != short_text(after.find("version"))) {
+    out.push_back({"version of the program", short_text(before.find("version")), short_text(after.find("version"))});
+  }
+  compare_lists("input", at(before, "result/campaign/inputs"), at(after, "result/campaign/inputs"), {"path"}, {"sha256"}, out);
+  for (Change& c : out) {
+    if (c.what.ends_with(": sha256")) {
+      c.what = c.what.substr(0, c.what.size() - 8);
+      c.before = "as it was";
+      c.after = "changed";
+    }
+  }
+  const Json* s0 = at(before, "provenance/settings");
+  const Json* s1 = at(after, "provenance/settings");
+  if (s0 && s1) {
+    for (const auto& [key, value] : s1->members()) {
+      const std::string x = short_text(s0->find(key)), y = short_text(&value);
+      if (x != y) out.push_back({"setting " + key, x, y});
+    }
+  }
+  const Json* f0 = at(before, "result/findings");
+  const Json* f1 = at(after, "result/findings");
+  compare_lists("requirement", f0, f1, {"id"}, {"verdict", "probability_ratio", "confidence_ratio", "limiting_factor", "guard"}, out);
+  compare_lists("prediction", at(before, "result/predictions"), at(after, "result/predictions"), {"vehicle", "zone"},
+                {"gradient_at_working_slip_rad/value", "gradient_maximum_over_slip_rad/value", "pull_coefficient_at_20_percent_slip_ratio/value",
+                 "towed_resistance_coefficient_ratio/value"}, out);
+  const auto z0 = by_key(at(before, "result/ground/zones"), {"zone"}), z1 = by_key(at(after, "result/ground/zones"), {"zone"});
+  for (const auto& [id, item] : z1) {
+    const auto old = z0.find(id);
+    if (old == z0.end()) continue;
+    compare_lists("zone " + id, old->second->find("parameters"), item->find("parameters"), {"meaning"}, {"estimate/value"}, out);
+  }
+  return out;
+}
+
+Packed pack(const std::string& folder, const std::string& zip_path) {
+  std::vector<io::ArchiveEntry> entries;
+  std::error_code error;
+  std::vector<std::string> files;
+  for (auto it = fs::recursive_directory_iterator(folder, error); it != fs::recursive_directory_iterator(); it.increment(error)) {
+    if (error) break;
+    const std::string name = it->path().filename().string();
+    if (it->is_directory() && name.starts_with(".")) it.disable_recursion_pending();
+    if (it->is_regular_file() && !name.starts_with(".") && !name.ends_with(".zip")) files.push_back(fs::relative(it->path(), folder, error).string());
+  }
+  std::sort(files.begin(), files.end());
+  std::string sums;
+  base::Problems problems;
+  for (const std::string& f : files) {
+    const auto digest = io::digest_file(folder + "/" + f, problems);
+    if (!digest) continue;
+    sums += digest->sha256 + "  " + f + "\n";
+    entries.push_back({.name = f, .source_path = folder + "/" + f});
+  }
+  problems.throw_if_refused();
+  if (entries.empty()) {
+    problems.refuse({.place = {.file = folder}, .what = "there is nothing to pack here"});
+    problems.throw_if_refused();
+  }
+  const std::string dictionary =
+      "# Data dictionary\n\n"
+      "- `campaign.toml`, `requirements.toml`, `instruments.toml`, `vehicles/`, `soils/`, `amendments.csv`: what was stated, as typed.\n"
+      "- `records/`: field sheets and logger files as they were taken; headings carry the units.\n"
+      "- `out/results.json`: everything computed. SI; the unit stands at the end of each key (`_n`, `_pa`, `_m`, `_rad`, `_ratio`).\n"
+      "  A quantity is `{value, average_ground: [lo, hi], next_point: [lo, hi], level, n, status}`: central intervals for the mean of the\n"
+      "  ground and for the next point met; `n` is the number of independent points or runs; `null` has its reason in `status`.\n"
+      "- `out/report.html`: the report; `out/tables/`: its tables as CSV and XLSX; `out/figures/`: its figures as SVG.\n"
+      "- `out/trace/`: each step of the reduction of tow logs, where asked for.\n"
+      "- `ledger.sqlite`: runs, checksums of their inputs, headline results (tables run, input, headline).\n"
+      "- `SHA256SUMS`: checksum of every file, in the form that `sha256sum -c` reads.\n";
+  entries.push_back({.name = "SHA256SUMS", .bytes = sums});
+  entries.push_back({.name = "DATA_DICTIONARY.md", .bytes = dictionary});
+  io::write_zip(zip_path, entries, {});
+  const auto listing = io::verify_zip(zip_path, problems);
+  problems.throw_if_refused();
+  return {zip_path, listing.size()};
+}
+
+}  // namespace hardpan::service

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a run leaves in the campaign folder: out/ (whole or not at all) and the ledger.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "campaign/results.hpp"
+#include "io/json.hpp"
+#include "service/job.hpp"
+
+namespace hardpan::service {
+
+struct Written {
+  std::string report;                  // path of report.html
+  std::vector<std::string> files;      // everything written, from the campaign folder
+};
+
+// Writes out/report.html, results.json, tables/, figures/ and, with traces, trace/; enters the run in the
+// ledger. Holds the campaign's lock. Throws EnvironmentError (disk full, read-only, another run).
+[[nodiscard]] Written write_outputs(const std::string& folder, const campaign::Results& results, const base::Problems& problems);
+
+// The last run of the ledger, when out/ still holds what it wrote and its key is `key`.
+struct LastRun {
+  std::string report;
+  io::Json results;                    // as in out/results.json
+};
+[[nodiscard]] std::optional<LastRun> unchanged_since(const std::string& folder, const std::string& key);
+
+// Results of earlier runs, the newest first: time and results.json.
+struct EarlierRun {
+  std::string time, version, key;
+  io::Json results;
+};
+[[nodiscard]] std::vector<EarlierRun> earlier_runs(const std::string& folder, std::size_t most);
+
+// What differs between two results, in sentences; empty when nothing does.
+struct Change {
+  std::string what, before, after;
+};
+[[nodiscard]] std::vector<Change> changes_between(const io::Json& before, const io::Json& after);
+
+// Seals inputs, results and report with checksums and a data dictionary into one zip file.
+struct Packed {
+  std::string path;
+  std::size_t files = 0;
+};
+[[nodiscard]] Packed pack(const std::string& folder, const std::string& zip_path);
+
+}  // namespace hardpan::service

@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/plan.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <set>
+
+#include "contact/wheel_soil.hpp"
+#include "formats/soil_file.hpp"
+#include "math/distributions.hpp"
+#include "records/advice.hpp"
+
+namespace hardpan::service {
+
+namespace {
+
+constexpr double kAssumedScatter = 0.15;      // of pressure at one depth between points; common practice, no source
+constexpr double kAssumedInstrument = 0.015;  // common practice, no source
+constexpr double kAssumedK = 0.02;            // m, where the guess of the soil has none (between firm 10 mm and loose 25 mm)
+
+// Fewest points whose average-ground half-width comes under the target.
+std::size_t points_for(double target) {
+  for (std::size_t g = 3; g <= 30; ++g) {
+    if (records::half_width(kAssumedScatter, kAssumedInstrument, g, 1) <= target) return g;
+  }
+  return 30;
+}
+
+bool has_record(const campaign::Campaign& c, const std::string& zone, const std::string& test) {
+  const auto in_zone = [&](const auto& list) {
+    return std::any_of(list.begin(), list.end(), [&](const auto& t) { return t.source.zone == zone; });
+  };
+  if (test == "plate pairs") return in_zone(c.ground.plates);
+  if (test == "shear ring") return in_zone(c.ground.shears);
+  if (test == "density and moisture") return in_zone(c.ground.densities) || in_zone(c.ground.moistures);
+  if (test == "cone") return in_zone(c.ground.cones);
+  if (test == "tow runs") return in_zone(c.driving.logs) || in_zone(c.driving.hand_pulls);
+  if (test == "slope trials") return in_zone(c.driving.slope_trials);
+  return in_zone(c.driving.ruts);
+}
+
+}  // namespace
+
+Plan plan(const campaign::Campaign& c, const std::string& soil_guess) {
+  Plan out;
+  base::Problems problems;
+  const bool file = soil_guess.ends_with(".toml");
+  const auto guess = file ? formats::read_soil(soil_guess, soil_guess, problems)
+                          : formats::find_soil("textbook:" + soil_guess, c.folder, {.key = "--soil"}, problems);
+  if (c.requirements.empty()) problems.refuse({.place = {.file = "requirements.toml"}, .what = "there is nothing to plan for", .remedy = "write at least one [[requirement]]"});
+  problems.throw_if_refused();
+  soil::Soil soil = guess->soil;
+  if (soil.shear && !soil.shear->shear_modulus_m) soil.shear->shear_modulus_m = kAssumedK;
+  out.assumptions.push_back(fmt::format("Guess of the soil: {} ({}).", guess->name, guess->source));
+  out.assumptions.push_back(fmt::format("Scatter between points taken as {:.0f} % of pressure (common practice, no source).", 100 * kAssumedScatter));
+  std::set<std::string> zones;
+  for (const auto& r : c.requirements) {
+    if (!r.zone.empty()) zones.insert(r.zone);
+  }
+  const std::size_t points = points_for(0.15);
+  for (const std::string& zone : zones) {
+    double width = 1e9, pressure_lo = 1e12, pressure_hi = 0, sinkage = 0, normal_hi = 0, travel = 0;
+    std::set<std::string> vehicles;
+    bool slopes = false;
+    std::uint64_t trials = 0;
+    for (const auto& r : c.requirements) {
+      if (r.zone != zone) continue;
+      vehicles.insert(r.vehicle);
+      if (r.method == validation::Method::demonstration || r.method == validation::Method::test) {
+        slopes = slopes || r.quantity == validation::Quantity::maximum_gradient;
+        trials = std::max(trials, math::trials_needed({r.probability, r.confidence}, 0));
+      }
+    }
+    for (const std::string& id : vehicles) {
+      const vehicle::Vehicle* v = c.vehicle_by_id(id);
+      if (!v) continue;
+      const auto loads = vehicle::level_axle_loads_n(*v, c.gravity_m_s2);
+      for (std::size_t k = 0; k < v->axles.size(); ++k) {
+        const vehicle::Wheel& w = v->axles[k].wheel;
+        const auto contact = contact::make_contact(w, soil, {.gravity_m_s2 = c.gravity_m_s2}, {.key = id}, problems);
+        if (!contact) continue;
+        for (const double slip : {0.05, 0.2, 0.4}) {
+          const auto a = contact::wheel_at_load(*contact, loads[k] / v->axles[k].wheels, slip);
+          if (!a.carried()) continue;
+          pressure_lo = std::min(pressure_lo, a.ground_pressure_pa);
+          pressure_hi = std::max(pressure_hi, contact->law.pressure_pa(a.sinkage_m));
+          sinkage = std::max(sinkage, a.sinkage_m);
+          normal_hi = std::max(normal_hi, a.max_normal_stress_pa);
+          travel = std::max(travel, a.max_shear_travel_m);
+          width = std::min(width, contact->pressure_width_m);
+        }
+      }
+    }
+    problems.throw_if_refused();
+    if (!(pressure_hi > 0)) {
+      out.not_tested.push_back("Zone " + zone + ": the guessed soil does not carry the vehicle, no pressures could be planned.");
+      continue;
+    }
+    const auto add = [&](const std::string& test, const std::string& setting, std::size_t p, std::size_t r, const std::string& why) {
+      out.rows.push_back({zone, test, setting, why, p, r});
+      if (!has_record(c, zone, test)) out.not_tested.push_back(fmt::format("Zone {}: {} - not tested.", zone, test));
+    };
+    // Two plates either side of half the contact width as radius, a factor of two apart.
+    const double small = std::max(0.02, 0.35 * width / 2), large = 2 * small;
+    const auto load = [&](double radius) { return 1.5 * pressure_hi * std::numbers::pi * radius * radius; };
+    add("plate pairs", fmt::format("discs of {:.0f} and {:.0f} mm diameter, to {:.0f} and {:.0f} N or {:.0f} mm deep", 2000 * small, 2000 * large, load(small), load(large), 1500 * sinkage),
+        points, 1, fmt::format("pressures under the wheels {:.1f} to {:.1f} kPa, sinkage to {:.0f} mm; both plates at each point, order alternated, three diameters apart", pressure_lo / 1e3, pressure_hi / 1e3, 1000 * sinkage));
+    std::string stresses;
+    for (const double f : {0.15, 0.4, 0.8, 1.2}) stresses += fmt::format("{}{:.1f}", stresses.empty() ? "" : ", ", f * normal_hi / 1e3);
+    add("shear ring", fmt::format("normal stresses {} kPa (own weight counted), turned to {:.0f} mm", stresses, 1200 * travel), std::max<std::size_t>(4, points / 2), 4,
+        fmt::format("normal stress under the wheels to {:.1f} kPa, shear travel to {:.0f} mm", normal_hi / 1e3, 1000 * travel));
+    add("density and moisture", "ring samples at 50 and 150 mm", 3, 2, "validity range of the soil; Reece's relation and side wall need the density");
+    add("cone", fmt::format("to {:.0f} mm, about 30 mm/s", std::max(300.0, 3000 * sinkage)), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
+    add("tow runs", "both ways on a level lane, slips from 3 % to past the working slip", 1, 6, "without them the answer reads not validated; the run is the unit of scatter");
+    add("rut sheets", "loaded and after rebound, passes 1, 2, 5", 1, 3, "sinkage against prediction");
+    if (slopes) add("slope trials", "from the bottom, lower angles first, angle at three places", 1, trials, fmt::format("{} of {} must go for the stated probability and confidence", trials, trials));
+  }
+  return out;
+}
+
+io::Json plan_json(const Plan& p) {
+  io::Json j = io::Json::object();
+  io::Json rows = io::Json::array();
+  for (const PlanRow& r : p.rows) {
+    io::Json k = io::Json::object();
+    k.set("zone", r.zone).set("test", r.test).set("setting", r.setting).set("points", r.points).set("repeats", r.repeats).set("why", r.why);
+    rows.push(k);
+  }
+  j.set("rows", rows).set("not_tested", p.not_tested).set("assumptions", p.assumptions);
+  return j;
+}
+
+}  // namespace hardpan::service

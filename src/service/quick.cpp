@@ -1,0 +1,241 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/quick.hpp"
+
+#include <fmt/core.h>
+
+#include <cmath>
+#include <filesystem>
+
+#include "formats/soil_file.hpp"
+#include "formats/vehicle_file.hpp"
+#include "soil/textbook.hpp"
+
+namespace hardpan::service {
+
+using io::Json;
+
+namespace {
+
+soil::NamedSoil resolve(const SoilRequest& q, base::Problems& problems) {
+  soil::NamedSoil out;
+  const bool numbers_only = q.soil.empty() && q.n && q.kc && q.kphi && q.cohesion_pa && q.friction_rad;
+  if (numbers_only) {
+    out.id = "given";
+    out.name = "numbers given on the command line";
+    out.source = "command line";
+  } else {
+    const bool file = q.soil.ends_with(".toml") || q.soil.find('/') != std::string::npos;
+    const auto found = file ? formats::read_soil(q.soil, q.soil, problems)
+                            : formats::find_soil("textbook:" + q.soil, "", {.key = "--soil"}, problems);
+    if (!found) return out;
+    out = *found;
+  }
+  soil::Soil& s = out.soil;
+  if (q.n || q.kc || q.kphi) {
+    const soil::Bearing b = s.bearing.value_or(soil::Bearing{});
+    s.bearing = soil::bekker(q.n.value_or(b.n), q.kc.value_or(b.first_modulus), q.kphi.value_or(b.second_modulus));
+  }
+  if (q.cohesion_pa || q.friction_rad) {
+    soil::Shear shear = s.shear.value_or(soil::Shear{});
+    if (q.cohesion_pa) shear.cohesion_pa = *q.cohesion_pa;
+    if (q.friction_rad) shear.tan_phi = std::tan(*q.friction_rad);
+    s.shear = shear;
+  }
+  if (q.shear_modulus_m && s.shear) s.shear->shear_modulus_m = q.shear_modulus_m;
+  const auto take = [](std::optional<double>& to, const std::optional<double>& from) {
+    if (from) to = from;
+  };
+  take(s.density_kg_m3, q.density_kg_m3);
+  take(s.c1, q.c1);
+  take(s.c2, q.c2);
+  take(s.c1_braking, q.c1_braking);
+  take(s.c2_braking, q.c2_braking);
+  take(s.exit_ratio, q.exit_ratio);
+  take(s.slip_exponent, q.slip_exponent);
+  take(s.surface_friction, q.surface_friction);
+  if (q.reload_k0_pa_per_m) s.reload = soil::Reload{*q.reload_k0_pa_per_m, q.reload_au_pa_per_m2.value_or(0)};
+  if (q.adhesion_pa && q.interface_friction_rad) s.smooth_metal = soil::InterfaceStrength{*q.adhesion_pa, std::tan(*q.interface_friction_rad)};
+  soil::check_soil(s, {.key = "soil"}, problems);
+  return out;
+}
+
+Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
+
+Json answer_json(const contact::WheelAnswer& a) {
+  Json j = Json::object();
+  j.set("status", contact::name(a.status)).set("slip_ratio", a.slip_ratio).set("load_n", a.load_n);
+  j.set("pull_n", number_or_null(a.pull_n)).set("torque_n_m", number_or_null(a.torque_n_m)).set("side_force_n", number_or_null(a.side_force_n));
+  j.set("sinkage_m", number_or_null(a.sinkage_m)).set("entry_angle_rad", number_or_null(a.entry_angle_rad)).set("exit_angle_rad", number_or_null(a.exit_angle_rad));
+  j.set("peak_stress_angle_rad", number_or_null(a.peak_stress_angle_rad)).set("deflection_m", a.deflection_m);
+  j.set("contact_length_m", number_or_null(a.contact_length_m)).set("ground_pressure_pa", number_or_null(a.ground_pressure_pa));
+  j.set("max_normal_stress_pa", number_or_null(a.max_normal_stress_pa)).set("max_shear_travel_m", number_or_null(a.max_shear_travel_m));
+  j.set("largest_load_n", number_or_null(a.largest_load_n));
+  Json solve = Json::object();
+  solve.set("status", base::name(a.solve.status)).set("residual_n", number_or_null(a.solve.residual)).set("steps", a.solve.steps).set("evaluations", a.solve.evaluations);
+  j.set("solve", solve);
+  Json flags = Json::array();
+  for (const std::string& s : contact::sentences(a.flags)) flags.push(s);
+  j.set("flags", flags);
+  return j;
+}
+
+Json soil_json(const soil::NamedSoil& s) {
+  Json j = Json::object();
+  j.set("id", s.id).set("name", s.name).set("source", s.source).set("read_in_source", s.read_in_source);
+  j.set("heading", s.textbook ? "textbook soil, not your ground" : "");
+  if (s.soil.bearing) {
+    j.set("relation", soil::name(s.soil.bearing->law)).set("exponent_ratio", s.soil.bearing->n);
+    j.set("first_modulus_si", s.soil.bearing->first_modulus).set("second_modulus_si", s.soil.bearing->second_modulus);
+  }
+  if (s.soil.shear) {
+    j.set("cohesion_pa", s.soil.shear->cohesion_pa).set("tan_phi_ratio", s.soil.shear->tan_phi).set("shear_modulus_m", s.soil.shear->shear_modulus_m);
+  }
+  return j;
+}
+
+Json gradient_json(const performance::Gradient& g) {
+  Json j = Json::object();
+  j.set("gradient_rad", g.gradient_rad == performance::kNoGradient ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio);
+  j.set("limiting_factor", performance::name(g.factor)).set("solve", base::name(g.state.solve.status));
+  return j;
+}
+
+}  // namespace
+
+const contact::WheelAnswer& WheelLine::lead() const {
+  if (!without.carried()) return without;
+  if (!with.carried()) return with;
+  return with.pull_n < without.pull_n ? with : without;
+}
+
+WheelResult wheel(const WheelRequest& q) {
+  base::Problems problems;
+  WheelResult out;
+  out.soil = resolve(q.soil, problems);
+  if (!(q.load_n > 0)) problems.refuse({.place = {.key = "--load"}, .what = "a wheel needs a positive load", .value = fmt::format("{:g} N", q.load_n), .remedy = "for example --load '110 lbf'"});
+  if (!(q.wheel.radius_m > 0) || !(q.wheel.width_m > 0)) problems.refuse({.place = {.key = "--radius"}, .what = "a wheel needs radius and width above 0", .remedy = "for example --radius '12 in' --width '8 in'"});
+  std::vector<double> slips = q.slips.empty() ? std::vector<double>{q.slip_ratio} : q.slips;
+  for (const double s : slips) {
+    if (!(s >= -1 && s <= 1)) problems.refuse({.place = {.key = "--slip"}, .what = "slip lies between -100 % and 100 %", .value = fmt::format("{:g}", s)});
+  }
+  if (!(std::abs(q.slip_angle_rad) < 1.5707)) problems.refuse({.place = {.key = "--slip-angle"}, .what = "slip angle lies inside 90 deg either way"});
+  problems.throw_if_refused();
+  soil::Soil s = out.soil.soil;
+  const contact::ContactOptions plain{.slip_sinkage = soil::SlipSinkage::none, .gravity_m_s2 = q.gravity_m_s2, .side_slip = q.slip_angle_rad != 0};
+  contact::ContactOptions sinking = plain;
+  sinking.slip_sinkage = q.slip_sinkage;
+  const auto a = contact::make_contact(q.wheel, s, plain, {.key = "wheel"}, problems);
+  std::optional<contact::Contact> b = a;
+  if (a && q.slip_sinkage != soil::SlipSinkage::none) b = contact::make_contact(q.wheel, s, sinking, {.key = "wheel"}, problems);
+  problems.throw_if_refused();
+  for (const double slip : slips) {
+    out.lines.push_back({contact::wheel_at_load(*a, q.load_n, slip, q.slip_angle_rad), contact::wheel_at_load(*b, q.load_n, slip, q.slip_angle_rad)});
+  }
+  const contact::WheelAnswer& lead = out.lines.front().lead();
+  if (const auto bulldozing = contact::front_bulldozing(*a, lead); bulldozing && bulldozing->counts) out.front_bulldozing_n = bulldozing->resistance_n;
+  if (contact::has(lead.flags, contact::Flag::soil_yields_before_carcass)) {
+    out.rigid = contact::wheel_at_load(contact::rigid_twin(*a), q.load_n, slips.front(), q.slip_angle_rad);
+  }
+  return out;
+}
+
+ClimbResult climb(const ClimbRequest& q) {
+  base::Problems problems;
+  ClimbResult out;
+  if (!q.gravity_m_s2 || !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not stated or not positive", .remedy = "for example --gravity '9.81 m/s^2'"});
+  out.soil = resolve(q.soil, problems);
+  const double g = q.gravity_m_s2.value_or(9.81);
+  if (q.vehicle) {
+    out.vehicle = *q.vehicle;
+    vehicle::check_vehicle(out.vehicle, g, {.key = "vehicle"}, problems);
+  } else if (auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, g, problems)) {
+    out.vehicle = *v;
+  }
+  problems.throw_if_refused();
+  out.working_slip = q.slip_ratio.value_or(out.vehicle.working_slip.value_or(0.2));
+  const auto on = performance::on_soil(out.vehicle, out.soil.soil, g, q.slip_sinkage, {.key = out.vehicle.id}, problems);
+  problems.throw_if_refused();
+  performance::Workspace space;
+  performance::gradients_at_slip({&*on, 1}, 0.2, {&out.at_20, 1}, space);
+  performance::gradients_at_slip({&*on, 1}, out.working_slip, {&out.at_working, 1}, space);
+  performance::maximum_gradients({&*on, 1}, {&out.at_maximum, 1}, space);
+  performance::maximum_descents({&*on, 1}, {&out.descent, 1}, space);
+  out.towed_resistance = performance::towed_resistance_coefficient(on->plain);
+  if (q.gradient_rad) {
+    performance::Travel t;
+    performance::travels({&*on, 1}, *q.gradient_rad, 0, {&t, 1}, space);
+    out.travel = t;
+  }
+  return out;
+}
+
+GravityResult gravity(const GravityRequest& q) {
+  base::Problems problems;
+  const auto positive = [&](const char* key, double v) {
+    if (!(v > 0) || !std::isfinite(v)) problems.refuse({.place = {.key = key}, .what = "must be positive", .value = fmt::format("{:g}", v)});
+  };
+  positive("--mass", q.mass_kg);
+  positive("--from", q.from_m_s2);
+  positive("--to", q.to_m_s2);
+  positive("--length-ratio", q.length_ratio);
+  positive("--mass-ratio", q.mass_ratio);
+  if (q.target_mass_kg) positive("--target-mass", *q.target_mass_kg);
+  problems.throw_if_refused();
+  GravityResult r;
+  const double g = q.to_m_s2 / q.from_m_s2;
+  r.weight_n = q.mass_kg * q.from_m_s2;
+  r.equal_weight_mass_kg = q.mass_kg / g;
+  r.payload_kg = r.equal_weight_mass_kg - q.mass_kg;
+  if (q.target_mass_kg) r.test_mass_kg = *q.target_mass_kg * g;
+  // Granular scaling (Slonaker et al. 2017): cohesionless soil, same grains.
+  const double l = q.length_ratio, s = q.mass_ratio;
+  r.width_ratio = s / (l * l);
+  r.rotation_ratio = std::sqrt(g / l);
+  r.time_ratio = std::sqrt(l / g);
+  r.speed_ratio = std::sqrt(g * l);
+  r.force_ratio = s * g;
+  r.torque_ratio = s * g * l;
+  r.power_ratio = s * g * std::sqrt(g * l);
+  return r;
+}
+
+Json wheel_json(const WheelRequest& q, const WheelResult& r) {
+  Json j = Json::object();
+  j.set("soil", soil_json(r.soil)).set("slip_sinkage", soil::name(q.slip_sinkage));
+  Json lines = Json::array();
+  for (const WheelLine& l : r.lines) {
+    Json k = Json::object();
+    k.set("lead", answer_json(l.lead())).set("without_slip_sinkage", answer_json(l.without)).set("with_slip_sinkage", answer_json(l.with));
+    lines.push(k);
+  }
+  j.set("lines", lines).set("front_bulldozing_estimate_n", r.front_bulldozing_n);
+  j.set("rigid_wheel", r.rigid ? answer_json(*r.rigid) : Json());
+  return j;
+}
+
+Json climb_json(const ClimbResult& r) {
+  Json j = Json::object();
+  j.set("soil", soil_json(r.soil)).set("vehicle", r.vehicle.id).set("working_slip_ratio", r.working_slip);
+  j.set("at_20_percent_slip", gradient_json(r.at_20)).set("at_working_slip", gradient_json(r.at_working));
+  j.set("at_maximum_over_slip", gradient_json(r.at_maximum)).set("descent", gradient_json(r.descent));
+  j.set("towed_resistance_coefficient_ratio", number_or_null(r.towed_resistance));
+  if (r.travel) {
+    Json t = Json::object();
+    t.set("goes", r.travel->goes).set("limiting_factor", performance::name(r.travel->factor)).set("slip_ratio", r.travel->slip_ratio);
+    t.set("sinkage_m", r.travel->sinkage_m).set("torque_n_m", r.travel->torque_n_m).set("energy_j_per_m", number_or_null(r.travel->energy_j_per_m));
+    t.set("speed_m_per_s", number_or_null(r.travel->speed_m_s));
+    j.set("travel", t);
+  }
+  return j;
+}
+
+Json gravity_json(const GravityRequest& q, const GravityResult& r) {
+  Json j = Json::object();
+  j.set("mass_kg", q.mass_kg).set("from_m_per_s2", q.from_m_s2).set("to_m_per_s2", q.to_m_s2).set("weight_n", r.weight_n);
+  j.set("equal_weight_mass_kg", r.equal_weight_mass_kg).set("payload_kg", r.payload_kg).set("test_mass_kg", r.test_mass_kg);
+  j.set("speed_ratio", r.speed_ratio).set("rotation_ratio", r.rotation_ratio).set("time_ratio", r.time_ratio).set("force_ratio", r.force_ratio);
+  j.set("torque_ratio", r.torque_ratio).set("power_ratio", r.power_ratio).set("width_ratio", r.width_ratio);
+  return j;
+}
+
+}  // namespace hardpan::service
