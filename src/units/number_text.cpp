@@ -185,6 +185,14 @@ NumberScan scan_number(std::string_view text, DecimalSign sign) {
 }  // namespace detail
 
 NumberText parse_number(std::string_view text, DecimalSign sign) {
+  // The common cell: digits, at most one point, perhaps an exponent.
+  const std::size_t first = at(text, 0) == '-' ? 1 : 0;
+  if (sign != DecimalSign::comma && (is_digit(at(text, first)) || (at(text, first) == '.' && is_digit(at(text, first + 1))))) {
+    double value = 0.0;
+    const auto [stop, code] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (code == std::errc() && stop == text.data() + text.size())
+      return {.kind = NumberKind::number, .value = value, .error = {}, .remedy = {}};
+  }
   const std::string plain = detail::plain_text(text);
   const std::string small = detail::lower(plain);
   for (const char* mark : {"", "-", "--", "---", "n/a", "na", "n.a.", "none", "not measured", "missing"})
