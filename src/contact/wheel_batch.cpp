@@ -321,8 +321,7 @@ void solve_block(Block& block, std::size_t count, bool cold) {
   std::array<std::uint16_t, kKinds + 1> start{};
   for (std::size_t i = 0; i < count; ++i) {
     const Item& item = block.items[i];
-    // A tenth more: the root may lie above the guess.
-    const int nodes = detail::rule_count(item.curve, std::min(1.1 * item.guess, item.curve.largest_angle));
+    const int nodes = detail::starting_rule_count(item.curve, item.guess);
     block.kinds[i] = static_cast<std::uint16_t>(kind_of(item.curve.plan, nodes));
     ++start[block.kinds[i] + 1U];
   }

@@ -81,7 +81,9 @@ void fill_forces(const Contact& contact, const LoadCurve& curve, const Sums<doub
   out.pull_n = area * at.pull;
   out.torque_n_m = out.torque_radius_m * area * at.shear;
   out.max_normal_stress_pa = contour.largest_pressure;
-  out.max_shear_travel_m = contour.largest_travel;
+  // Shear by sliding velocity knows no travel.
+  out.max_shear_travel_m = curve.plan.direction == Direction::sliding ? std::numeric_limits<double>::infinity()
+                                                                     : contour.largest_travel;
 
   const bool sideways = slip_angle_rad != 0;
   out.side_force_n = 0;
@@ -306,7 +308,6 @@ WheelAnswer wheel_at_velocities(const Contact& contact, double load_n, double fo
   curve.frame.travel_side = std::fabs(left_m_s);
   out = solve(contact, curve, 0, left_m_s, out);
   if (out.carried()) {
-    out.max_shear_travel_m = std::numeric_limits<double>::infinity();
     out.pull_n *= seen;
     out.torque_n_m = seen * (out.torque_n_m - out.torque_radius_m * out.flexing_resistance_n) +
                      (wheel_rad_s < 0 ? -1 : wheel_rad_s > 0 ? 1 : 0) * out.torque_radius_m * out.flexing_resistance_n;

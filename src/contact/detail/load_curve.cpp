@@ -90,6 +90,11 @@ int rule_count(const LoadCurve& curve, double undeflected) {
   return oblique ? std::max(count, y < 60 ? 20 : 24) : count;
 }
 
+// A tenth more: the root may lie above the guess.
+int starting_rule_count(const LoadCurve& curve, double guess) {
+  return rule_count(curve, std::min(1.1 * guess, curve.largest_angle));
+}
+
 namespace {
 
 constexpr int kMostSteps = 60;
@@ -97,6 +102,7 @@ constexpr int kMostSteps = 60;
 struct Search {
   const LoadCurve& curve;
   double load;
+  int nodes;  // of the full rule
   int steps = 0, evaluations = 0;
 
   double value(double t, const Rule& rule) {
@@ -104,32 +110,34 @@ struct Search {
     return curve.load_n(t, rule);
   }
 
-  // Newton in ln load over ln angle, held between `low` (load below) and `high` (load above or the end
+  // `fine`: by the full rule from the start. Newton in ln load over ln angle, held between `low` (load below) and `high` (load above or the end
   // of the range). False: no rising root was met there.
-  bool refine(double t, double low, double high, bool high_known, Root& root) {
+  bool refine(double t, double low, double high, bool high_known, bool fine, Root& root) {
     const double first_low = low, first_high = high;
     const bool first_known = high_known;
-    bool fine = false;
     for (int step = 0; step < kMostSteps; ++step) {
       ++steps;
       ++evaluations;
-      const int count = rule_count(curve, t);
-      const Rule& rule = rule_for(fine ? count : count / 4 * 2 + 2);
+      const Rule& rule = rule_for(fine ? nodes : nodes / 4 * 2 + 2);
       const LoadAndRate at = curve.load_and_rate(t, rule);
       if (!std::isfinite(at.load_n) || !std::isfinite(at.rate_n_per_rad)) {
         root.report.status = base::SolveStatus::not_finite;
         return false;
       }
       const double miss = at.load_n / load - 1;
-      if (!fine && std::fabs(miss) < 1e-2) {
-        // From here by the full rule. The coarse one may be off by 1e-3, so its bracket is let go.
+      const bool rough = !fine;
+      if (rough && std::fabs(miss) < 3e-2) {
+        // From here by the full rule. The coarse one may be off by 5e-3, so its bracket is let go.
         fine = true;
         low = first_low;
         high = first_high;
         high_known = first_known;
+      } else if (miss < 0) {
+        low = std::max(low, t);
+      } else {
+        high = std::min(high, t);
+        high_known = true;
       }
-      if (miss < 0) low = std::max(low, t);
-      else { high = std::min(high, t); high_known = true; }
       const bool rising = at.load_n > 0 && at.rate_n_per_rad > 0;
       double next;
       if (rising) {
@@ -145,9 +153,10 @@ struct Search {
         }
         next = 0.5 * (low + high);
       }
-      if (fine && rising && std::fabs(miss) < 1e-4) {
+      if (!rough && rising && std::fabs(miss) < 1e-4) {
         // One more Newton step lands within 1e-8 or better: take it and see by the whole evaluation.
-        const Rule& full = rule_for(rule_count(curve, next));
+        nodes = std::max(nodes, rule_count(curve, next));
+        const Rule& full = rule_for(nodes);
         ++evaluations;
         const Sums<double> sums = curve.sums(next, full);
         const double carried = curve.width_m * sums.radius * sums.load;
@@ -177,7 +186,7 @@ struct Scan {
   double best = 0, best_load = -std::numeric_limits<double>::infinity(), spacing = 0;
 };
 Scan scan(Search& search, double start, double end, int points) {
-  const Rule& rule = rule_for(rule_count(search.curve, end));
+  const Rule& rule = rule_for(std::max(search.nodes, rule_count(search.curve, end)));
   Scan out;
   out.before = start;
   out.spacing = (end - start) / points;
@@ -242,9 +251,9 @@ void climb(Search& search, const Scan& scanned, double end, Root& root) {
 
 Root find_root(const LoadCurve& curve, double load_n, double guess) {
   Root root;
-  Search search{curve, load_n};
   const double end = curve.largest_angle;
   double start = guess > 0 ? guess : plain::first_guess(curve.frame, curve.plan, load_n / curve.width_m);
+  Search search{curve, load_n, starting_rule_count(curve, start)};
   if (!(start < 0.95 * end)) start = 0.95 * end;
   const auto finish = [&](base::SolveStatus status) {
     root.report.status = status;
@@ -255,7 +264,7 @@ Root find_root(const LoadCurve& curve, double load_n, double guess) {
     return root;
   };
 
-  const bool found = search.refine(start, 0, end, false, root);
+  const bool found = search.refine(start, 0, end, false, guess > 0, root);
   if (found && alone(search, root)) return finish(base::SolveStatus::converged);
 
   // Is there a smaller root, or any? The load must stay below on a grid up to the root.
@@ -268,7 +277,7 @@ Root find_root(const LoadCurve& curve, double load_n, double guess) {
   const double low = std::isnan(scanned.at) ? scanned.best - scanned.spacing : scanned.before;
   const double high = std::isnan(scanned.at) ? root.angle_at_largest : scanned.at;
   root.report.status = base::SolveStatus::not_bracketed;
-  const bool again = search.refine(0.5 * (low + high), low, high, true, root);
+  const bool again = search.refine(0.5 * (low + high), low, high, true, true, root);
   return finish(again ? base::SolveStatus::converged : root.report.status);
 }
 

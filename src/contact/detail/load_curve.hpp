@@ -34,6 +34,8 @@ struct LoadCurve {
 // The number of nodes that keeps the integrals within 1e-8 (see rule_count in load_curve.cpp), for an
 // entry angle up to the one given.
 int rule_count(const LoadCurve& curve, double undeflected);
+// The same before the root is known. Both paths start from it, so that they end with the same rule.
+int starting_rule_count(const LoadCurve& curve, double guess);
 
 struct Root {
   double undeflected = kNoNumber;  // angle
