@@ -12,6 +12,7 @@
 #include "io/atomic_files.hpp"
 #include "io/csv_out.hpp"
 #include "io/files.hpp"
+#include "io/lock.hpp"
 #include "io/store.hpp"
 #include "io/xlsx.hpp"
 #include "report/document.hpp"
@@ -22,6 +23,20 @@ namespace hardpan::service {
 
 using io::Json;
 namespace fs = std::filesystem;
+
+struct Lock::Held {
+  io::FolderLock lock;
+};
+Lock::Lock(const std::string& folder) {
+  std::error_code error;
+  if (!fs::is_directory(folder, error)) {
+    base::Problems problems;
+    problems.refuse({.place = {.file = folder}, .what = "there is no campaign folder here", .remedy = "'hardpan new " + folder + "' makes one"});
+    problems.throw_if_refused();
+  }
+  held_ = std::make_unique<Held>(Held{io::FolderLock(folder)});
+}
+Lock::~Lock() = default;
 
 namespace {
 

@@ -2,6 +2,7 @@
 // What a run leaves in the campaign folder: out/ (whole or not at all) and the ledger.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,13 +13,27 @@
 
 namespace hardpan::service {
 
+// One run at a time in a campaign folder: held from before the inputs are read until the outputs are
+// in place. Throws EnvironmentError when another run holds it.
+class Lock {
+ public:
+  explicit Lock(const std::string& folder);
+  ~Lock();
+  Lock(const Lock&) = delete;
+  Lock& operator=(const Lock&) = delete;
+
+ private:
+  struct Held;
+  std::unique_ptr<Held> held_;
+};
+
 struct Written {
   std::string report;                  // path of report.html
   std::vector<std::string> files;      // everything written, from the campaign folder
 };
 
 // Writes out/report.html, results.json, tables/, figures/ and, with traces, trace/; enters the run in the
-// ledger. Holds the campaign's lock. Throws EnvironmentError (disk full, read-only, another run).
+// ledger. The caller holds a Lock. Throws EnvironmentError (disk full, read-only, another run).
 [[nodiscard]] Written write_outputs(const std::string& folder, const campaign::Results& results, const base::Problems& problems);
 
 // The last run of the ledger, when out/ still holds what it wrote and its key is `key`.

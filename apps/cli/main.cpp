@@ -1,0 +1,481 @@
+// SPDX-License-Identifier: Apache-2.0
+// Parses the command line, calls the service, prints. Results on stdout, talk on stderr.
+// Exit codes: 0 done, 1 fault in the program, 2 input or command line refused, 3 an asked number has no
+// numerical answer, 4 environment (disk full, read-only, locked), 130 cancelled.
+#include <CLI/CLI.hpp>
+
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <csignal>
+#include <cstdio>
+#include <iostream>
+#include <map>
+
+#include "base/version.hpp"
+#include "print.hpp"
+#include "service/job.hpp"
+#include "service/json_results.hpp"
+#include "service/new_campaign.hpp"
+#include "service/outputs.hpp"
+#include "service/plan.hpp"
+#include "service/quick.hpp"
+#include "units/unit_text.hpp"
+
+namespace hardpan::cli {
+namespace {
+
+std::stop_source g_stop;
+extern "C" void on_interrupt(int) { g_stop.request_stop(); }
+
+struct Common {
+  std::string folder = ".";
+  bool json = false;
+  bool quiet = false;
+  service::ComputeOptions compute;
+  std::string simd = "best";
+};
+
+void put(const std::string& text) {
+  if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() || std::fflush(stdout) != 0) {
+    throw base::EnvironmentError("cannot write to standard output: is the disk full or the reader gone?");
+  }
+}
+
+void talk(const std::string& sentence) { std::fprintf(stderr, "%s\n", sentence.c_str()); }
+
+// A value with unit given as an option; what is wrong is collected.
+class Values {
+ public:
+  explicit Values(base::Problems& problems) : problems_(problems) {}
+  std::optional<double> get(const std::string& option, const std::string& text, units::Dimension dimension) {
+    if (text.empty()) return std::nullopt;
+    const units::QuantityText q = units::parse_quantity(text, dimension);
+    if (q.ok()) return q.si;
+    problems_.refuse(units::refusal(q, text, {.key = "--" + option}));
+    return std::nullopt;
+  }
+
+ private:
+  base::Problems& problems_;
+};
+
+struct SoilOptions {
+  std::string soil, k, cohesion, friction, density, adhesion, interface_friction;
+  std::optional<double> n, kc, kphi, c1, c2, c1_braking, c2_braking, exit_ratio, slip_exponent, surface_friction, reload_k0, reload_au;
+  std::string slip_sinkage = "stretch";
+
+  void add_to(CLI::App& app) {
+    app.add_option("--soil", soil, "soil: an id of the built-in table (see --soils) or a soil file");
+    app.add_option("--K", k, "shear displacement modulus K, a length: '20 mm'; most table soils have none");
+    app.add_option("--n", n, "exponent of the pressure-sinkage relation");
+    app.add_option("--kc", kc, "Bekker kc, a number in N/m^(n+1)");
+    app.add_option("--kphi", kphi, "Bekker kphi, a number in N/m^(n+2)");
+    app.add_option("--cohesion", cohesion, "cohesion: '1.2 kPa'");
+    app.add_option("--friction-angle", friction, "angle of internal friction: '31 deg'");
+    app.add_option("--density", density, "bulk density: '1600 kg/m^3' (side wall)");
+    app.add_option("--c1", c1, "place of the largest normal stress (c1 + c2 |s|) of the entry angle; 0.18 is assumed");
+    app.add_option("--c2", c2, "see --c1; 0.32 is assumed");
+    app.add_option("--c1-braking", c1_braking, "c1 for braking, where known");
+    app.add_option("--c2-braking", c2_braking, "c2 for braking, where known");
+    app.add_option("--exit-ratio", exit_ratio, "exit angle over entry angle, 0 to below 1");
+    app.add_option("--slip-sinkage", slip_sinkage, "none, exponent (needs --slip-exponent) or stretch")->check(CLI::IsMember({"none", "exponent", "stretch"}))->capture_default_str();
+    app.add_option("--slip-exponent", slip_exponent, "n1 of n = n0 + n1 |s|");
+    app.add_option("--surface-friction", surface_friction, "friction of hard ground, where the contact is shorter than K");
+    app.add_option("--reload-k0", reload_k0, "k0 of the reload stiffness ku = k0 + Au zu, in Pa/m: exit angle by rebound");
+    app.add_option("--reload-Au", reload_au, "Au of the same, in Pa/m^2");
+    app.add_option("--adhesion", adhesion, "adhesion of soil to smooth metal: '0.3 kPa'");
+    app.add_option("--interface-friction-angle", interface_friction, "friction angle of soil to smooth metal: '20 deg'");
+  }
+  service::SoilRequest request(Values& v) const {
+    using units::Dimension;
+    return {.soil = soil, .shear_modulus_m = v.get("K", k, Dimension::length), .n = n, .kc = kc, .kphi = kphi,
+            .cohesion_pa = v.get("cohesion", cohesion, Dimension::pressure), .friction_rad = v.get("friction-angle", friction, Dimension::angle),
+            .density_kg_m3 = v.get("density", density, Dimension::density), .c1 = c1, .c2 = c2, .c1_braking = c1_braking, .c2_braking = c2_braking,
+            .exit_ratio = exit_ratio, .slip_exponent = slip_exponent, .surface_friction = surface_friction,
+            .reload_k0_pa_per_m = reload_k0, .reload_au_pa_per_m2 = reload_au, .adhesion_pa = v.get("adhesion", adhesion, Dimension::pressure),
+            .interface_friction_rad = v.get("interface-friction-angle", interface_friction, Dimension::angle)};
+  }
+  [[nodiscard]] soil::SlipSinkage rule() const {
+    return slip_sinkage == "none" ? soil::SlipSinkage::none : slip_sinkage == "exponent" ? soil::SlipSinkage::exponent : soil::SlipSinkage::stretch;
+  }
+};
+
+campaign::Provenance bare_provenance() {
+  campaign::Provenance p;
+  p.version = base::kVersion;
+  return p;
+}
+
+void put_json(const std::string& verb, const base::Problems& problems, const campaign::Provenance& p, io::Json result) {
+  put(service::envelope(verb, "done", problems, p, std::move(result)).dump() + "\n");
+}
+
+// Verbs that read a campaign and stop after a step.
+int step_verb(const Common& c, service::Step until, const std::string& verb, const std::string& only_record) {
+  base::Problems problems;
+  campaign::Campaign read = service::check(c.folder, {.only_record = only_record}, problems);
+  service::ComputeOptions o = c.compute;
+  o.until = until;
+  o.without_amendments = false;
+  o.stop = g_stop.get_token();
+  if (!c.quiet) o.progress = talk;
+  const campaign::Results r = service::compute(std::move(read), o, problems);
+  if (g_stop.stop_requested()) return 130;
+  if (c.json) {
+    put_json(verb, problems, r.provenance, service::results_json(r, until));
+    return 0;
+  }
+  switch (until) {
+    case service::Step::check: put(check_text(r.campaign)); break;
+    case service::Step::ground: put(ground_text(r)); break;
+    case service::Step::drawbar: put(drawbar_text(r)); break;
+    case service::Step::predict: put(predict_text(r)); break;
+    case service::Step::validate: put(validate_text(r)); break;
+  }
+  for (const std::string& m : r.missing) {
+    if (until != service::Step::validate) put(m + "\n");
+  }
+  put(problems_text(problems));
+  return 0;
+}
+
+int run_verb(const Common& c, const std::string& verb) {
+  const service::Lock lock(c.folder);
+  service::ComputeOptions o = c.compute;
+  o.stop = g_stop.get_token();
+  if (!c.quiet) o.progress = talk;
+  const std::string key = service::input_key(c.folder, o);
+  if (const auto last = service::unchanged_since(c.folder, key)) {
+    if (c.json) {
+      put(last->results.dump() + "\n");
+    } else {
+      put(findings_text(last->results));
+      put("Nothing has changed since the last run.\nReport: " + last->report + "\n");
+    }
+    return 0;
+  }
+  base::Problems problems;
+  campaign::Results r = service::compute(service::check(c.folder, {}, problems), o, problems);
+  if (g_stop.stop_requested()) return 130;
+  r.provenance.key = key;
+  const service::Written w = service::write_outputs(c.folder, r, problems);
+  if (c.json) {
+    put_json(verb, problems, r.provenance, service::results_json(r, service::Step::validate));
+    return 0;
+  }
+  put(findings_text(r));
+  for (const campaign::PairResult& p : r.pairs) {
+    for (const auto& comparison : p.comparisons) {
+      if (comparison.shape.shown) put(p.vehicle + " on " + p.zone + ": " + comparison.shape.statement + "\n");
+    }
+  }
+  const std::size_t remarks = problems.count(base::Severity::remark);
+  if (remarks > 0) put(fmt::format("{} remarks; they stand in the report.\n", remarks));
+  put("Report: " + w.report + "\n");
+  return 0;
+}
+
+int changes_verb(const Common& c) {
+  const auto runs = service::earlier_runs(c.folder, 2);
+  if (runs.size() < 2) {
+    put(runs.empty() ? "No run is in the ledger yet.\n" : "Only one run is in the ledger: nothing to compare with.\n");
+    return 0;
+  }
+  const auto changes = service::changes_between(runs[1].results, runs[0].results);
+  if (c.json) {
+    io::Json list = io::Json::array();
+    for (const auto& x : changes) {
+      io::Json j = io::Json::object();
+      j.set("what", x.what).set("before", x.before).set("after", x.after);
+      list.push(j);
+    }
+    io::Json result = io::Json::object();
+    result.set("before", runs[1].time).set("after", runs[0].time).set("changes", list);
+    put_json("changes", {}, bare_provenance(), result);
+    return 0;
+  }
+  put(fmt::format("From {} to {}: {} change{}\n", runs[1].time, runs[0].time, changes.size(), changes.size() == 1 ? "" : "s"));
+  for (const auto& x : changes) put(fmt::format("  {}: {} -> {}\n", x.what, x.before, x.after));
+  return 0;
+}
+
+std::string ask(const char* question) {
+  std::fprintf(stderr, "%s: ", question);
+  std::string line;
+  std::getline(std::cin, line);
+  return line;
+}
+
+int fail(const base::Problems& problems, const std::string& verb, bool json) {
+  if (json) put(service::envelope(verb, "refused", problems, bare_provenance(), {}).dump() + "\n");
+  std::fputs(problems_text(problems).c_str(), stderr);
+  return 2;
+}
+
+int run(int argc, char** argv) {
+  CLI::App app{"Hardpan: from field records of soil and vehicle tests to a defended answer.\n"
+               "Values carry units: --load '110 lbf' --slip '20 %'. Every verb takes --json; results go to stdout, talk to stderr."};
+  app.require_subcommand(1);
+  app.set_version_flag("--version", base::kVersion);
+  Common c;
+  std::string verb;
+  std::function<int()> action;
+  const auto add_verb = [&](const char* name, const char* text) {
+    CLI::App* v = app.add_subcommand(name, text);
+    v->add_flag("--json", c.json, "print the result as JSON (SI, unit in every key)");
+    return v;
+  };
+  const auto add_campaign = [&](CLI::App* v) {
+    v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
+    v->add_option("--threads", c.compute.threads, "threads; 0: one a core. The answer does not depend on it");
+    v->add_option("--simd", c.simd, "best or plain: which form of the wheel kernel computes")->check(CLI::IsMember({"best", "plain"}))->capture_default_str();
+    v->add_option("--estimator", c.compute.estimator, "soil from the estimator: log-log, unweighted, two-step; joint where not given")
+        ->check(CLI::IsMember({"joint", "log-log", "unweighted", "two-step"}));
+    v->add_flag("--trace", c.compute.trace, "keep every intermediate of tow logs (out/trace with run)");
+    v->add_flag("--quiet", c.quiet, "no progress on stderr");
+  };
+
+  service::NewRequest fresh;
+  bool sheets = false;
+  CLI::App* v = add_verb("new", "Lays out a campaign folder from a few answers; --sheets prints blank field sheets.\n"
+                                "Example: hardpan new spit --name 'Spit, spring' --gravity '9.81 m/s^2' --zone foredune --zone marsh");
+  v->add_option("DIR", fresh.folder, "folder to make")->required();
+  v->add_option("--name", fresh.name, "name of the campaign");
+  v->add_option("--where", fresh.where, "where it takes place");
+  v->add_option("--who", fresh.who, "who answers for it");
+  v->add_option("--when", fresh.when, "first day, ISO date; today where not given");
+  v->add_option("--gravity", fresh.gravity, "local gravity: '9.81 m/s^2'; no default");
+  v->add_option("--zone", fresh.zones, "a piece of ground; may be given several times");
+  v->add_flag("--sheets", sheets, "write blank field sheets to DIR/sheets instead (DIR may exist)");
+  v->callback([&] {
+    action = [&] {
+      if (sheets) {
+        const auto written = service::blank_sheets(fresh.folder + "/sheets");
+        put(fmt::format("{} files in {}/sheets; print field-sheets.html\n", written.size(), fresh.folder));
+        return 0;
+      }
+      if (isatty(STDIN_FILENO) && fresh.name.empty()) {
+        fresh.name = ask("Name of the campaign");
+        fresh.where = ask("Where");
+        fresh.who = ask("Who answers for it");
+        if (fresh.gravity.empty()) fresh.gravity = ask("Local gravity, with unit (for example 9.81 m/s^2)");
+        const std::string zone = ask("First zone of ground (for example dune)");
+        if (!zone.empty()) fresh.zones.push_back(zone);
+      }
+      const auto written = service::new_campaign(fresh);
+      if (c.json) {
+        io::Json result = io::Json::object();
+        result.set("written", written);
+        put_json("new", {}, bare_provenance(), result);
+        return 0;
+      }
+      put(fmt::format("{} files in {}. Next: describe points, instruments and vehicles, put records under records/, then 'hardpan check {}'.\n", written.size(), fresh.folder, fresh.folder));
+      return 0;
+    };
+  });
+
+  std::string guess;
+  v = add_verb("plan", "The test matrix that the requirements need: plates and loads that bracket the pressures under the wheels.\n"
+                       "Example: hardpan plan spit --soil lete_sand");
+  v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
+  v->add_option("--soil", guess, "guess of the soil: an id of the built-in table or a soil file")->required();
+  v->callback([&] {
+    action = [&] {
+      base::Problems problems;
+      const auto p = service::plan(service::check(c.folder, {}, problems), guess);
+      if (c.json) put_json("plan", problems, bare_provenance(), service::plan_json(p));
+      else put(plan_text(p));
+      return 0;
+    };
+  });
+
+  std::string only_record;
+  v = add_verb("check", "Reads everything and reports every refusal and remark at once.\nExample: hardpan check spit --record records/plates.csv");
+  add_campaign(v);
+  v->add_option("--record", only_record, "check one sheet alone: a file or a record id");
+  v->callback([&] { action = [&] { return step_verb(c, service::Step::check, "check", only_record); }; });
+  const std::vector<std::tuple<const char*, service::Step, const char*>> steps{
+      {"ground", service::Step::ground, "Reduces plate, shear, cone, repose, density and moisture records to soils with intervals."},
+      {"drawbar", service::Step::drawbar, "Reduces tow logs, hand tow sheets, slope trials and rut sheets to measured behaviour."},
+      {"predict", service::Step::predict, "Predicts pull, sinkage, gradients, energy over possible soils, with limiting factors."},
+      {"validate", service::Step::validate, "Sets predictions against measurements and judges every requirement."}};
+  for (const auto& [name, step, text] : steps) {
+    v = add_verb(name, text);
+    add_campaign(v);
+    v->callback([&, name = std::string(name), step = step] { action = [&, name, step] { return step_verb(c, step, name, ""); }; });
+  }
+  for (const auto& [name, text] : std::map<std::string, const char*>{
+           {"run", "The whole job: check, ground, drawbar, predict, validate, report. Nothing is recomputed when nothing has changed."},
+           {"report", "Writes out/report.html, tables and figures; the same as run."}}) {
+    v = add_verb(name.c_str(), text);
+    add_campaign(v);
+    v->callback([&, name] { action = [&, name] { return run_verb(c, name); }; });
+  }
+  v = add_verb("changes", "Says what differs between the last two runs: inputs, settings, parameters, findings.");
+  v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
+  v->callback([&] { action = [&] { return changes_verb(c); }; });
+  std::string zip;
+  v = add_verb("pack", "Seals records, settings, results and report with checksums and a data dictionary into one zip file.");
+  v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
+  v->add_option("--to", zip, "zip file to write; DIR.zip beside the folder where not given");
+  v->callback([&] {
+    action = [&] {
+      std::string base = c.folder;
+      while (base.size() > 1 && base.back() == '/') base.pop_back();
+      const auto packed = service::pack(c.folder, zip.empty() ? (base == "." ? "campaign.zip" : base + ".zip") : zip);
+      io::Json result = io::Json::object();
+      result.set("path", packed.path).set("files", packed.files);
+      if (c.json) put_json("pack", {}, bare_provenance(), result);
+      else put(fmt::format("{} files sealed in {}\n", packed.files, packed.path));
+      return 0;
+    };
+  });
+
+  SoilOptions soil;
+  std::string load, radius, width, slip = "20 %", slip_angle, grouser, stiffness, rolling, gravity, hysteresis, pressure_width, units_out = "SI";
+  std::vector<std::string> slips;
+  int grousers = 0;
+  bool list_soils = false;
+  v = add_verb("wheel", "One wheel on one soil: pull, torque and sinkage at a load and slip.\n"
+                        "Example: hardpan wheel --soil lete_sand --K '15 mm' --load '110 lbf' --radius '12 in' --width '8 in' --slip 20%");
+  soil.add_to(*v);
+  v->add_flag("--soils", list_soils, "list the built-in soils and stop");
+  v->add_option("--load", load, "load on the wheel: '500 N'");
+  v->add_option("--radius", radius, "rim or unloaded tyre radius: '0.3 m'");
+  v->add_option("--width", width, "width: '0.2 m'");
+  v->add_option("--slip", slip, "slip, negative braking: '20 %'")->capture_default_str();
+  v->add_option("--slips", slips, "several slips: a table over them");
+  v->add_option("--slip-angle", slip_angle, "slip angle: '5 deg'");
+  v->add_option("--grouser-height", grouser, "grouser height: '10 mm'");
+  v->add_option("--grousers", grousers, "number of grousers");
+  v->add_option("--stiffness", stiffness, "radial stiffness of a tyre or spring wheel: '25 kN/m'; rigid without it");
+  v->add_option("--hysteresis", hysteresis, "share of the deflection work lost: '25 %'");
+  v->add_option("--rolling-radius", rolling, "measured rolling radius: '0.29 m'");
+  v->add_option("--contact-width", pressure_width, "width of the contact patch where it is not the wheel's");
+  v->add_option("--gravity", gravity, "local gravity, with --density for the side wall: '9.81 m/s^2'");
+  v->add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
+  v->callback([&] {
+    action = [&] {
+      if (list_soils) {
+        put(soils_text());
+        return 0;
+      }
+      using units::Dimension;
+      base::Problems problems;
+      Values val(problems);
+      service::WheelRequest q{.soil = soil.request(val)};
+      q.wheel.radius_m = val.get("radius", radius, Dimension::length).value_or(0);
+      q.wheel.width_m = val.get("width", width, Dimension::length).value_or(0);
+      q.wheel.grouser_height_m = val.get("grouser-height", grouser, Dimension::length).value_or(0);
+      q.wheel.grouser_count = grousers;
+      q.wheel.rolling_radius_m = val.get("rolling-radius", rolling, Dimension::length);
+      q.wheel.contact_width_m = val.get("contact-width", pressure_width, Dimension::length);
+      if (const auto k = val.get("stiffness", stiffness, Dimension::stiffness)) {
+        q.wheel.flex = vehicle::Flex{.stiffness_n_per_m = *k, .hysteresis_share = val.get("hysteresis", hysteresis, Dimension::none).value_or(0)};
+      }
+      q.load_n = val.get("load", load, Dimension::force).value_or(0);
+      q.slip_ratio = val.get("slip", slip, Dimension::none).value_or(0.2);
+      for (const std::string& s : slips) q.slips.push_back(val.get("slips", s, Dimension::none).value_or(0));
+      q.slip_angle_rad = val.get("slip-angle", slip_angle, Dimension::angle).value_or(0);
+      q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
+      q.slip_sinkage = soil.rule();
+      problems.throw_if_refused();
+      const auto r = service::wheel(q);
+      if (c.json) put_json("wheel", problems, bare_provenance(), service::wheel_json(q, r));
+      else put(wheel_text(q, r, units_out == "US"));
+      for (const auto& line : r.lines) {
+        if (line.lead().status == contact::WheelStatus::not_converged) return 3;
+      }
+      return 0;
+    };
+  });
+
+  std::string vehicle_file, gradient, working;
+  v = add_verb("climb", "One vehicle on one soil: the gradients it climbs and holds, and travel on a given one.\n"
+                        "Example: hardpan climb --vehicle vehicles/dunlin.toml --soil lete_sand --K '15 mm' --gravity '9.81 m/s^2'");
+  soil.add_to(*v);
+  v->add_option("--vehicle", vehicle_file, "vehicle file")->required();
+  v->add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'");
+  v->add_option("--slip", working, "working slip; the vehicle's own where not given");
+  v->add_option("--gradient", gradient, "also travel on this gradient: '10 deg'");
+  v->add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
+  v->callback([&] {
+    action = [&] {
+      using units::Dimension;
+      base::Problems problems;
+      Values val(problems);
+      service::ClimbRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .slip_sinkage = soil.rule()};
+      q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
+      q.slip_ratio = val.get("slip", working, Dimension::none);
+      q.gradient_rad = val.get("gradient", gradient, Dimension::angle);
+      problems.throw_if_refused();
+      const auto r = service::climb(q);
+      if (c.json) put_json("climb", problems, bare_provenance(), service::climb_json(r));
+      else put(climb_text(r, units_out == "US"));
+      return r.at_working.factor == performance::LimitingFactor::not_converged ? 3 : 0;
+    };
+  });
+
+  std::string mass, from, to, target;
+  double length_ratio = 1, mass_ratio = 1;
+  v = add_verb("gravity", "Equal-weight mass, payload and scaling ratios between two gravities.\n"
+                          "Example: hardpan gravity --mass '66 lb' --from '9.81 m/s^2' --to '1.62 m/s^2'");
+  v->add_option("--mass", mass, "mass of the tested vehicle: '420 kg'")->required();
+  v->add_option("--from", from, "gravity of the tests: '9.81 m/s^2'")->required();
+  v->add_option("--to", to, "gravity it is meant for: '1.62 m/s^2'")->required();
+  v->add_option("--target-mass", target, "true mass of the vehicle meant for there");
+  v->add_option("--length-ratio", length_ratio, "granular scaling: length there over length here")->capture_default_str();
+  v->add_option("--mass-ratio", mass_ratio, "granular scaling: mass there over mass here")->capture_default_str();
+  v->callback([&] {
+    action = [&] {
+      using units::Dimension;
+      base::Problems problems;
+      Values val(problems);
+      service::GravityRequest q{.mass_kg = val.get("mass", mass, Dimension::mass).value_or(0), .from_m_s2 = val.get("from", from, Dimension::acceleration).value_or(0),
+                                .to_m_s2 = val.get("to", to, Dimension::acceleration).value_or(0), .target_mass_kg = val.get("target-mass", target, Dimension::mass),
+                                .length_ratio = length_ratio, .mass_ratio = mass_ratio};
+      problems.throw_if_refused();
+      const auto r = service::gravity(q);
+      if (c.json) put_json("gravity", problems, bare_provenance(), service::gravity_json(q, r));
+      else put(gravity_text(q, r));
+      return 0;
+    };
+  });
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    const int code = app.exit(e);  // help and version print to stdout and are 0
+    return code == 0 ? 0 : 2;
+  }
+  verb = app.get_subcommands().front()->get_name();
+  c.compute.plain_kernel = c.simd == "plain";
+  if (c.compute.estimator == "joint") c.compute.estimator.clear();
+  try {
+    return action();
+  } catch (const base::InputError& e) {
+    return fail(e.problems(), verb, c.json);
+  } catch (const base::EnvironmentError& e) {
+    std::fprintf(stderr, "%s\n", e.what());
+    return 4;
+  }
+}
+
+}  // namespace
+}  // namespace hardpan::cli
+
+int main(int argc, char** argv) {
+  std::signal(SIGINT, hardpan::cli::on_interrupt);
+  std::signal(SIGTERM, hardpan::cli::on_interrupt);
+  std::signal(SIGPIPE, SIG_IGN);
+  try {
+    return hardpan::cli::run(argc, argv);
+  } catch (const std::bad_alloc&) {
+    std::fputs("out of memory\n", stderr);
+    return 4;
+  } catch (const std::exception& e) {
+    std::fprintf(stderr, "fault in the program: %s\n", e.what());
+    return 1;
+  }
+}

@@ -1,0 +1,348 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "print.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+#include "soil/textbook.hpp"
+#include "units/print.hpp"
+
+namespace hardpan::cli {
+
+using units::Dimension;
+using units::OutputUnits;
+
+namespace {
+
+constexpr double kDeg = 180 / std::numbers::pi;
+
+// Columns as wide as their widest cell; the last one is left as it is.
+std::string table(const std::vector<std::vector<std::string>>& rows) {
+  if (rows.empty()) return "";
+  std::vector<std::size_t> width;
+  for (const auto& row : rows) {
+    width.resize(std::max(width.size(), row.size()), 0);
+    for (std::size_t c = 0; c < row.size(); ++c) width[c] = std::max(width[c], row[c].size());
+  }
+  std::string out;
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    std::string line = "  ";
+    for (std::size_t c = 0; c < rows[r].size(); ++c) {
+      line += c + 1 < rows[r].size() ? fmt::format("{:<{}}  ", rows[r][c], width[c]) : rows[r][c];
+    }
+    while (!line.empty() && line.back() == ' ') line.pop_back();
+    out += line + "\n";
+    if (r == 0) {
+      std::size_t total = 2;
+      for (std::size_t c = 0; c < width.size(); ++c) total += width[c] + 2;
+      out += "  " + std::string(std::min<std::size_t>(total - 4, 96), '-') + "\n";
+    }
+  }
+  return out;
+}
+
+std::string number(double v, const char* format = "{:.3g}") {
+  if (std::isnan(v)) return "no answer";
+  if (std::isinf(v)) return v > 0 ? "immobilised" : "none";
+  return fmt::format(fmt::runtime(format), v);
+}
+
+std::string degrees(double rad) {
+  if (std::isnan(rad)) return "no answer";
+  if (rad <= performance::kNoGradient + 1e-9) return "none";
+  return fmt::format("{:.1f}", rad * kDeg);
+}
+
+std::string interval_degrees(const std::optional<math::Interval>& i) {
+  return i ? degrees(i->lo) + " to " + degrees(i->hi) : "-";
+}
+std::string interval(const std::optional<math::Interval>& i) {
+  return i ? number(i->lo) + " to " + number(i->hi) : "-";
+}
+
+OutputUnits units_of(const campaign::Campaign& c) {
+  return c.output_units == campaign::OutputUnits::us ? OutputUnits::us : OutputUnits::si;
+}
+
+Dimension dimension_of(validation::Quantity q) {
+  using validation::Quantity;
+  switch (q) {
+    case Quantity::maximum_gradient:
+    case Quantity::maximum_gradient_down: return Dimension::angle;
+    case Quantity::drawbar_pull: return Dimension::force;
+    case Quantity::sinkage: return Dimension::length;
+    case Quantity::torque_per_wheel: return Dimension::torque;
+    case Quantity::energy_per_metre: return Dimension::energy_per_distance;
+    case Quantity::speed: return Dimension::speed;
+    case Quantity::nominal_ground_pressure: return Dimension::pressure;
+    default: return Dimension::none;
+  }
+}
+
+std::string value_of(double v, validation::Quantity q, OutputUnits u) {
+  if (std::isnan(v)) return "none";
+  if (std::isinf(v)) return v > 0 ? "immobilised" : "none";
+  if (q == validation::Quantity::maximum_gradient && v <= performance::kNoGradient + 1e-9) return "none";
+  return units::print_quantity(v, dimension_of(q), u);
+}
+
+std::string short_records(const campaign::RecordSummary& s) {
+  return fmt::format("{} test{}, {} rows{}", s.tests, s.tests == 1 ? "" : "s", s.rows, s.rows_set_aside ? fmt::format(", {} set aside", s.rows_set_aside) : "");
+}
+
+}  // namespace
+
+std::string problems_text(const base::Problems& problems) {
+  std::string out;
+  for (const base::Severity severity : {base::Severity::refusal, base::Severity::remark}) {
+    const std::size_t n = problems.count(severity);
+    if (n == 0) continue;
+    out += severity == base::Severity::refusal ? fmt::format("Refused ({}):\n", n) : fmt::format("Remarks ({}):\n", n);
+    for (const base::Problem& p : problems.list()) {
+      if (p.severity == severity) out += "  " + p.text() + "\n";
+    }
+  }
+  return out;
+}
+
+std::string check_text(const campaign::Campaign& c) {
+  std::string out = fmt::format("{}{}: {} points, {} zones, {} instruments, {} vehicles, {} requirements\n", c.name, c.where.empty() ? "" : ", " + c.where,
+                                c.points.size(), c.zones.size(), c.instruments.size(), c.vehicles.size(), c.requirements.size());
+  std::vector<std::vector<std::string>> rows{{"record", "kind", "what was read", "file"}};
+  for (const auto& s : c.record_summaries) rows.push_back({s.id, s.kind, short_records(s), s.file});
+  if (rows.size() > 1) out += table(rows);
+  std::vector<std::string> said;
+  for (const auto& s : c.record_summaries) {
+    for (const std::string& d : s.downgrades) {
+      const std::string line = "  " + s.id + ": " + d + "\n";
+      if (std::find(said.begin(), said.end(), line) == said.end()) said.push_back(line);
+    }
+  }
+  if (!said.empty()) out += "Trusted less:\n";
+  for (const std::string& line : said) out += line;
+  for (const auto& v : c.vehicles) {
+    std::string loads;
+    const auto n = vehicle::level_axle_loads_n(v, c.gravity_m_s2);
+    for (std::size_t k = 0; k < n.size(); ++k) loads += (k ? ", " : "") + v.axles[k].name + " " + units::print_quantity(n[k], Dimension::force, units_of(c));
+    out += fmt::format("Vehicle {}: {} level; axle loads {}\n", v.id, units::print_quantity(vehicle::mass_kg(v) * c.gravity_m_s2, Dimension::force, units_of(c)), loads);
+  }
+  return out;
+}
+
+std::string ground_text(const campaign::Results& r) {
+  std::string out;
+  const OutputUnits u = units_of(r.campaign);
+  for (const records::ZoneGround& z : r.ground.zones) {
+    out += fmt::format("Zone {}{}\n", z.zone.empty() ? "(not named)" : z.zone, z.dates.empty() ? "" : ", " + z.dates);
+    std::vector<std::vector<std::string>> rows{{"parameter", "value", "average ground 95 %", "next point 95 %", "from"}};
+    const auto add = [&](const std::vector<records::Parameter>& list) {
+      for (const records::Parameter& p : list) {
+        const bool pressure = p.unit == "Pa", length = p.unit == "m", angle = p.unit == "rad";
+        const Dimension d = pressure ? Dimension::pressure : length ? Dimension::length : angle ? Dimension::angle : Dimension::none;
+        const auto show = [&](double v) { return d == Dimension::none ? number(v, "{:.4g}") : units::print_quantity(v, d, u); };
+        const auto range = [&](const std::optional<math::Interval>& i) { return i ? show(i->lo) + " to " + show(i->hi) : "-"; };
+        const std::string unit = d == Dimension::none && p.unit != "1" && !p.unit.empty() ? " " + p.unit : "";
+        rows.push_back({p.meaning.empty() ? p.key : p.meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), p.basis});
+      }
+    };
+    if (z.plates) add(z.plates->parameters);
+    if (z.shear) add(z.shear->parameters);
+    for (const auto& c : z.cones) {
+      for (const auto& l : c.layers) add({l.cone_index});
+    }
+    if (z.bulk) add(z.bulk->parameters);
+    if (rows.size() > 1) out += table(rows);
+    const auto say = [&](const std::vector<std::string>& lines) {
+      for (const std::string& line : lines) out += "  - " + line + "\n";
+    };
+    if (!z.reason_without.empty()) out += "  - " + z.reason_without + "\n";
+    if (z.plates) {
+      say(z.plates->not_identified);
+      say(z.plates->disagreement);
+    }
+    if (z.shear) say(z.shear->not_identified);
+    say(z.remarks);
+    for (const auto& a : z.advice) out += "  advice: " + a.statement + "\n";
+  }
+  if (!r.ground.drift.statement.empty()) out += r.ground.drift.statement + "\n";
+  if (!r.ground.cone_consistency.statement.empty()) out += r.ground.cone_consistency.statement + "\n";
+  return out;
+}
+
+std::string drawbar_text(const campaign::Results& r) {
+  std::string out;
+  std::vector<std::vector<std::string>> rows{{"vehicle", "zone", "runs", "windows", "slips", "pull coefficient at 20 %", "next run 95 %", "peak"}};
+  for (const records::DrawbarGroup& g : r.drawbar.groups) {
+    const auto& c = g.curve;
+    rows.push_back({g.vehicle, g.zone, std::to_string(c.runs), std::to_string(c.points), fmt::format("{:.0f} to {:.0f} %", 100 * c.slip_lo, 100 * c.slip_hi),
+                    c.at_20_percent ? number(c.at_20_percent->value) : "not tested", c.at_20_percent ? interval(c.at_20_percent->next_point) : "-",
+                    c.peak ? number(c.peak->value) + fmt::format(" at {:.0f} %{}", 100 * c.peak_slip_ratio, c.peak_at_end_of_range ? ", still rising" : "") : "-"});
+  }
+  if (rows.size() > 1) out += table(rows);
+  rows = {{"vehicle", "zone", "motion resistance", "coefficient", "average 95 %"}};
+  for (const auto& m : r.drawbar.resistances) rows.push_back({m.vehicle, m.zone, records::name(m.method), number(m.coefficient.value), interval(m.coefficient.average_ground)});
+  if (rows.size() > 1) out += table(rows);
+  for (const auto& s : r.drawbar.slopes) out += fmt::format("  {} on {}{}: {}\n", s.vehicle, s.zone, s.downhill ? ", downhill" : "", s.bracket.text);
+  for (const auto& g : r.drawbar.ruts.groups) {
+    if (g.depth_loaded_m) out += fmt::format("  rut of {} in {}, {} pass {}: {:.0f} mm loaded\n", g.vehicle, g.zone, g.wheel_path, g.pass, 1000 * g.depth_loaded_m->value);
+  }
+  for (const auto& log : r.drawbar.logs) {
+    if (log.status != "ok" || log.slip_status != "ok") out += fmt::format("  {}: {}\n", log.file, log.status != "ok" ? log.status : log.slip_status);
+  }
+  for (const std::string& s : r.drawbar.conventions) out += "  " + s + "\n";
+  return out;
+}
+
+std::string predict_text(const campaign::Results& r) {
+  std::string out;
+  for (const campaign::PairResult& pair : r.pairs) {
+    const performance::Prediction& p = pair.prediction;
+    out += fmt::format("{} on {}{}\n", p.vehicle, p.zone, p.heading.empty() ? "" : ": " + p.heading);
+    if (!p.population.empty()) out += "  over " + p.population + fmt::format(" ({} possible soils)\n", p.draws);
+    if (!p.reason_without.empty()) out += "  no intervals: " + p.reason_without + "\n";
+    const std::string working = fmt::format("gradient at working slip {:.0f} %", 100 * p.working_slip);
+    std::vector<std::vector<std::string>> rows{{"quantity", "value", "average ground 95 %", "next point 95 %", "limiting factor"}};
+    const auto gradient = [&](const std::string& what, const performance::Outcome& o) {
+      rows.push_back({what + " (deg)", degrees(o.estimate.value), interval_degrees(o.estimate.average_ground), interval_degrees(o.estimate.next_point), performance::name(o.centre_factor)});
+    };
+    gradient("gradient at 20 % slip", p.gradient_20);
+    gradient(working, p.gradient_working);
+    gradient("largest gradient over slip", p.gradient_maximum);
+    gradient("steepest descent held", p.descent);
+    rows.push_back({"pull coefficient at 20 % slip", number(p.pull_20.estimate.value), interval(p.pull_20.estimate.average_ground), interval(p.pull_20.estimate.next_point), ""});
+    rows.push_back({"towed resistance coefficient", number(p.towed_resistance.estimate.value), interval(p.towed_resistance.estimate.average_ground), interval(p.towed_resistance.estimate.next_point), ""});
+    for (const auto& e : p.energy) {
+      rows.push_back({fmt::format("energy at {:.0f} deg (J/m)", e.gradient_rad * kDeg), number(e.energy_j_per_m.value), interval(e.energy_j_per_m.average_ground), interval(e.energy_j_per_m.next_point), ""});
+    }
+    out += table(rows);
+    for (const auto& s : p.sanity) out += fmt::format("  beside: {} {:.4g} {} ({})\n", s.name, s.value_si, s.unit, s.note);
+    for (const auto& g : pair.guard) out += fmt::format("  guard: {} {}\n", g.quantity, validation::name(g.level));
+    for (const std::string& n : p.notes) out += "  " + n + "\n";
+  }
+  return out;
+}
+
+std::string validate_text(const campaign::Results& r) {
+  std::string out;
+  for (const campaign::PairResult& p : r.pairs) {
+    if (p.comparisons.empty() && p.gradients.empty()) continue;
+    out += fmt::format("{} on {}\n", p.vehicle, p.zone);
+    for (const auto& c : p.comparisons) out += "  " + c.statement + "\n";
+    for (const auto& g : p.gradients) out += "  " + g.statement + "\n";
+  }
+  return out + findings_text(r);
+}
+
+std::string findings_text(const campaign::Results& r) {
+  const OutputUnits u = units_of(r.campaign);
+  std::vector<std::vector<std::string>> rows{{"id", "requirement", "finding", "value", "margin", "probability", "limiting factor"}};
+  std::string reasons;
+  for (const validation::Finding& f : r.findings) {
+    const auto& q = f.requirement;
+    rows.push_back({q.id, fmt::format("{} {} {}", validation::name(q.quantity), q.sense == validation::Sense::at_least ? "at least" : "at most", value_of(q.threshold_si, q.quantity, u)),
+                    validation::name(f.verdict), value_of(f.value.value, q.quantity, u), f.margin_known ? value_of(f.margin_si, q.quantity, u) : "-",
+                    f.probability ? fmt::format("{:.0f} %", 100 * *f.probability) : "-", f.limiting_factor.empty() ? "-" : f.limiting_factor});
+  }
+  if (rows.size() == 1) return "No requirements to judge.\n";
+  std::string out = table(rows);
+  for (const std::string& m : r.missing) out += m + "\n";
+  return out;
+}
+
+std::string findings_text(const io::Json& results) {
+  std::vector<std::vector<std::string>> rows{{"id", "requirement", "finding"}};
+  if (const io::Json* list = results.find_path("result/findings")) {
+    for (const io::Json& f : list->items()) {
+      const auto text = [&](const char* key) { return f.find(key) ? f.find(key)->text().value_or("") : ""; };
+      rows.push_back({text("id"), text("text").empty() ? text("quantity") : text("text"), text("verdict")});
+    }
+  }
+  return rows.size() > 1 ? table(rows) : "No requirements to judge.\n";
+}
+
+std::string plan_text(const service::Plan& p) {
+  std::vector<std::vector<std::string>> rows{{"zone", "test", "points", "repeats", "setting"}};
+  for (const auto& r : p.rows) rows.push_back({r.zone, r.test, std::to_string(r.points), std::to_string(r.repeats), r.setting});
+  std::string out = table(rows);
+  for (const auto& r : p.rows) out += fmt::format("  {}, {}: {}\n", r.zone, r.test, r.why);
+  for (const std::string& s : p.assumptions) out += "  " + s + "\n";
+  for (const std::string& s : p.not_tested) out += "  " + s + "\n";
+  return out;
+}
+
+std::string wheel_text(const service::WheelRequest& q, const service::WheelResult& r, bool us_units) {
+  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+  std::string out = fmt::format("{}{}\n{}; {}\n", r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "", r.soil.source,
+                                r.soil.read_in_source ? "read in the source" : "recalled from memory");
+  std::vector<std::vector<std::string>> rows{{"slip", "status", "pull", "torque", "sinkage", "pull / load", "pull without slip sinkage"}};
+  for (const service::WheelLine& l : r.lines) {
+    const contact::WheelAnswer& a = l.lead();
+    rows.push_back({fmt::format("{:.0f} %", 100 * a.slip_ratio), contact::name(a.status), a.carried() ? units::print_quantity(a.pull_n, Dimension::force, u) : "-",
+                    a.carried() ? units::print_quantity(a.torque_n_m, Dimension::torque, u) : "-", std::isfinite(a.sinkage_m) ? units::print_quantity(a.sinkage_m, Dimension::length, u) : "-",
+                    a.carried() ? number(a.pull_n / q.load_n) : "-", l.without.carried() ? units::print_quantity(l.without.pull_n, Dimension::force, u) : "-"});
+  }
+  out += table(rows);
+  const contact::WheelAnswer& a = r.lines.front().lead();
+  if (a.carried()) {
+    out += fmt::format("  contact {} long, {} on it; largest normal stress {}; entry angle {:.1f} deg\n", units::print_quantity(a.contact_length_m, Dimension::length, u),
+                       units::print_quantity(a.ground_pressure_pa, Dimension::pressure, u), units::print_quantity(a.max_normal_stress_pa, Dimension::pressure, u), a.entry_angle_rad * kDeg);
+    if (q.slip_angle_rad != 0) out += fmt::format("  side force {}\n", units::print_quantity(a.side_force_n, Dimension::force, u));
+  } else if (std::isfinite(a.largest_load_n)) {
+    out += fmt::format("  the largest load this ground carries under the wheel is {}\n", units::print_quantity(a.largest_load_n, Dimension::force, u));
+  }
+  if (r.front_bulldozing_n) out += fmt::format("  beside: bulldozing resistance about {} (not in the model)\n", units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
+  if (r.rigid && r.rigid->carried()) out += fmt::format("  as a rigid wheel: pull {}, sinkage {}\n", units::print_quantity(r.rigid->pull_n, Dimension::force, u), units::print_quantity(r.rigid->sinkage_m, Dimension::length, u));
+  for (const std::string& s : contact::sentences(a.flags)) out += "  " + s + "\n";
+  return out;
+}
+
+std::string climb_text(const service::ClimbResult& r, bool us_units) {
+  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+  std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
+  std::vector<std::vector<std::string>> rows{{"gradient", "deg", "at slip", "limiting factor"}};
+  const auto add = [&](const std::string& what, const performance::Gradient& g) {
+    rows.push_back({what, degrees(g.gradient_rad), fmt::format("{:.0f} %", 100 * g.slip_ratio), performance::name(g.factor)});
+  };
+  add("at 20 % slip", r.at_20);
+  add(fmt::format("at working slip {:.0f} %", 100 * r.working_slip), r.at_working);
+  add("largest over slip", r.at_maximum);
+  add("steepest descent held", r.descent);
+  out += table(rows);
+  out += fmt::format("  towed resistance coefficient {}\n", number(r.towed_resistance));
+  if (r.travel) {
+    const performance::Travel& t = *r.travel;
+    out += t.goes ? fmt::format("  on that gradient: slip {:.1f} %, sinkage {}, torque {} per wheel, {:.4g} J/m\n", 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
+                                units::print_quantity(t.torque_n_m, Dimension::torque, u), t.energy_j_per_m)
+                  : fmt::format("  on that gradient: immobilised, {}\n", performance::name(t.factor));
+  }
+  out += "  Computed on virgin soil for every wheel; tip limits are static. A prediction is no permission to drive.\n";
+  return out;
+}
+
+std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r) {
+  std::string out = fmt::format("{:.4g} kg weigh {:.4g} N at {:.4g} m/s^2\n", q.mass_kg, r.weight_n, q.from_m_s2);
+  out += fmt::format("  {:.4g} kg weigh the same at {:.4g} m/s^2: room for {:.4g} kg of payload\n", r.equal_weight_mass_kg, q.to_m_s2, r.payload_kg);
+  if (r.test_mass_kg) out += fmt::format("  a vehicle of {:.4g} kg there is stood for by {:.4g} kg here\n", *q.target_mass_kg, *r.test_mass_kg);
+  out += fmt::format("  granular scaling (Slonaker et al. 2017; cohesionless soil, same grains), there over here, length ratio {:g}, mass ratio {:g}:\n", q.length_ratio, q.mass_ratio);
+  out += fmt::format("    speed {:.4f}, rotation {:.4f}, time {:.4f}, force {:.4f}, torque {:.4f}, power {:.5f}, width {:.4f}\n", r.speed_ratio, r.rotation_ratio, r.time_ratio, r.force_ratio,
+                     r.torque_ratio, r.power_ratio, r.width_ratio);
+  out += "  Equal weight carries over wheel loads and ground pressure only: not inertia, braking distance, bounce, the share of cohesion, nor the\n"
+         "  ground's own stiffness. In frictional ground an equal-weight test is optimistic.\n";
+  return out;
+}
+
+std::string soils_text() {
+  std::vector<std::vector<std::string>> rows{{"id", "n", "kc kN/m^(n+1)", "kphi kN/m^(n+2)", "c kPa", "phi deg", "K mm", "known", "name"}};
+  for (const soil::NamedSoil& s : soil::textbook_soils()) {
+    rows.push_back({s.id, number(s.soil.bearing->n), number(s.soil.bearing->first_modulus / 1e3, "{:.4g}"), number(s.soil.bearing->second_modulus / 1e3, "{:.6g}"),
+                    number(s.soil.shear->cohesion_pa / 1e3), number(std::atan(s.soil.shear->tan_phi) * kDeg), s.soil.shear->shear_modulus_m ? number(*s.soil.shear->shear_modulus_m * 1e3) : "-",
+                    s.read_in_source ? "read" : "recalled", s.name});
+  }
+  return "Textbook soils, not your ground. Sources stand in data/soils.csv and beside each answer.\n" + table(rows);
+}
+
+}  // namespace hardpan::cli

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+// Results as text on a terminal. Only formatting: every number comes from the service.
+#pragma once
+
+#include <string>
+
+#include "base/problems.hpp"
+#include "campaign/results.hpp"
+#include "service/outputs.hpp"
+#include "service/plan.hpp"
+#include "service/quick.hpp"
+
+namespace hardpan::cli {
+
+[[nodiscard]] std::string problems_text(const base::Problems& problems);
+[[nodiscard]] std::string check_text(const campaign::Campaign& campaign);
+[[nodiscard]] std::string ground_text(const campaign::Results& results);
+[[nodiscard]] std::string drawbar_text(const campaign::Results& results);
+[[nodiscard]] std::string predict_text(const campaign::Results& results);
+[[nodiscard]] std::string validate_text(const campaign::Results& results);
+[[nodiscard]] std::string findings_text(const campaign::Results& results);
+// The short table from results.json of an unchanged run.
+[[nodiscard]] std::string findings_text(const io::Json& results);
+[[nodiscard]] std::string plan_text(const service::Plan& plan);
+[[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, bool us_units);
+[[nodiscard]] std::string climb_text(const service::ClimbResult& result, bool us_units);
+[[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result);
+[[nodiscard]] std::string soils_text();
+
+}  // namespace hardpan::cli
