@@ -200,7 +200,7 @@ NumberText parse_number(std::string_view text, DecimalSign sign) {
   for (const char* mark : {"nan", "-nan", "+nan", "inf", "-inf", "+inf", "infinity", "-infinity", "1.#inf", "-1.#inf", "1.#qnan", "-1.#ind", "nan(ind)", "-nan(ind)"})
     if (small == mark) return {.kind = NumberKind::not_finite, .value = 0.0, .error = {}, .remedy = {}};
   const std::string shown = "'" + plain.substr(0, 40) + "'";
-  if (const char first = plain.front(); first == '~' || first == '<' || first == '>' || first == '=')
+  if (const char mark = plain.front(); mark == '~' || mark == '<' || mark == '>' || mark == '=')
     return refuse(shown + " is an estimate or a bound, not a reading", "write the reading, or leave the cell empty and write a remark");
   const NumberScan scan = detail::scan_number(plain, sign);
   if (!scan.number.is_number()) {
