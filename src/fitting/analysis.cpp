@@ -5,126 +5,130 @@
 // [Cameron2008] A. C. Cameron, J. B. Gelbach, D. L. Miller, Bootstrap-based improvements for inference
 //   with clustered errors, Review of Economics and Statistics 90 (2008) 414-427, section II.
 // J: Jacobian of the residuals r by the free parameters, n x q; psi and psi': loss.hpp; W = psi / r.
-#include <Eigen/Cholesky>
-#include <Eigen/QR>
-#include <Eigen/SVD>
+#include "fitting/detail/analysis.hpp"
+
 #include <algorithm>
 #include <cmath>
 
-#include "fitting/detail/analysis.hpp"
+#include "math/decomposition.hpp"
+#include "math/matrix.hpp"
+#include "math/statistics.hpp"
 
 namespace hardpan::fitting::detail {
-namespace {
 
-using RowMajor = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-using Eigen::Index;
-using Eigen::MatrixXd;
-using Eigen::VectorXd;
-
-// Thin singular value decomposition J = U diag(sigma) V' diag(length), through a QR decomposition so that
-// the iterative part works on q x q. Columns are first scaled to length 1: no result depends on units.
-struct Decomposition {
-  VectorXd length;
-  MatrixXd u;  // n x q
-  VectorXd sigma;
-  MatrixXd v;  // q x q
-};
-
-Decomposition decompose(MatrixXd j) {
-  Decomposition out;
-  const Index q = j.cols();
-  out.length = j.colwise().norm();
-  for (Index c = 0; c < q; ++c) {
-    if (!(out.length(c) > 0)) out.length(c) = 1;  // a column of zeros stays one
-    j.col(c) /= out.length(c);
+Stationarity stationarity(const Linearised& at) {
+  const std::size_t n = at.n, q = at.q;
+  std::vector<double> weighted(n * q), b(n);
+  for (std::size_t i = 0; i < n; ++i) {
+    const double root_weight = std::sqrt(at.loss[i].weight);
+    b[i] = root_weight * at.residuals[i];
+    for (std::size_t j = 0; j < q; ++j) weighted[i * q + j] = root_weight * at.jacobian[i * q + j];
   }
-  const Eigen::HouseholderQR<MatrixXd> qr(j);
-  const MatrixXd r = qr.matrixQR().topRows(q).triangularView<Eigen::Upper>();
-  const Eigen::JacobiSVD<MatrixXd> svd(r, Eigen::ComputeFullU | Eigen::ComputeFullV);
-  out.sigma = svd.singularValues();
-  out.v = svd.matrixV();
-  MatrixXd padded = MatrixXd::Zero(j.rows(), q);
-  padded.topRows(q) = svd.matrixU();
-  out.u = qr.householderQ() * padded;
+  const math::ColumnDecomposition d = math::decompose_columns(weighted, n, q);
+  Stationarity out;
+  out.rank = d.rank(kRankTolerance);
+  out.condition = d.condition();
+
+  const std::vector<double> along = d.along(b, out.rank);  // Q1' r
+  double along_squares = 0, across_squares = 0;            // |Q1' r|^2, |Q2' r|^2
+  for (const double c : along) along_squares += c * c;
+  for (std::size_t i = 0; i < n; ++i) {
+    double rest = b[i];
+    for (std::size_t c = 0; c < out.rank; ++c) rest -= d.u[i * q + c] * along[c];
+    across_squares += rest * rest;
+  }
+  if (n > out.rank && out.rank > 0) {
+    // [BatesWatts1981] eq. 2.5
+    out.relative_offset = std::sqrt(along_squares / static_cast<double>(out.rank)) /
+                          std::sqrt(across_squares / static_cast<double>(n - out.rank));
+  }
+  out.step = d.solution(along, out.rank);
+  for (double& step : out.step) step = -step;
+
+  // A parameter with a share in a direction of the null space may take any value.
+  out.identified.resize(q, true);
+  for (std::size_t j = 0; j < q; ++j) {
+    double share = 0;
+    for (std::size_t c = out.rank; c < q; ++c) share += d.v[j * q + c] * d.v[j * q + c];
+    out.identified[j] = share < 1e-12;
+  }
   return out;
 }
 
-Index rank_of(const VectorXd& sigma) {
-  return (sigma.array() > kRankTolerance * sigma(0)).count();
+namespace {
+
+// M M' for M of q rows and k columns, times a factor.
+std::vector<double> square_of(const std::vector<double>& m, std::size_t q, std::size_t k, double factor) {
+  std::vector<double> out(q * q);
+  for (std::size_t i = 0; i < q; ++i) {
+    for (std::size_t j = 0; j <= i; ++j) {
+      double sum = 0;
+      for (std::size_t c = 0; c < k; ++c) sum += m[i * k + c] * m[j * k + c];
+      out[i * q + j] = out[j * q + i] = factor * sum;
+    }
+  }
+  return out;
 }
 
-std::vector<double> flat(const MatrixXd& m) {
-  std::vector<double> out(static_cast<std::size_t>(m.size()));
-  Eigen::Map<RowMajor>(out.data(), m.rows(), m.cols()) = m;
+// Column g: influence of group g on the parameters, (J' diag(psi') J)^-1 J_g' psi_g, with
+// J' diag(psi') J = H^-T (U' diag(psi') U) H^-1. Empty when that is not positive definite.
+std::vector<double> group_influence(const math::ColumnDecomposition& d, std::size_t k, const Linearised& at,
+                                    std::span<const std::size_t> groups, std::size_t group_count) {
+  const std::size_t q = d.q;
+  std::vector<double> middle(k * k, 0.0), scores(group_count * k, 0.0);
+  for (std::size_t i = 0; i < d.n; ++i) {
+    const double* u = d.u.data() + i * q;
+    const double slope = at.loss[i].psi_slope, psi = at.loss[i].weight * at.residuals[i];
+    for (std::size_t a = 0; a < k; ++a) {
+      scores[groups[i] * k + a] += psi * u[a];
+      for (std::size_t b = 0; b <= a; ++b) middle[a * k + b] += slope * u[a] * u[b];
+    }
+  }
+  for (std::size_t a = 0; a < k; ++a) {
+    for (std::size_t b = 0; b < a; ++b) middle[b * k + a] = middle[a * k + b];
+  }
+  std::vector<double> out(q * group_count);
+  for (std::size_t g = 0; g < group_count; ++g) {
+    const auto solved = math::solve_symmetric(middle, std::span(scores).subspan(g * k, k));
+    if (!solved) return {};
+    const std::vector<double> influence = d.solution(*solved, k);
+    for (std::size_t j = 0; j < q; ++j) out[j * group_count + g] = influence[j];
+  }
   return out;
 }
 
 }  // namespace
 
-Stationarity stationarity(const Linearised& at) {
-  const auto n = static_cast<Index>(at.n), q = static_cast<Index>(at.q);
-  VectorXd root_weight(n), b(n);
-  for (Index i = 0; i < n; ++i) {
-    root_weight(i) = std::sqrt(at.loss[static_cast<std::size_t>(i)].weight);
-    b(i) = root_weight(i) * at.residuals[static_cast<std::size_t>(i)];
-  }
-  const Decomposition d =
-      decompose(root_weight.asDiagonal() * Eigen::Map<const RowMajor>(at.jacobian.data(), n, q));
-  Stationarity out;
-  const Index rank = rank_of(d.sigma);
-  out.rank = static_cast<std::size_t>(rank);
-  out.condition = d.sigma(0) / d.sigma(q - 1);
-
-  const VectorXd along = d.u.leftCols(rank).transpose() * b;             // Q1' r
-  const double across = (b - d.u.leftCols(rank) * along).norm();         // |Q2' r|
-  if (n > rank && rank > 0) {
-    out.relative_offset = along.norm() / std::sqrt(static_cast<double>(rank)) /
-                          (across / std::sqrt(static_cast<double>(n - rank)));  // [BatesWatts1981] eq. 2.5
-  }
-  const VectorXd scaled = -(d.v.leftCols(rank) * along.cwiseQuotient(d.sigma.head(rank)));
-  const VectorXd step = scaled.cwiseQuotient(d.length);
-  out.step.assign(step.begin(), step.end());
-
-  // A parameter with a share in a direction of the null space may take any value.
-  out.identified.resize(at.q, true);
-  for (Index j = 0; j < q; ++j) {
-    out.identified[static_cast<std::size_t>(j)] = rank == q || d.v.row(j).tail(q - rank).norm() < 1e-6;
-  }
-  return out;
-}
-
 Covariances covariances(const Linearised& at, std::size_t rank, bool unit_variance,
                         std::span<const std::size_t> groups, std::size_t group_count) {
   Covariances out;
-  const auto n = static_cast<Index>(at.n), q = static_cast<Index>(at.q);
-  const auto spare = static_cast<double>(at.n) - static_cast<double>(rank);
-  const Decomposition d = decompose(Eigen::Map<const RowMajor>(at.jacobian.data(), n, q));
-  const Index k = rank_of(d.sigma);
-  // (J'J)^+ = half half', half = diag(1 / length) V diag(1 / sigma)
-  const MatrixXd half = d.length.cwiseInverse().asDiagonal() *
-                        (d.v.leftCols(k) * d.sigma.head(k).cwiseInverse().asDiagonal());
-
-  VectorXd psi(n), slope(n);
-  for (Index i = 0; i < n; ++i) {
-    const LossValue& value = at.loss[static_cast<std::size_t>(i)];
-    psi(i) = value.weight * at.residuals[static_cast<std::size_t>(i)];
-    slope(i) = value.psi_slope;
+  const auto n = static_cast<double>(at.n), parameters = static_cast<double>(rank);
+  const double spare = n - parameters;
+  std::vector<double> slope(at.n);
+  double psi_squares = 0;
+  for (std::size_t i = 0; i < at.n; ++i) {
+    const double psi = at.loss[i].weight * at.residuals[i];
+    psi_squares += psi * psi;
+    slope[i] = at.loss[i].psi_slope;
   }
-  const double mean_slope = slope.mean();
+  const double mean_slope = math::mean(slope);
   if (!(mean_slope > 0)) {
     out.messages.emplace_back("no standard errors: the loss sets aside most of the readings");
     return out;
   }
   if (spare > 0) {
     // [Huber1981] eq. 6.5: K = 1 + q / n var(psi') / mean(psi')^2; 1 without a loss.
-    const double var_slope = (slope.array() - mean_slope).square().mean();
-    const double correction = 1 + static_cast<double>(rank) / static_cast<double>(at.n) * var_slope / (mean_slope * mean_slope);
-    out.residual_sd = correction * std::sqrt(psi.squaredNorm() / spare) / mean_slope;
+    double var_slope = 0;
+    for (const double v : slope) var_slope += (v - mean_slope) * (v - mean_slope) / n;
+    const double correction = 1 + parameters / n * var_slope / (mean_slope * mean_slope);
+    out.residual_sd = correction * std::sqrt(psi_squares / spare) / mean_slope;
   }
+  const math::ColumnDecomposition d = math::decompose_columns(at.jacobian, at.n, at.q);
+  const std::size_t k = d.rank(kRankTolerance);
   if (unit_variance) {
-    out.independent = flat(half * half.transpose());
+    out.independent = square_of(d.inverse_root(k), at.q, k, 1);
   } else if (spare > 0) {
-    out.independent = flat(out.residual_sd * out.residual_sd * (half * half.transpose()));
+    out.independent = square_of(d.inverse_root(k), at.q, k, out.residual_sd * out.residual_sd);
   } else {
     out.messages.emplace_back("no standard errors: as many parameters as residuals");
   }
@@ -134,23 +138,16 @@ Covariances covariances(const Linearised& at, std::size_t rank, bool unit_varian
     out.messages.emplace_back("no standard errors over groups: one group");
     return out;
   }
-  // Scores by group, G = group_count: [Cameron2008] eq. 3 with J' diag(psi') J for the bread.
-  const MatrixXd u = d.u.leftCols(k);
-  const MatrixXd middle = u.transpose() * slope.asDiagonal() * u;
-  const Eigen::LLT<MatrixXd> bread(middle);
-  if (bread.info() != Eigen::Success) {
+  const std::vector<double> influence = group_influence(d, k, at, groups, group_count);
+  if (influence.empty()) {
     out.messages.emplace_back("no standard errors over groups: the loss is not convex around the fit");
     return out;
   }
-  MatrixXd scores = MatrixXd::Zero(k, static_cast<Index>(group_count));
-  for (Index i = 0; i < n; ++i) {
-    scores.col(static_cast<Index>(groups[static_cast<std::size_t>(i)])) += psi(i) * u.row(i).transpose();
-  }
-  const MatrixXd influence = half * bread.solve(scores);
   const auto count = static_cast<double>(group_count);
-  out.grouped = flat(count / (count - 1) * (influence * influence.transpose()));
-  if (static_cast<Index>(group_count) - 1 < k) {
-    out.messages.emplace_back("fewer groups than parameters: standard errors over groups are of single parameters only, and rough");
+  out.grouped = square_of(influence, at.q, group_count, count / (count - 1));  // [Cameron2008] eq. 3
+  if (group_count - 1 < k) {
+    out.messages.emplace_back(
+        "fewer groups than parameters: standard errors over groups are of single parameters only, and rough");
   }
   return out;
 }

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "math/matrix.hpp"
 
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 
@@ -98,16 +97,6 @@ std::optional<std::vector<double>> invert_symmetric(std::span<const double> a, s
     }
   }
   return inverse;
-}
-
-std::optional<std::vector<double>> eigenvalues_symmetric(std::span<const double> a, std::size_t n) {
-  HARDPAN_ASSERT(a.size() == n * n);
-  if (!std::ranges::all_of(a, [](double v) { return std::isfinite(v); })) return std::nullopt;
-  const auto size = static_cast<Eigen::Index>(n);
-  const Eigen::Map<const Eigen::MatrixXd> matrix(a.data(), size, size);
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> solver(matrix, Eigen::EigenvaluesOnly);
-  if (solver.info() != Eigen::Success) return std::nullopt;
-  return std::vector<double>(solver.eigenvalues().begin(), solver.eigenvalues().end());
 }
 
 std::vector<double> covariance_to_correlation(std::span<const double> covariance, std::size_t n) {

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-// Linear least squares of statistics.hpp. Householder QR with column pivoting ([Golub1996]
-// section 5.4) on weighted columns scaled to unit length, so that the rank and
-// the condition do not depend on the units of the columns.
-#include <Eigen/QR>
-#include <Eigen/SVD>
+// Linear least squares of statistics.hpp, through the decomposition of the weighted columns scaled to
+// unit length, so that rank and condition do not depend on the units of the columns.
+#include <algorithm>
 #include <cmath>
 
 #include "base/assertion.hpp"
+#include "math/decomposition.hpp"
 #include "math/statistics.hpp"
 
 namespace hardpan::math {
@@ -20,63 +19,57 @@ LinearFit linear_regression(std::span<const double> design, std::size_t columns,
     out.status = "fewer values than coefficients";
     return out;
   }
-  using Matrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-  const auto rows = static_cast<Eigen::Index>(n), cols = static_cast<Eigen::Index>(p);
-  const Eigen::Map<const Matrix> x(design.data(), rows, cols);
-  const Eigen::Map<const Eigen::VectorXd> values(y.data(), rows);
-  Eigen::VectorXd root_weight = Eigen::VectorXd::Ones(rows);
-  for (std::size_t i = 0; i < weights.size(); ++i) {
-    HARDPAN_ASSERT(weights[i] >= 0);
-    root_weight(static_cast<Eigen::Index>(i)) = std::sqrt(weights[i]);
+  std::vector<double> a(design.begin(), design.end()), b(y.begin(), y.end()), root_weight(n, 1.0);
+  for (std::size_t i = 0; i < n; ++i) {
+    if (!weights.empty()) {
+      HARDPAN_ASSERT(weights[i] >= 0);
+      root_weight[i] = std::sqrt(weights[i]);
+    }
+    for (std::size_t j = 0; j < p; ++j) a[i * p + j] *= root_weight[i];
+    b[i] *= root_weight[i];
   }
-  Matrix a = root_weight.asDiagonal() * x;
-  const Eigen::VectorXd b = root_weight.cwiseProduct(values);
-  if (!a.allFinite() || !b.allFinite()) {
+  const auto finite = [](double v) { return std::isfinite(v); };
+  if (!std::ranges::all_of(a, finite) || !std::ranges::all_of(b, finite)) {
     out.status = "a value is not a finite number";
     return out;
   }
-  const Eigen::VectorXd scale = a.colwise().norm();
-  for (Eigen::Index j = 0; j < cols; ++j) {
-    if (scale(j) > 0) a.col(j) /= scale(j);
-  }
-  Eigen::ColPivHouseholderQR<Matrix> qr(a);
-  qr.setThreshold(static_cast<double>(n) * std::numeric_limits<double>::epsilon());
-  out.rank = static_cast<std::size_t>(qr.rank());
-  const Eigen::VectorXd singular = Eigen::JacobiSVD<Eigen::MatrixXd>(
-      Eigen::MatrixXd(qr.matrixQR().topRows(cols).template triangularView<Eigen::Upper>())).singularValues();
-  out.condition = singular(0) / singular(cols - 1);
+  const ColumnDecomposition d = decompose_columns(a, n, p);
+  out.rank = d.rank(static_cast<double>(n) * std::numeric_limits<double>::epsilon());
+  out.condition = d.condition();
   if (out.rank < p) {
     out.status = "the columns do not determine all coefficients";
     return out;
   }
-  Eigen::VectorXd scaled = qr.solve(b);
+  out.coefficients = d.solution(d.along(b, p), p);
   // One step of refinement keeps the digits of nearly collinear columns.
-  scaled += qr.solve(b - a * scaled);
-  const Eigen::VectorXd coefficient = scaled.cwiseQuotient(scale);
-  const Eigen::VectorXd residual = values - x * coefficient;
-  out.coefficients.assign(coefficient.begin(), coefficient.end());
-  out.residuals.assign(residual.begin(), residual.end());
+  std::vector<double> rest(b);
+  const auto take_off = [&](std::span<const double> rows, std::vector<double>& r) {
+    for (std::size_t i = 0; i < n; ++i) {
+      for (std::size_t j = 0; j < p; ++j) r[i] -= rows[i * p + j] * out.coefficients[j];
+    }
+  };
+  take_off(a, rest);
+  const std::vector<double> correction = d.solution(d.along(rest, p), p);
+  for (std::size_t j = 0; j < p; ++j) out.coefficients[j] += correction[j];
+
+  out.residuals.assign(y.begin(), y.end());
+  take_off(design, out.residuals);
   out.degrees_of_freedom = n - p;
   if (n == p) {
     out.status = "no errors: as many coefficients as values";
     return out;
   }
-  const double sum = root_weight.cwiseProduct(residual).squaredNorm();
+  double sum = 0;
+  for (std::size_t i = 0; i < n; ++i) sum += root_weight[i] * out.residuals[i] * root_weight[i] * out.residuals[i];
   out.residual_sd = std::sqrt(sum / static_cast<double>(n - p));
-  const Eigen::MatrixXd r_inverse =
-      qr.matrixR().topLeftCorner(cols, cols).template triangularView<Eigen::Upper>().solve(
-          Eigen::MatrixXd::Identity(cols, cols));
-  const Eigen::MatrixXd unscaled =
-      qr.colsPermutation() * (r_inverse * r_inverse.transpose()) * qr.colsPermutation().transpose();
-  out.covariance.resize(p * p);
-  out.standard_errors.resize(p);
-  for (Eigen::Index i = 0; i < cols; ++i) {
-    for (Eigen::Index j = 0; j < cols; ++j) {
-      out.covariance[static_cast<std::size_t>(i * cols + j)] =
-          out.residual_sd * out.residual_sd * unscaled(i, j) / (scale(i) * scale(j));
+  const std::vector<double> root = d.inverse_root(p);
+  out.covariance.assign(p * p, 0.0);
+  for (std::size_t i = 0; i < p; ++i) {
+    for (std::size_t j = 0; j < p; ++j) {
+      for (std::size_t k = 0; k < p; ++k) out.covariance[i * p + j] += root[i * p + k] * root[j * p + k];
+      out.covariance[i * p + j] *= out.residual_sd * out.residual_sd;
     }
-    out.standard_errors[static_cast<std::size_t>(i)] =
-        std::sqrt(out.covariance[static_cast<std::size_t>(i * cols + i)]);
+    out.standard_errors.push_back(std::sqrt(out.covariance[i * p + i]));
   }
   out.status = kStatusOk;
   return out;

@@ -56,8 +56,8 @@ struct EffectiveSampleSize {
 // Autocorrelation at one lag, divided by n: 1 at lag 0.
 [[nodiscard]] double autocorrelation(std::span<const double> series, std::size_t lag);
 
-// Ordinary or weighted linear least squares by Householder QR with column pivoting on columns
-// scaled to unit length. `design` is row-major, n rows of p columns; weights are 1 / variance up to a factor.
+// Ordinary or weighted linear least squares by orthogonal decomposition of columns scaled to unit
+// length. `design` is row-major, n rows of p columns; weights are 1 / variance up to a factor.
 struct LinearFit {
   std::vector<double> coefficients;       // p
   std::vector<double> standard_errors;    // p; empty when n = p
