@@ -125,8 +125,8 @@ EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const Draw
       for (std::size_t g = 0; g < runs.size(); ++g) {
         for (const EfficiencyPoint& point : runs[pick.below(static_cast<std::uint64_t>(b) * runs.size() + g, runs.size())]) p.push_back(point.pull), q.push_back(point.input);
       }
-      const CurveFit fp = fit_curve(relation, p, lo, settings.scale_lo, settings.scale_hi);
-      const CurveFit fq = fit_curve(PullSlipRelation::exponential, q, lo, settings.scale_lo, settings.scale_hi);
+      const CurveFit fp = fit_curve(relation, p, lo, settings.scale_lo, settings.scale_hi, kResampleEffort);
+      const CurveFit fq = fit_curve(PullSlipRelation::exponential, q, lo, settings.scale_lo, settings.scale_hi, kResampleEffort);
       if (!std::isfinite(fp.parameters.base) || !std::isfinite(fq.parameters.base)) continue;
       const Best d = best_of(fp.parameters, fq.parameters, lo, hi);
       best_draws.push_back(d.efficiency), slip_draws.push_back(d.slip);

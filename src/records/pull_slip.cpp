@@ -159,7 +159,7 @@ std::optional<double> left_out_rms(PullSlipRelation relation, const Weighted& w,
       if (&run == &left_out) continue;
       for (const std::size_t i : run) rest.push_back(points[i]);
     }
-    const CurveFit fit = detail::fit_curve(relation, rest, w.lo, settings.scale_lo, settings.scale_hi);
+    const CurveFit fit = detail::fit_curve(relation, rest, w.lo, settings.scale_lo, settings.scale_hi, detail::kResampleEffort);
     if (!std::isfinite(fit.parameters.base)) return std::nullopt;
     double squares = 0;
     for (const std::size_t i : left_out) {
@@ -255,7 +255,7 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
       for (std::size_t g = 0; g < runs; ++g) {
         for (const std::size_t i : w.runs[pick.below(static_cast<std::uint64_t>(b) * runs + g, runs)]) sample.push_back(chosen.points[i]);
       }
-      const CurveFit fit = detail::fit_curve(curve.relation_used, sample, w.lo, settings.scale_lo, settings.scale_hi);
+      const CurveFit fit = detail::fit_curve(curve.relation_used, sample, w.lo, settings.scale_lo, settings.scale_hi, detail::kResampleEffort);
       if (std::isfinite(fit.parameters.base)) draws.push_back(read(fit, w, settings, slips));
       else ++curve.resamples_failed;
     }

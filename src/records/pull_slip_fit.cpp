@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // Variable projection (Golub and Pereyra 1973, [GolubPereyra1973]): for a given scale the relations are linear in base,
-// rise and fall, so the sum of squares is a function of one variable. A grid of 48 scales finds the valley, golden section
-// narrows it to 1e-9 in ln(scale); 40 to 45 sections are needed.
+// rise and fall, so the sum of squares is a function of one variable. A grid of scales finds the valley and golden
+// section narrows it: 48 scales and 1e-9 in ln(scale) for a result (about 40 sections), 24 and 1e-6 for resamples (about 27).
 #include "records/detail/pull_slip_fit.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -39,64 +38,74 @@ namespace detail {
 namespace {
 
 struct Linear {
-  std::array<double, 3> coefficient{};  // base, rise, minus fall
+  double base = 0, rise = 0, slope = 0;  // coefficients of 1, g and h
   double squares = 0;
   bool full_rank = false;
 };
 
-double basis(PullSlipRelation relation, double h, double scale) {
-  return relation == PullSlipRelation::hyperbolic ? h / (scale + h) : -std::expm1(-h / scale);
-}
-
-// Weighted least squares on the basis {1, g, h} by modified Gram-Schmidt; `terms` of them.
-Linear solve_linear(PullSlipRelation relation, std::span<const CurvePoint> points, double reference, double scale, int terms) {
-  // Row-wise products after orthogonalising: with at most 3 columns the sums are kept instead of the columns.
-  const auto column = [&](const CurvePoint& p, int j) {
-    const double h = p.slip - reference;
-    return j == 0 ? 1.0 : j == 1 ? basis(relation, h, scale) : h;
-  };
-  std::array<std::array<double, 3>, 3> mix{};  // q_j = sum_i mix[j][i] column_i
-  std::array<double, 3> norm{};
-  Linear out{.full_rank = true};
-  std::array<double, 3> along{};
-  for (int j = 0; j < terms; ++j) {
-    mix[j][j] = 1;
-    const auto q = [&](const CurvePoint& p, int m) {
-      double v = 0;
-      for (int i = 0; i <= m; ++i) v += mix[m][i] * column(p, i);
-      return v;
-    };
-    double plain = 0;
-    for (const CurvePoint& p : points) plain += p.weight * column(p, j) * column(p, j);
-    for (int twice = 0; twice < 2; ++twice) {  // a second sweep restores orthogonality lost to rounding
-      for (int m = 0; m < j; ++m) {
-        double dot = 0;
-        for (const CurvePoint& p : points) dot += p.weight * q(p, j) * q(p, m);
-        for (int i = 0; i <= m; ++i) mix[j][i] -= dot / norm[m] * mix[m][i];
-      }
-    }
-    double yq = 0;
+// Weighted sums that do not depend on the scale, and room for g; made once a search.
+class Columns {
+ public:
+  Columns(PullSlipRelation relation, std::span<const CurvePoint> points, double reference) : relation_(relation) {
     for (const CurvePoint& p : points) {
-      const double v = q(p, j);
-      norm[j] += p.weight * v * v;
-      yq += p.weight * v * p.value;
+      h_.push_back(p.slip - reference), y_.push_back(p.value), w_.push_back(p.weight);
+      total_ += p.weight;
     }
-    if (!(norm[j] > 1e-14 * plain)) {
-      out.full_rank = false;
-      return out;
+    for (std::size_t i = 0; i < h_.size(); ++i) mean_h_ += w_[i] / total_ * h_[i], mean_y_ += w_[i] / total_ * y_[i];
+    for (std::size_t i = 0; i < h_.size(); ++i) {
+      hh_ += w_[i] * (h_[i] - mean_h_) * (h_[i] - mean_h_);
+      hy_ += w_[i] * (h_[i] - mean_h_) * (y_[i] - mean_y_);
     }
-    along[j] = yq / norm[j];
+    g_.resize(h_.size());
   }
-  for (int j = 0; j < terms; ++j) {
-    for (int i = 0; i <= j; ++i) out.coefficient[i] += along[j] * mix[j][i];
+
+  // Least squares on {1, g} or {1, g, h}: about the means, then g and h made orthogonal. Squares are summed from residuals,
+  // not from differences of sums, so that the search sees a smooth valley down to rounding.
+  [[nodiscard]] Linear solve(double scale, bool with_h) {
+    const std::size_t n = h_.size();
+    double mean_g = 0;
+    if (relation_ == PullSlipRelation::hyperbolic) {
+      for (std::size_t i = 0; i < n; ++i) g_[i] = h_[i] / (scale + h_[i]);
+    } else {
+      const double rate = -1 / scale;
+      for (std::size_t i = 0; i < n; ++i) g_[i] = 1 - std::exp(rate * h_[i]);
+    }
+    for (std::size_t i = 0; i < n; ++i) mean_g += w_[i] * g_[i];
+    mean_g /= total_;
+    double gg = 0, gy = 0, gh = 0;
+    for (std::size_t i = 0; i < n; ++i) {
+      const double u = w_[i] * (g_[i] - mean_g);
+      gg += u * (g_[i] - mean_g), gy += u * (y_[i] - mean_y_), gh += u * (h_[i] - mean_h_);
+    }
+    Linear out;
+    if (!(gg > 1e-14 * total_)) return out;
+    if (with_h) {
+      const double share = gh / hh_;
+      double qq = 0, qy = 0;  // g without what h explains of it
+      for (std::size_t i = 0; i < n; ++i) {
+        const double q = g_[i] - mean_g - share * (h_[i] - mean_h_);
+        qq += w_[i] * q * q, qy += w_[i] * q * (y_[i] - mean_y_);
+      }
+      if (!(qq > 1e-12 * gg)) return out;  // at large scales g is a straight line too
+      out.rise = qy / qq;
+      out.slope = (hy_ - out.rise * gh) / hh_;
+    } else {
+      out.rise = gy / gg;
+    }
+    out.base = mean_y_ - out.rise * mean_g - out.slope * mean_h_;
+    for (std::size_t i = 0; i < n; ++i) {
+      const double r = y_[i] - mean_y_ - out.rise * (g_[i] - mean_g) - out.slope * (h_[i] - mean_h_);
+      out.squares += w_[i] * r * r;
+    }
+    out.full_rank = true;
+    return out;
   }
-  for (const CurvePoint& p : points) {
-    double fit = 0;
-    for (int i = 0; i < terms; ++i) fit += out.coefficient[i] * column(p, i);
-    out.squares += p.weight * (p.value - fit) * (p.value - fit);
-  }
-  return out;
-}
+
+ private:
+  PullSlipRelation relation_;
+  std::vector<double> h_, y_, w_, g_;
+  double total_ = 0, mean_h_ = 0, mean_y_ = 0, hh_ = 0, hy_ = 0;
+};
 
 // a, s0 and k of the printed form from base, rise, scale and fall.
 void printed_form(PullSlipParameters& p) {
@@ -134,12 +143,12 @@ void printed_form(PullSlipParameters& p) {
 
 }  // namespace
 
-CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points, double reference, double scale_lo, double scale_hi) {
+CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points, double reference, double scale_lo, double scale_hi, SearchEffort effort) {
   CurveFit out;
   out.parameters.relation = relation;
   out.parameters.reference_slip = reference;
   out.solve.residual_unit = "ln(scale)";
-  out.solve.tolerance = 1e-9;
+  out.solve.tolerance = effort.tolerance;
   int terms = relation == PullSlipRelation::exponential_fall ? 3 : 2;
   std::vector<double> slips;
   for (const CurvePoint& p : points) slips.push_back(p.slip);
@@ -149,18 +158,18 @@ CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points
     out.solve.status = base::SolveStatus::no_solution;
     return out;
   }
+  Columns columns(relation, points, reference);
   const double lo = std::log(scale_lo), hi = std::log(scale_hi);
   const auto squares_at = [&](double ln_scale) {
     ++out.solve.evaluations;
-    const Linear fit = solve_linear(relation, points, reference, std::exp(ln_scale), terms);
+    const Linear fit = columns.solve(std::exp(ln_scale), terms == 3);
     return fit.full_rank ? fit.squares : HUGE_VAL;
   };
-  constexpr int kGrid = 48;
-  const double step = (hi - lo) / (kGrid - 1);
+  const double step = (hi - lo) / (effort.grid - 1);
   const auto search = [&] {
     int best = 0;
     double least = HUGE_VAL;
-    for (int i = 0; i < kGrid; ++i) {
+    for (int i = 0; i < effort.grid; ++i) {
       const double v = squares_at(lo + i * step);
       if (v < least) least = v, best = i;
     }
@@ -169,7 +178,7 @@ CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points
     double x1 = b - kGolden * (b - a), x2 = a + kGolden * (b - a);
     double f1 = squares_at(x1), f2 = squares_at(x2);
     int sections = 0;
-    while (b - a > 1e-9 && sections < 100) {
+    while (b - a > effort.tolerance && sections < 100) {
       ++sections;
       if (f1 <= f2) {
         b = x2, x2 = x1, f2 = f1, x1 = b - kGolden * (b - a), f1 = squares_at(x1);
@@ -179,16 +188,16 @@ CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points
     }
     out.solve.steps += sections;
     out.solve.residual = b - a;
-    out.at_lower_end = a - lo < 1e-6;
-    out.at_upper_end = hi - b < 1e-6;
+    out.at_lower_end = a - lo < 1e-5;
+    out.at_upper_end = hi - b < 1e-5;
     return std::exp(0.5 * (a + b));
   };
   double scale = search();
-  Linear fit = solve_linear(relation, points, reference, scale, terms);
-  if (terms == 3 && fit.full_rank && fit.coefficient[2] > 0) {  // it would rise for ever: the bound d = 0 is active
+  Linear fit = columns.solve(scale, terms == 3);
+  if (terms == 3 && fit.full_rank && fit.slope > 0) {  // it would rise for ever: the bound d = 0 is active
     terms = 2;
     scale = search();
-    fit = solve_linear(relation, points, reference, scale, terms);
+    fit = columns.solve(scale, terms == 3);
   }
   if (!fit.full_rank || !std::isfinite(fit.squares)) {
     out.solve.status = base::SolveStatus::no_solution;
@@ -196,9 +205,9 @@ CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points
   }
   PullSlipParameters& p = out.parameters;
   p.scale = scale;
-  p.base = fit.coefficient[0];
-  p.rise = fit.coefficient[1];
-  p.d = terms == 3 ? -fit.coefficient[2] : 0;
+  p.base = fit.base;
+  p.rise = fit.rise;
+  p.d = terms == 3 ? -fit.slope : 0;
   printed_form(p);
   out.weighted_squares = fit.squares;
   out.solve.status = out.at_lower_end || out.at_upper_end ? base::SolveStatus::out_of_range

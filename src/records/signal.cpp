@@ -90,6 +90,14 @@ double lag_standard_error(const LagChannels& c, double lag_samples, double inter
 
 }  // namespace
 
+std::size_t intervals_up(double duration_s, double interval_s) {
+  return static_cast<std::size_t>(std::max(0.0, std::ceil(duration_s / interval_s - 1e-6)));
+}
+
+std::size_t intervals_down(double duration_s, double interval_s) {
+  return static_cast<std::size_t>(std::max(0.0, std::floor(duration_s / interval_s + 1e-6)));
+}
+
 double median_interval_s(std::span<const double> time_s) {
   HARDPAN_ASSERT(time_s.size() >= 2);
   std::vector<double> step(time_s.size() - 1);
@@ -161,7 +169,7 @@ std::vector<double> low_pass_zero_phase(std::span<const double> x, double interv
   HARDPAN_ASSERT(can_low_pass(x.size(), interval_s, cut_off_hz));
   const Biquad filter = butterworth(interval_s, cut_off_hz);
   // Three time constants of the slow pole pair are settled to 1e-4; the reflection cannot be longer than the series.
-  const auto settle = static_cast<std::size_t>(std::ceil(2 / (cut_off_hz * interval_s)));
+  const auto settle = intervals_up(2 / cut_off_hz, interval_s);
   const std::size_t pad = std::min(x.size() - 1, settle);
   std::vector<double> work;
   work.reserve(x.size() + 2 * pad);
@@ -185,7 +193,7 @@ double low_pass_gain(double frequency_hz, double interval_s, double cut_off_hz) 
 LagEstimate estimate_lag(const LagChannels& c, const LagSettings& settings) {
   HARDPAN_ASSERT(c.follower.size() == c.leader.size() && settings.interval_s > 0);
   LagEstimate out;
-  const auto reach = static_cast<std::ptrdiff_t>(std::floor(settings.max_lag_s / settings.interval_s));
+  const auto reach = static_cast<std::ptrdiff_t>(intervals_down(settings.max_lag_s, settings.interval_s));
   if (reach < 1 || c.leader.size() < 4 * static_cast<std::size_t>(reach)) {
     out.status = "series shorter than four times the lag searched";
     return out;
@@ -224,18 +232,20 @@ std::vector<double> rolling_change(std::span<const double> x, std::size_t window
   const double middle = 0.5 * (m - 1);
   const double sum_kk = m * (m * m - 1) / 12;  // of (k - middle)^2
   std::vector<double> out(x.size() - window + 1);
+  const double zero = x.front();  // a constant changes no slope, but a large one costs digits
   double sum = 0, sum_k = 0;
   for (std::size_t i = 0; i < out.size(); ++i) {
     // Every 4096 steps the running sums are made anew, so that rounding does not build up over millions of rows.
     if (i % 4096 == 0) {
       sum = sum_k = 0;
       for (std::size_t k = 0; k < window; ++k) {
-        sum += x[i + k];
-        sum_k += static_cast<double>(k) * x[i + k];
+        sum += x[i + k] - zero;
+        sum_k += static_cast<double>(k) * (x[i + k] - zero);
       }
     } else {
-      sum_k += m * x[i + window - 1] - (sum - x[i - 1] + x[i + window - 1]);
-      sum += x[i + window - 1] - x[i - 1];
+      const double gone = x[i - 1] - zero, come = x[i + window - 1] - zero;
+      sum_k += (m - 1) * come - (sum - gone);
+      sum += come - gone;
     }
     out[i] = (sum_k - middle * sum) / sum_kk * (m - 1);
   }

@@ -24,6 +24,10 @@ struct SampleRange {
   bool operator==(const SampleRange&) const = default;
 };
 
+// Intervals in a duration, rounded up or down; a millionth of an interval is rounding, not time.
+[[nodiscard]] std::size_t intervals_up(double duration_s, double interval_s);
+[[nodiscard]] std::size_t intervals_down(double duration_s, double interval_s);
+
 // Median step of a rising time axis; needs 2 samples.
 [[nodiscard]] double median_interval_s(std::span<const double> time_s);
 // Pieces of a rising time axis between steps longer than gap_s.

@@ -241,9 +241,13 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   }
   const Profile median(settings.curve, decided, 0);
   const Profile::Result m = median.solve(settings.level);
+  // One chance for all angles is the model without a slope; a curve that is no likelier says nothing about angles.
+  const double n = static_cast<double>(decided.size()), share = static_cast<double>(no_go) / n;
+  const double flat = n * (share * std::log(share) + (1 - share) * std::log(1 - share));
+  const bool found = m.inside && m.likelihood > flat + 1e-6;
   group.curve_used = settings.curve;
-  group.solve = {.status = m.inside ? base::SolveStatus::converged : base::SolveStatus::out_of_range, .residual = 1e-7, .tolerance = 1e-7, .residual_unit = "rad"};
-  if (!m.inside) {
+  group.solve = {.status = found ? base::SolveStatus::converged : base::SolveStatus::out_of_range, .residual = 1e-7, .tolerance = 1e-7, .residual_unit = "rad"};
+  if (!found) {
     group.curve_note = "no chance curve: goes are no rarer on steeper slopes in these trials";
     group.curve_used.reset();
     return;

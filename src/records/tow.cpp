@@ -72,7 +72,7 @@ Acceleration acceleration_over(const TowChannels& c, SampleRange window, double 
   for (const SampleRange s : c.segments) {
     if (s.begin <= window.begin && window.end <= s.end) piece = s;
   }
-  const auto least = static_cast<std::size_t>(std::ceil(least_s / c.interval_s)) + 1;
+  const auto least = intervals_up(least_s, c.interval_s) + 1;
   SampleRange r = window;
   while (r.size() < least && (r.begin > piece.begin || r.end < piece.end)) {  // grows evenly both ways
     if (r.begin > piece.begin) --r.begin;
@@ -306,8 +306,8 @@ void settle(PullWindow& w) {
     const double by_pull = (cos_l - mu * sin_l) * w.pull_se_n;
     const double by_gradient = w.weight_n * (cos_a + mu * sin_a) * w.gradient_se_rad;
     w.coefficient_se = std::hypot(by_pull, std::hypot(by_gradient, w.inertia_se_n)) / w.normal_load_n;
-    if (w.power_in_w && w.travel_speed_m_per_s && w.kind == LogKind::tow && *w.power_in_w > 0) {
-      w.power_out_w = force * *w.travel_speed_m_per_s;
+    if (w.travel_speed_m_per_s && w.kind == LogKind::tow) w.power_out_w = force * *w.travel_speed_m_per_s;
+    if (w.power_out_w && w.power_in_w && *w.power_in_w > 0) {
       w.efficiency = *w.power_out_w / *w.power_in_w;
       const double force_share = force != 0 ? w.coefficient_se * w.normal_load_n / force : 0;
       const double speed_share = w.slip_ratio && *w.slip_ratio < 1 ? w.slip_se / (1 - *w.slip_ratio) : 0;

@@ -64,7 +64,7 @@ struct TowSettings {
   double steady_slip_change = 0.03;
   double steady_inertia_of_weight = 0.01;
   double steady_speed_change = 0.1;         // of the mean wheel speed, where neither pull nor slip is known
-  double steady_share_min = 0.25;           // automatic: less of the moving time steady means a sweep
+  double steady_share_min = 0.5;            // automatic: less of the moving time steady means a sweep
   double sweep_bin_slip = 0.02;             // width of a sweep bin
   double sweep_bin_min_s = 0.5;
   double pitch_disagreement_rad = 0.0175;   // stated gradient against pitch: beyond it a remark

@@ -134,7 +134,7 @@ void resample(TowChannels& c, const std::vector<SampleRange>& pieces) {
     if (!even) {
       c.resampled = true;
       clock.clear();
-      const auto steps = static_cast<std::size_t>(std::floor((t.back() - t.front()) / c.interval_s * (1 + 1e-12)));
+      const auto steps = intervals_down(t.back() - t.front(), c.interval_s);
       for (std::size_t i = 0; i <= steps; ++i) clock.push_back(std::min(t.back(), t.front() + static_cast<double>(i) * c.interval_s));
     }
     const std::size_t begin = out.time_s.size();

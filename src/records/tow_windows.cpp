@@ -46,7 +46,7 @@ std::vector<double> worst_change(const TowChannels& c, const TowSettings& t, con
 void cut_steady(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip, SampleRange stretch, std::size_t least,
                 std::vector<SampleRange>& out) {
   if (stretch.size() < least) return;
-  const auto most = std::max(least, static_cast<std::size_t>(std::floor(t.window_max_s / c.interval_s)) + 1);
+  const auto most = std::max(least, intervals_down(t.window_max_s, c.interval_s) + 1);
   const std::size_t pieces = (stretch.size() + most - 1) / most;
   if (pieces > 1) {
     for (std::size_t k = 0; k < pieces; ++k) {
@@ -65,7 +65,7 @@ void cut_steady(const TowChannels& c, const TowSettings& t, const std::vector<do
 
 std::vector<SampleRange> steady_windows(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip,
                                         const std::vector<SampleRange>& in_motion) {
-  const auto least = static_cast<std::size_t>(std::ceil(t.window_min_s / c.interval_s)) + 1;
+  const auto least = intervals_up(t.window_min_s, c.interval_s) + 1;
   std::vector<SampleRange> out;
   for (const SampleRange r : in_motion) {
     if (r.size() < least) continue;
@@ -75,7 +75,12 @@ std::vector<SampleRange> steady_windows(const TowChannels& c, const TowSettings&
       if (worst[i] <= 1 && (i == 0 || !(worst[i - 1] <= 1))) std::fill_n(steady.begin() + static_cast<std::ptrdiff_t>(i), least, true);
       else if (worst[i] <= 1) steady[i + least - 1] = true;
     }
-    for (const SampleRange s : stretches(steady)) cut_steady(c, t, slip, {r.begin + s.begin, r.begin + s.end}, least, out);
+    // Half a period of the cut-off at either end may still belong to the change before or after, smeared by the filter.
+    const std::size_t edge = intervals_up(0.5 / t.cut_off_hz, c.interval_s);
+    for (const SampleRange s : stretches(steady)) {
+      const SampleRange kept{r.begin + s.begin + edge, r.begin + s.end - std::min(s.end, edge)};
+      if (kept.end > kept.begin) cut_steady(c, t, slip, kept, least, out);
+    }
   }
   return out;
 }
@@ -83,8 +88,8 @@ std::vector<SampleRange> steady_windows(const TowChannels& c, const TowSettings&
 // Follows the sweep: a bin ends when slip has covered its width, but never before the least duration.
 std::vector<SampleRange> sweep_bins(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip,
                                     const std::vector<SampleRange>& in_motion) {
-  const auto least = std::max<std::size_t>(2, static_cast<std::size_t>(std::ceil(t.sweep_bin_min_s / c.interval_s)));
-  const auto most = std::max(least, static_cast<std::size_t>(std::floor(t.window_max_s / c.interval_s)));
+  const auto least = std::max<std::size_t>(2, intervals_up(t.sweep_bin_min_s, c.interval_s));
+  const auto most = std::max(least, intervals_down(t.window_max_s, c.interval_s));
   std::vector<SampleRange> out;
   for (const SampleRange r : in_motion) {
     std::size_t begin = r.begin;
@@ -119,7 +124,7 @@ std::vector<SampleRange> coast_parts(const TowChannels& c, const TowSettings& t)
     std::size_t end = top;
     while (end < piece.end && c.ground_smooth[end] >= t.moving_speed_m_per_s) ++end;
     // The smoothing rounds off both corners over about half its period.
-    const auto corner = static_cast<std::size_t>(std::ceil(0.5 / (t.cut_off_hz * c.interval_s)));
+    const auto corner = intervals_up(0.5 / t.cut_off_hz, c.interval_s);
     if (end > top + 2 * corner && end - top - 2 * corner > best.size()) best = {top + corner, end - corner};
   }
   std::vector<SampleRange> out;

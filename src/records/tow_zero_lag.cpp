@@ -46,7 +46,7 @@ std::vector<SampleRange> still_ranges(const TowChannels& c, const TowSettings& s
   const double r = c.radius_m.value_or(0.3);
   // Where the wheels tell that nothing moves, the ground speed only has to stay below a moving vehicle's.
   const double ground_limit = c.wheel_smooth.empty() ? settings.still_speed_m_per_s : settings.moving_speed_m_per_s;
-  const auto edge = static_cast<std::size_t>(std::ceil(0.25 * settings.zero_min_s / c.interval_s));
+  const auto edge = intervals_up(0.25 * settings.zero_min_s, c.interval_s);
   std::vector<SampleRange> out;
   for (const SampleRange piece : c.segments) {
     std::vector<bool> still(piece.size());
@@ -163,7 +163,10 @@ std::vector<double> cubic_through(const std::vector<double>& x, const std::vecto
   return out;
 }
 
-SampleRange longest_moving(const TowChannels& c, const TowSettings& settings) {
+// The longest stretch in motion, without its start and stop: there the line is slack or the vehicle gathers speed, and
+// pull does not follow slip. Kept is what lies between the first and last sample at 0.8 of the median speed or more, less
+// one period of the cut-off at each end.
+SampleRange steady_course(const TowChannels& c, const TowSettings& settings) {
   const std::vector<bool> go = moving(c, settings);
   SampleRange best;
   for (const SampleRange piece : c.segments) {
@@ -172,15 +175,22 @@ SampleRange longest_moving(const TowChannels& c, const TowSettings& settings) {
       if (s.size() > best.size()) best = {piece.begin + s.begin, piece.begin + s.end};
     }
   }
+  if (best.size() == 0) return best;
+  const std::vector<double>& speed = c.wheel_smooth.empty() ? c.ground_smooth : c.wheel_smooth;
+  const double enough = 0.8 * math::median({speed.data() + best.begin, best.size()});
+  while (best.size() > 1 && speed[best.begin] < enough) ++best.begin;
+  while (best.size() > 1 && speed[best.end - 1] < enough) --best.end;
+  const auto period = intervals_up(1 / settings.cut_off_hz, c.interval_s);
+  if (best.size() > 2 * period) best = {best.begin + period, best.end - period};
   return best;
 }
 
 LagEstimate found_lag(const TowChannels& c, const TowLog& log, const TowSettings& settings, std::string& against) {
-  const SampleRange r = longest_moving(c, settings);
+  const SampleRange r = steady_course(c, settings);
   LagEstimate none;
   none.status = "no stretch in motion long enough";
   if (static_cast<double>(r.size()) * c.interval_s < 4 * settings.lag_max_s + 2) return none;
-  const auto every = static_cast<std::size_t>(std::max(1.0, std::floor(1 / (20 * settings.cut_off_hz * c.interval_s))));
+  const auto every = std::max<std::size_t>(1, intervals_down(1 / (20 * settings.cut_off_hz), c.interval_s));
   const double step = c.interval_s * static_cast<double>(every);
   const std::vector<double> pull = thinned(c.pull_smooth_n, r, every);
   const std::vector<double> speed = thinned(c.ground_smooth, r, every);

@@ -19,10 +19,16 @@ struct CurveFit {
   bool at_lower_end = false, at_upper_end = false;  // of the scale searched
 };
 
-// Least squares in all but the scale, golden-section search over ln(scale) after a grid. Points within
-// [scale_lo, scale_hi]; needs 2 distinct slips more than linear parameters, else no_solution.
+struct SearchEffort {
+  int grid = 48;            // scales tried first, evenly in ln(scale)
+  double tolerance = 1e-9;  // width of the last bracket in ln(scale)
+};
+inline constexpr SearchEffort kResampleEffort{.grid = 24, .tolerance = 1e-6};
+
+// Least squares in all but the scale, golden-section search over ln(scale) between scale_lo and scale_hi after a grid.
+// Needs 2 distinct slips more than linear parameters, else no_solution. Slips at reference_slip or above.
 [[nodiscard]] CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points, double reference_slip,
-                                 double scale_lo, double scale_hi);
+                                 double scale_lo, double scale_hi, SearchEffort effort = {});
 
 // Largest value inside [lo, hi] and where.
 struct Peak {
