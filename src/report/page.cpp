@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "report/detail/page.hpp"
+
+#include <cctype>
+
+#include <fmt/core.h>
+
+#include "report/detail/figure_ink.hpp"
+
+namespace hardpan::report::detail {
+namespace {
+
+bool digit(char c) { return std::isdigit(static_cast<unsigned char>(c)) != 0; }
+
+// The figure for wide windows and paper, and the one for narrow windows.
+constexpr SvgOptions kWide{.width_px = 720, .height_px = 400}, kNarrow{.width_px = 380, .height_px = 340};
+
+}  // namespace
+
+std::string rich(const std::string& plain) {
+  const std::string text = escape(plain);
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char before = i == 0 ? ' ' : text[i - 1], after = i + 1 < text.size() ? text[i + 1] : ' ';
+    if (text[i] == '^' && (digit(after) || (after == '-' && i + 2 < text.size() && digit(text[i + 2])))) {
+      std::size_t end = i + 2;
+      while (end < text.size() && (digit(text[end]) || (text[end] == '.' && end + 1 < text.size() && digit(text[end + 1])))) ++end;
+      out += "<sup>" + (after == '-' ? "&minus;" + text.substr(i + 2, end - i - 2) : text.substr(i + 1, end - i - 1)) + "</sup>";
+      i = end - 1;
+    } else if (text.compare(i, 3, "+/-") == 0) {
+      out += "&plusmn;";
+      i += 2;
+    } else if (text[i] == '-' && digit(after) && (before == ' ' || before == '(' || before == '[')) {
+      out += "&minus;";
+    } else {
+      out += text[i];
+    }
+  }
+  return out;
+}
+
+void Page::open(const std::string& id, const std::string& heading) {
+  out_ += fmt::format("<section id=\"{0}\" aria-labelledby=\"{0}-h\">\n<h2 id=\"{0}-h\">{1}</h2>\n", id, rich(heading));
+}
+void Page::close() { out_ += "</section>\n"; }
+
+void Page::heading(int level, const std::string& text, const std::string& id) {
+  out_ += fmt::format("<h{0}{1}>{2}</h{0}>\n", level, id.empty() ? "" : " id=\"" + id + "\"", rich(text));
+}
+
+void Page::paragraph(const std::string& text, const std::string& css_class) {
+  if (text.empty()) return;
+  out_ += "<p" + (css_class.empty() ? "" : " class=\"" + css_class + "\"") + ">" + rich(text) + "</p>\n";
+}
+
+void Page::list(const std::vector<std::string>& items, const std::string& css_class) {
+  if (items.empty()) return;
+  out_ += "<ul" + (css_class.empty() ? "" : " class=\"" + css_class + "\"") + ">\n";
+  for (const std::string& item : items) out_ += "<li>" + rich(item) + "</li>\n";
+  out_ += "</ul>\n";
+}
+
+void Page::terms(const std::vector<std::pair<std::string, std::string>>& items) {
+  std::string inside;
+  for (const auto& [term, text] : items) {
+    if (!text.empty()) inside += "<div><dt>" + rich(term) + "</dt><dd>" + rich(text) + "</dd></div>\n";
+  }
+  if (!inside.empty()) out_ += "<dl>\n" + inside + "</dl>\n";
+}
+
+void Page::table(const Grid& grid) {
+  if (grid.rows.empty()) return;
+  const std::string id = fmt::format("table-{}", ++tables_);
+  const auto side = [&](std::size_t k) { return k < grid.right.size() && grid.right[k] == 'r' ? " class=\"r\"" : ""; };
+  out_ += fmt::format("<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-labelledby=\"{}\">\n<table{}>\n", id,
+                      grid.columns.size() > 7 ? " class=\"many\"" : "");
+  out_ += fmt::format("<caption id=\"{}\"><b>Table {}.</b> {}</caption>\n<thead><tr>", id, tables_, rich(grid.caption));
+  for (std::size_t k = 0; k < grid.columns.size(); ++k) out_ += fmt::format("<th scope=\"col\"{}>{}</th>", side(k), rich(grid.columns[k]));
+  out_ += "</tr></thead>\n<tbody>\n";
+  for (const auto& row : grid.rows) {
+    out_ += "<tr>";
+    for (std::size_t k = 0; k < grid.columns.size(); ++k) {
+      const bool head = k == 0 && grid.row_heads;
+      out_ += fmt::format("<{}{}>{}</{}>", head ? "th scope=\"row\"" : "td", side(k), k < row.size() ? rich(row[k]) : "", head ? "th" : "td");
+    }
+    out_ += "</tr>\n";
+  }
+  out_ += "</tbody>\n</table>\n</div>\n";
+  if (!grid.note.empty()) paragraph(grid.note, "small");
+}
+
+void Page::figure(const Figure& figure) {
+  ++figures_;
+  out_ += fmt::format("<figure id=\"figure-{}\">\n<div class=\"at-wide\">{}</div>\n<div class=\"at-narrow\">{}</div>\n", figure.id,
+                      to_svg(figure, kWide), to_svg(figure, kNarrow));
+  out_ += fmt::format("<figcaption><b>Figure {}.</b> {}{}{}</figcaption>\n</figure>\n", figures_, rich(figure.title),
+                      figure.caption.empty() ? "" : ". ", rich(figure.caption));
+}
+
+}  // namespace hardpan::report::detail
