@@ -25,6 +25,9 @@ std::vector<campaign::Amendment> read_amendments(const std::string& folder, base
   std::vector<campaign::Amendment> out;
   base::Problems found;
   const std::string path = folder + "/amendments.csv";
+  // The heading line alone is the usual state: nothing has been amended.
+  const auto bytes = io::read_file(path, problems);
+  if (!bytes || std::count(bytes->begin(), bytes->end(), '\n') <= 1) return out;
   const auto table = io::read_csv_table(path, {.given = {.separator = io::CsvSeparator::comma, .decimal = '.', .header_lines = 1}}, found);
   for (base::Problem p : found.list()) {
     if (p.place.file == path) p.place.file = "amendments.csv";

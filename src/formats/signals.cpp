@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 
 namespace hardpan::formats::detail {
 namespace {
@@ -98,6 +99,13 @@ void check_time(Sheet& sheet, const std::string& file, std::vector<char>& keep, 
   }
 }
 
+// A flat top speaks of saturation only where a reading can rise beyond what the instrument takes; a
+// vehicle standing still or a constant speed is no fault.
+bool may_saturate(const std::string& role) {
+  static const std::set<std::string> kRoles{"load", "pressure", "pull", "torque", "stress", "force", "current", "resistance"};
+  return kRoles.contains(role);
+}
+
 void check_channel(const Sheet& sheet, const std::string& role, const Column& column, std::optional<double> range,
                    const std::string& file, base::Problems& problems) {
   const std::vector<double>& v = column.values;
@@ -119,7 +127,7 @@ void check_channel(const Sheet& sheet, const std::string& role, const Column& co
   }
   const auto [at, length] = longest_run(v);
   const bool constant = !v.empty() && !moves(v, 0, v.size());
-  if (flat > 0 && !constant && (range || flat >= kSaturatedRun)) {
+  if (flat > 0 && !constant && (range || (may_saturate(role) && flat >= kSaturatedRun))) {
     problems.remark({.place = {.file = file, .line = first},
                      .what = range ? fmt::format("channel \"{}\" ({}) is at the end of its range", column.heading, role)
                                    : fmt::format("channel \"{}\" ({}) has a flat top: it may be saturated", column.heading, role),

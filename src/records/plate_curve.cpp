@@ -62,8 +62,8 @@ struct Contact {
 };
 
 // Leading rows without load give the zero. A logger's zero ends where the mean of `span` rows leaves
-// the zero level by more than four standard errors; a sheet's where the load exceeds half a
-// per cent of the largest load.
+// the zero level by more than four standard errors; a sheet's where a load stands that is not
+// the reading of the unloaded dial (the first rows, where they agree).
 Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* instrument) {
   Contact out;
   const std::size_t n = rows.f.size();
@@ -75,7 +75,9 @@ Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* 
                                          resolution / std::sqrt(12.0))
                               : resolution / std::sqrt(12.0);
   if (!logger) {
-    const double limit = std::max(0.005 * largest, resolution);
+    // A dial that was not set to zero shows the same load in its first rows.
+    const double dial = !test.zero_taken && n > 2 && rows.f[0] == rows.f[1] ? rows.f[0] : 0;
+    const double limit = dial + std::max(0.0005 * (largest - dial), resolution);
     std::size_t i = 0;
     while (i < n && rows.f[i] <= limit) ++i;
     out.first = i;
@@ -98,22 +100,31 @@ Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* 
     return out;
   }
   const std::size_t span = std::clamp<std::size_t>(n / 200, 4, 25);
+  const double deepest = *std::max_element(rows.z.begin(), rows.z.end());
   double level = 0;
   if (!test.zero_taken) {
     // A flat beginning is an offset of the load cell; a rising one is load.
     const std::span<const double> start(rows.f.data(), span);
     const double spread = *std::max_element(start.begin(), start.end()) - *std::min_element(start.begin(), start.end());
-    if (spread <= 6 * noise) level = math::median(start);
-    if (std::abs(level) > 0.02 * largest && rows.z[0] > 0) level = 0;  // begins loaded at a depth
+    if (spread <= 8 * noise) level = math::median(start);
+    // Begins at a depth and under load: that load is no offset.
+    if (std::abs(level) > 0.02 * largest && rows.z[0] > std::max(0.0002, 0.005 * deepest)) level = 0;
   }
-  const double limit = 4 * noise / std::sqrt(static_cast<double>(span));
+  // Loaded where the mean of a span leaves the zero by four standard errors and the next span stays away.
   std::size_t i = 0;
-  for (; i + span <= n; ++i) {
-    if (math::mean(std::span(rows.f).subspan(i, span)) - level > limit) break;
+  double sum = 0;
+  for (; i + 2 * span <= n; sum += rows.f[i], ++i) {
+    if (!test.zero_taken && i >= span) level = sum / static_cast<double>(i);
+    const double so_far = static_cast<double>(std::max(i, span));
+    const double limit = 4 * noise * std::sqrt(1 / static_cast<double>(span) + (test.zero_taken ? 0 : 1 / so_far));
+    if (math::mean(std::span(rows.f).subspan(i, span)) - level > limit &&
+        math::mean(std::span(rows.f).subspan(i + span, span)) - level > limit) {
+      break;
+    }
   }
-  if (i + span > n) i = n;  // never loaded
+  if (i + 2 * span > n) i = n;  // never loaded
   // The mean over the span leaves the zero before its first row does.
-  while (i > 0 && i < n && rows.f[i] - level <= 2 * noise && i + 1 < n) ++i;
+  while (i > 0 && i + 1 < n && rows.f[i] - level <= 2 * noise) ++i;
   out.first = i;
   out.noise = noise;
   out.noise_from = "differences of the first rows";
@@ -177,8 +188,13 @@ void mark_loops(PlateCurve& curve, const Rows& rows, std::size_t first, double n
     loop.pressure_pa = curve.pressure_pa[rows.at[deepest_at]];
     loop.back_to_m = loop.depth_m;
     std::size_t k = deepest_at + 1, lowest = deepest_at;
-    while (k < rows.z.size() && !(rows.z[k] > deepest)) {
+    // A row set aside as a spike ends no loop, else the same spike would be met again for ever.
+    while (k < rows.z.size() && (curve.mark[rows.at[k]] == Mark::spike || !(rows.z[k] > deepest))) {
       const std::size_t at = rows.at[k];
+      if (curve.mark[at] == Mark::spike) {
+        ++k;
+        continue;
+      }
       if (curve.mark[at] == Mark::kept) curve.mark[at] = Mark::loop;
       if (curve.depth_m[at] < loop.back_to_m) {
         loop.back_to_m = curve.depth_m[at];
@@ -205,7 +221,8 @@ void mark_knocks(PlateCurve& curve) {
   constexpr std::size_t kHalf = 7;
   std::vector<double> residual(rows.size());
   for (std::size_t k = 0; k < rows.size(); ++k) {
-    const std::size_t lo = k < kHalf ? 0 : k - kHalf, hi = std::min(rows.size(), k + kHalf + 1);
+    const std::size_t half = std::min({kHalf, k, rows.size() - 1 - k});  // even, so that a slope is no residual
+    const std::size_t lo = k - half, hi = k + half + 1;
     std::vector<double> near;
     for (std::size_t m = lo; m < hi; ++m) near.push_back(curve.pressure_pa[rows[m]]);
     residual[k] = curve.pressure_pa[rows[k]] - math::median(near);
