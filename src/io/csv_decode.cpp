@@ -83,6 +83,7 @@ struct Decoder::RowState {
 
 Decoder::Decoder(const CsvLayout& layout, const std::vector<WantedColumn>& wanted, std::size_t examples)
     : layout_(layout), wanted_(wanted), examples_(examples), separator_(separator_char(layout.separator)),
+      fast_decimal_(separator_ == layout.decimal ? '\0' : layout.decimal),
       slot_of_(layout.columns, -1), same_column_(wanted.size(), -1) {
   ends_cell_[static_cast<unsigned char>('\n')] = ends_cell_[static_cast<unsigned char>('\r')] = true;
   if (separator_ != '\0') ends_cell_[static_cast<unsigned char>(separator_)] = true;
@@ -97,6 +98,8 @@ Decoder::Decoder(const CsvLayout& layout, const std::vector<WantedColumn>& wante
 }
 
 void Decoder::put_text(int first_slot, std::string_view text, RowState& s) const {
+  std::string utf8;
+  if (layout_.encoding == CsvEncoding::latin1 && !is_ascii(text)) text = utf8 = from_windows_1252(text);
   for (int slot = first_slot; slot >= 0; slot = same_column_[static_cast<std::size_t>(slot)]) {
     const auto k = static_cast<std::size_t>(slot);
     NumberCell cell;
@@ -164,7 +167,7 @@ bool Decoder::fast_row(const char*& p_row, RowState& s) const {
     if (slot >= 0) {
       const auto k = static_cast<std::size_t>(slot);
       double value = 0;
-      const char* q = fast_decimal(p, layout_.decimal, value);
+      const char* q = fast_decimal(p, fast_decimal_, value);
       if (q != nullptr && !kBlanks) {
         while (*q == ' ' || (*q == '\t' && tab_is_blank)) ++q;
       }

@@ -163,7 +163,7 @@ std::optional<Cut> choose_separator(std::string_view bytes, std::size_t first_li
     if (c.columns >= 2 && c.same_share >= kStrongShare) strong.push_back(std::move(c));
   }
   if (!strong.empty()) {
-    std::stable_sort(strong.begin(), strong.end(), [](const Cut& a, const Cut& b) { return a.numbers > b.numbers; });
+    std::sort(strong.begin(), strong.end(), [](const Cut& a, const Cut& b) { return a.numbers > b.numbers; });
     if (strong.size() > 1 && strong[0].numbers == strong[1].numbers) {
       problems.refuse({.place = {.file = file}, .what = "the separator is not clear",
                        .value = std::string(name(strong[0].separator)) + " or " + name(strong[1].separator),
@@ -228,6 +228,11 @@ std::optional<Cut> choose_separator(std::string_view bytes, std::size_t first_li
 
 std::optional<char> choose_decimal(const Cut& cut, const std::string& file, const CsvGiven& given,
                                    std::vector<std::string>& reasons, base::Problems& problems) {
+  if (given.decimal && separator_char(cut.separator) == *given.decimal && !cut.quoted) {
+    problems.refuse({.place = {.file = file}, .what = "separator and decimal sign cannot both be a comma unless cells are quoted",
+                     .remedy = "state another separator, or export again with semicolons"});
+    return std::nullopt;
+  }
   if (given.decimal) {
     reasons.push_back(std::string("decimal sign '") + *given.decimal + "': stated");
     return *given.decimal;

@@ -60,6 +60,7 @@ class Decoder {
   std::vector<WantedColumn> wanted_;
   std::size_t examples_;
   char separator_;
+  char fast_decimal_;  // NUL where separator and decimal sign are the same (quoted cells)
   bool ends_cell_[256] = {};
   std::vector<int> slot_of_;    // by column of the file, -1: not wanted
   std::vector<int> same_column_; // by wanted: the next wanted index of the same column, or -1
