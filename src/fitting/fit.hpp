@@ -49,7 +49,8 @@ struct FitProblem {
 
 // Further starting points for problems with several minima. The first start is always the given one; the others
 // are drawn inside the bounds where both are finite (in the logarithm where both are positive and a factor 10 apart),
-// else as start * exp(spread z), or spread z for a start at 0, drawn again up to 100 times when outside.
+// else as start * exp(spread z), or spread z for a start at 0, drawn again up to 100 times when outside,
+// after which that parameter keeps its start.
 struct MultiStart {
   int count = 1;
   double spread = 1;
@@ -104,7 +105,7 @@ struct FitResult {
   std::size_t degrees_of_freedom = 0;                             // n - rank
   std::size_t group_count = 0;
   std::vector<double> residuals;
-  std::vector<double> weights;  // of the loss, 1 = counts fully; readings near 0 were set aside by the loss
+  std::vector<double> weights;  // of the loss: 1 counts fully, near 0 the reading was set aside
 
   LossKind loss_used = LossKind::none;
   std::optional<double> loss_scale;  // residual scale used by the loss
