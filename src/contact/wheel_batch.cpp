@@ -103,7 +103,9 @@ using detail::Plan;
 using detail::Rule;
 using detail::Sums;
 
+#define HARDPAN_KERNEL HWY_INLINE
 #include "contact/detail/wheel_kernel.ipp"
+#undef HARDPAN_KERNEL
 
 HWY_INLINE bool all(const Mask& m) { return hn::AllTrue(Tag(), m.m); }
 HWY_INLINE Mask either(const Mask& a, const Mask& b) { return {hn::Or(a.m, b.m)}; }

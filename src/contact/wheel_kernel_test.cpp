@@ -19,7 +19,9 @@ using detail::Frame;
 using detail::Plan;
 using detail::Rule;
 using detail::Sums;
+#define HARDPAN_KERNEL inline
 #include "contact/detail/wheel_kernel.ipp"
+#undef HARDPAN_KERNEL
 }  // namespace plain
 
 namespace {

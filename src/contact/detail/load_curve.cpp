@@ -15,7 +15,9 @@ using detail::Plan;
 using detail::Rule;
 using detail::Sums;
 
+#define HARDPAN_KERNEL inline
 #include "contact/detail/wheel_kernel.ipp"
+#undef HARDPAN_KERNEL
 
 // Picks the instance of the kernel that a wheel needs.
 template <bool kAll, class T>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The wheel kernel: one text over the number type, included inside a namespace once per instruction
-// set (plain by wheel_soil.cpp, vectors by wheel_batch.cpp). No includes and no guard here.
+// set (plain by detail/load_curve.cpp, vectors by wheel_batch.cpp). No includes and no guard here. HARDPAN_KERNEL
+// is what stands before a function: vectors gain two fifths when everything is inlined.
 //
 // Source: Wong and Reece 1967 (stresses and their integrals), Ding et al. 2011 (exit angle), Bekker
 // 1960 and Schmid 1995 (substitute circle). Differs from them in: shear travel as a net vector
@@ -23,103 +24,103 @@ struct Rate {
   V d;
 };
 template <class V>
-inline Rate<V> operator+(const Rate<V>& a, const Rate<V>& b) { return {a.v + b.v, a.d + b.d}; }
+HARDPAN_KERNEL Rate<V> operator+(const Rate<V>& a, const Rate<V>& b) { return {a.v + b.v, a.d + b.d}; }
 template <class V>
-inline Rate<V> operator+(const Rate<V>& a, const V& b) { return {a.v + b, a.d}; }
+HARDPAN_KERNEL Rate<V> operator+(const Rate<V>& a, const V& b) { return {a.v + b, a.d}; }
 template <class V>
-inline Rate<V> operator+(const V& a, const Rate<V>& b) { return {a + b.v, b.d}; }
+HARDPAN_KERNEL Rate<V> operator+(const V& a, const Rate<V>& b) { return {a + b.v, b.d}; }
 template <class V>
-inline Rate<V> operator-(const Rate<V>& a) { return {-a.v, -a.d}; }
+HARDPAN_KERNEL Rate<V> operator-(const Rate<V>& a) { return {-a.v, -a.d}; }
 template <class V>
-inline Rate<V> operator-(const Rate<V>& a, const Rate<V>& b) { return {a.v - b.v, a.d - b.d}; }
+HARDPAN_KERNEL Rate<V> operator-(const Rate<V>& a, const Rate<V>& b) { return {a.v - b.v, a.d - b.d}; }
 template <class V>
-inline Rate<V> operator-(const Rate<V>& a, const V& b) { return {a.v - b, a.d}; }
+HARDPAN_KERNEL Rate<V> operator-(const Rate<V>& a, const V& b) { return {a.v - b, a.d}; }
 template <class V>
-inline Rate<V> operator-(const V& a, const Rate<V>& b) { return {a - b.v, -b.d}; }
+HARDPAN_KERNEL Rate<V> operator-(const V& a, const Rate<V>& b) { return {a - b.v, -b.d}; }
 template <class V>
-inline Rate<V> operator*(const Rate<V>& a, const Rate<V>& b) {
+HARDPAN_KERNEL Rate<V> operator*(const Rate<V>& a, const Rate<V>& b) {
   return {a.v * b.v, multiply_add(a.v, b.d, a.d * b.v)};
 }
 template <class V>
-inline Rate<V> operator*(const Rate<V>& a, const V& b) { return {a.v * b, a.d * b}; }
+HARDPAN_KERNEL Rate<V> operator*(const Rate<V>& a, const V& b) { return {a.v * b, a.d * b}; }
 template <class V>
-inline Rate<V> operator*(const V& a, const Rate<V>& b) { return {a * b.v, a * b.d}; }
+HARDPAN_KERNEL Rate<V> operator*(const V& a, const Rate<V>& b) { return {a * b.v, a * b.d}; }
 template <class V>
-inline Rate<V> operator/(const Rate<V>& a, const Rate<V>& b) {
+HARDPAN_KERNEL Rate<V> operator/(const Rate<V>& a, const Rate<V>& b) {
   const V inverse = V(1.0) / b.v;
   const V quotient = a.v * inverse;
   return {quotient, (a.d - quotient * b.d) * inverse};
 }
 template <class V>
-inline Rate<V> operator/(const Rate<V>& a, const V& b) {
+HARDPAN_KERNEL Rate<V> operator/(const Rate<V>& a, const V& b) {
   const V inverse = V(1.0) / b;
   return {a.v * inverse, a.d * inverse};
 }
 template <class V>
-inline Rate<V> multiply_add(const Rate<V>& a, const Rate<V>& b, const Rate<V>& c) {
+HARDPAN_KERNEL Rate<V> multiply_add(const Rate<V>& a, const Rate<V>& b, const Rate<V>& c) {
   return {multiply_add(a.v, b.v, c.v), multiply_add(a.v, b.d, multiply_add(a.d, b.v, c.d))};
 }
 template <class V>
-inline Rate<V> multiply_add(const Rate<V>& a, const V& b, const Rate<V>& c) {
+HARDPAN_KERNEL Rate<V> multiply_add(const Rate<V>& a, const V& b, const Rate<V>& c) {
   return {multiply_add(a.v, b, c.v), multiply_add(a.d, b, c.d)};
 }
 template <class V>
-inline Rate<V> multiply_add(const V& a, const Rate<V>& b, const Rate<V>& c) { return multiply_add(b, a, c); }
+HARDPAN_KERNEL Rate<V> multiply_add(const V& a, const Rate<V>& b, const Rate<V>& c) { return multiply_add(b, a, c); }
 template <class V>
-inline Rate<V> multiply_add(const V& a, const Rate<V>& b, const V& c) {
+HARDPAN_KERNEL Rate<V> multiply_add(const V& a, const Rate<V>& b, const V& c) {
   return {multiply_add(a, b.v, c), a * b.d};
 }
 template <class V>
-inline Rate<V> multiply_add(const Rate<V>& a, const V& b, const V& c) { return multiply_add(b, a, c); }
+HARDPAN_KERNEL Rate<V> multiply_add(const Rate<V>& a, const V& b, const V& c) { return multiply_add(b, a, c); }
 template <class V>
-inline Rate<V> exponential(const Rate<V>& a) {
+HARDPAN_KERNEL Rate<V> exponential(const Rate<V>& a) {
   const V e = exponential(a.v);
   return {e, e * a.d};
 }
 template <class V>
-inline Rate<V> square_root(const Rate<V>& a) {
+HARDPAN_KERNEL Rate<V> square_root(const Rate<V>& a) {
   const V root = square_root(a.v);
   return {root, a.d * (V(0.5) / root)};
 }
 template <class V>
-inline Rate<V> arc_tangent(const Rate<V>& a) {
+HARDPAN_KERNEL Rate<V> arc_tangent(const Rate<V>& a) {
   return {arc_tangent(a.v), a.d / multiply_add(a.v, a.v, V(1.0))};
 }
 template <class V>
-inline Rate<V> magnitude(const Rate<V>& a) { return {magnitude(a.v), choose(a.v < V(0.0), -a.d, a.d)}; }
+HARDPAN_KERNEL Rate<V> magnitude(const Rate<V>& a) { return {magnitude(a.v), choose(a.v < V(0.0), -a.d, a.d)}; }
 template <class V>
-inline Rate<V> with_sign_of(const Rate<V>& size, const Rate<V>& sign) {
+HARDPAN_KERNEL Rate<V> with_sign_of(const Rate<V>& size, const Rate<V>& sign) {
   return {with_sign_of(size.v, sign.v), choose(sign.v < V(0.0), -size.d, size.d)};
 }
 template <class V>
-inline Rate<V> smaller(const Rate<V>& a, const Rate<V>& b) {
+HARDPAN_KERNEL Rate<V> smaller(const Rate<V>& a, const Rate<V>& b) {
   const auto first = a.v < b.v;
   return {choose(first, a.v, b.v), choose(first, a.d, b.d)};
 }
 
 // What stays of a number when its rate is not wanted.
 template <class V>
-inline const V& value_part(const V& x, const V&) { return x; }
+HARDPAN_KERNEL const V& value_part(const V& x, const V&) { return x; }
 template <class V>
-inline const V& value_part(const Rate<V>& x, const V&) { return x.v; }
+HARDPAN_KERNEL const V& value_part(const Rate<V>& x, const V&) { return x.v; }
 // A constant as T.
 template <class V>
-inline V constant(const V& x, const V&) { return x; }
+HARDPAN_KERNEL V constant(const V& x, const V&) { return x; }
 template <class V>
-inline Rate<V> constant(const V& x, const Rate<V>&) { return {x, V(0.0)}; }
+HARDPAN_KERNEL Rate<V> constant(const V& x, const Rate<V>&) { return {x, V(0.0)}; }
 template <class V>
-inline V limited(const V& x, const V& limit, const V&) { return smaller(x, limit); }
+HARDPAN_KERNEL V limited(const V& x, const V& limit, const V&) { return smaller(x, limit); }
 template <class V>
-inline Rate<V> limited(const Rate<V>& x, const V& limit, const V&) {
+HARDPAN_KERNEL Rate<V> limited(const Rate<V>& x, const V& limit, const V&) {
   const auto below = x.v < limit;
   return {choose(below, x.v, limit), choose(below, x.d, V(0.0))};
 }
 
 // Keeps a depth that rounding has eaten positive; its rate stays.
 template <class V>
-inline V at_least(const V& x, const V& least) { return larger(x, least); }
+HARDPAN_KERNEL V at_least(const V& x, const V& least) { return larger(x, least); }
 template <class V>
-inline Rate<V> at_least(const Rate<V>& x, const V& least) { return {larger(x.v, least), x.d}; }
+HARDPAN_KERNEL Rate<V> at_least(const Rate<V>& x, const V& least) { return {larger(x.v, least), x.d}; }
 
 // th - sin th and 1 - cos th on [-pi/2, pi/2]: Taylor series to th^19 and th^20, remainders under
 // 3e-16 and 4e-18 of the sum.
@@ -128,7 +129,7 @@ struct Turn {
   T gap, versine;
 };
 template <class V>
-inline Turn<V> turn_of(const V& th) {
+HARDPAN_KERNEL Turn<V> turn_of(const V& th) {
   const V s = th * th;
   V gap(-8.22063524662432972e-18);  // 1/19!
   gap = multiply_add(gap, s, V(2.81145725434552076e-15));
@@ -152,20 +153,20 @@ inline Turn<V> turn_of(const V& th) {
   return {-(gap * s * th), -(versine * s)};
 }
 template <class V>
-inline Turn<Rate<V>> turn_of(const Rate<V>& th) {
+HARDPAN_KERNEL Turn<Rate<V>> turn_of(const Rate<V>& th) {
   const Turn<V> turn = turn_of(th.v);
   return {{turn.gap, turn.versine * th.d}, {turn.versine, (th.v - turn.gap) * th.d}};
 }
 template <class T>
-inline T sine(const T& th, const Turn<T>& turn) { return th - turn.gap; }
+HARDPAN_KERNEL T sine(const T& th, const Turn<T>& turn) { return th - turn.gap; }
 
 // k z^n + quadratic z^2.
 template <class V>
-inline V pressure(const Frame<V>& frame, const V& depth) {
+HARDPAN_KERNEL V pressure(const Frame<V>& frame, const V& depth) {
   return multiply_add(frame.quadratic * depth, depth, frame.k * exponential(frame.n * logarithm(depth)));
 }
 template <class V>
-inline Rate<V> pressure(const Frame<V>& frame, const Rate<V>& depth) {
+HARDPAN_KERNEL Rate<V> pressure(const Frame<V>& frame, const Rate<V>& depth) {
   const V power = frame.k * exponential(frame.n * logarithm(depth.v));
   const V square = frame.quadratic * depth.v * depth.v;
   return {power + square, depth.d * multiply_add(frame.n, power, square + square) / depth.v};
@@ -181,7 +182,7 @@ struct Arc {
 
 // Equations (1) to (4): from the entry angle of the undeflected wheel.
 template <class V, class T>
-inline Arc<T> arc_of(const Frame<V>& frame, const Plan& plan, const T& undeflected) {
+HARDPAN_KERNEL Arc<T> arc_of(const Frame<V>& frame, const Plan& plan, const T& undeflected) {
   Arc<T> arc;
   const Turn<T> turn = turn_of(undeflected);
   arc.depth = frame.radius * turn.versine;
@@ -219,20 +220,20 @@ inline Arc<T> arc_of(const Frame<V>& frame, const Plan& plan, const T& undeflect
 
 // Angle at which the versine is `versine`.
 template <class V>
-inline V angle_of_versine(const V& versine) {
+HARDPAN_KERNEL V angle_of_versine(const V& versine) {
   return V(2.0) * arc_tangent(square_root(versine / (V(2.0) - versine)));
 }
 
 // Net travel over rs at an angle, A (th1 - th) - B (sin th1 - sin th), from gaps: nothing cancels while driving.
 template <class V, class T>
-inline T travel_of(const Frame<V>& frame, const T& turned, const T& gap_difference) {
+HARDPAN_KERNEL T travel_of(const Frame<V>& frame, const T& turned, const T& gap_difference) {
   return multiply_add(frame.travel_b, gap_difference, (frame.travel_a - frame.travel_b) * turned);
 }
 
 // Where the net travel of a braked wheel crosses zero between `low` and `high`, one end of which is the
 // place it turns back; six Newton steps held in the bracket (observed: four reach rounding).
 template <class V>
-inline V reversal_between(const Frame<V>& frame, const V& entry, const Turn<V>& at_entry, const V& start,
+HARDPAN_KERNEL V reversal_between(const Frame<V>& frame, const V& entry, const Turn<V>& at_entry, const V& start,
                           V low, V high, const V& sign) {
   V th = start;
   for (int step = 0; step < 6; ++step) {
@@ -261,20 +262,20 @@ struct Pieces {
 // u of a share of the arc. A split nearer to the entry than u = 0.003 moves there: the stresses before it
 // count under 1e-10, and the depth at the first node stays a number.
 template <class V>
-inline V cube_root(const V& share) {
+HARDPAN_KERNEL V cube_root(const V& share) {
   return exponential(logarithm(larger(smaller(share, V(1.0)), V(2.7e-8))) * V(1.0 / 3.0));
 }
 
 // u of an angle: on the front arc or mirrored on the rear one.
 template <class V>
-inline V place_of(const Arc<V>& arc, const V& th) {
+HARDPAN_KERNEL V place_of(const Arc<V>& arc, const V& th) {
   const V front = (arc.entry - th) / (arc.entry - arc.peak);
   const V rear = (th - arc.exit) / larger(arc.peak - arc.exit, V(1e-300));
   return cube_root(choose(th > arc.peak, front, rear));
 }
 
 template <Direction kDirection, bool kSwitches, class V>
-inline Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, bool exit_behind) {
+HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, bool exit_behind) {
   Pieces<V> pieces;
   pieces.end[0] = V(0.0);
   int splits = 0;
@@ -340,7 +341,7 @@ struct ShearStress {
 
 // Equations (7) to (10).
 template <Direction kDirection, class V, class T>
-inline ShearStress<T> shear_at(const Frame<V>& frame, const T& strength, const T& modulus_scale, const T& turned,
+HARDPAN_KERNEL ShearStress<T> shear_at(const Frame<V>& frame, const T& strength, const T& modulus_scale, const T& turned,
                                const T& gap_difference, const T& versine) {
   const V one(1.0);
   if constexpr (kDirection == Direction::sliding) {
@@ -372,7 +373,7 @@ inline ShearStress<T> shear_at(const Frame<V>& frame, const T& strength, const T
 
 // The sums over the arc. kAll false: the load alone. Equations (5), (6), (11) to (13).
 template <Direction kDirection, bool kSwitches, bool kAll, class V, class T>
-inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& undeflected, const Rule& rule) {
+HARDPAN_KERNEL Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& undeflected, const Rule& rule) {
   const Arc<T> arc = arc_of(frame, plan, undeflected);
   const Arc<V> here{value_part(arc.radius, frame.k), value_part(arc.entry, frame.k), value_part(arc.exit, frame.k),
                     value_part(arc.peak, frame.k),   value_part(arc.depth, frame.k),
@@ -436,7 +437,7 @@ inline Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& u
 
 // What is read off the contact besides the forces, at a solved sinkage.
 template <class V>
-inline Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, const V& undeflected) {
+HARDPAN_KERNEL Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, const V& undeflected) {
   const Arc<V> arc = arc_of(frame, plan, undeflected);
   const Turn<V> exit = turn_of(arc.exit), peak = turn_of(arc.peak);
   Contour<V> out;
@@ -458,7 +459,7 @@ inline Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, const V& u
 // Small-angle estimate of the root, friction left out (theory page, eq. 20): in ln z by Newton,
 // width k z^n (sqrt(2 r (z + f)) + sqrt(2 r f)) shape = load.
 template <class V>
-inline V first_guess(const Frame<V>& frame, const Plan& plan, const V& load_per_width) {
+HARDPAN_KERNEL V first_guess(const Frame<V>& frame, const Plan& plan, const V& load_per_width) {
   const V one(1.0), n = frame.n, m = frame.peak_ratio, w = one - m;
   const V rear = (m + frame.exit_ratio) / w;
   const V bulk = n * logarithm(w * (V(2.0) - w * (n + one) / (n + V(2.0))));
