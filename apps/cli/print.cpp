@@ -183,6 +183,25 @@ std::string drawbar_text(const campaign::Results& r) {
                     c.peak ? number(c.peak->value) + fmt::format(" at {:.0f} %{}", 100 * c.peak_slip_ratio, c.peak_at_end_of_range ? ", still rising" : "") : "-"});
   }
   if (rows.size() > 1) out += table(rows);
+  // Groups without a curve still have slips: one line a log or sheet.
+  rows = {{"file", "windows", "slip, mean of windows", "least to largest"}};
+  std::vector<std::string> files;
+  for (const auto& w : r.drawbar.windows) {
+    if (std::find(files.begin(), files.end(), w.file) == files.end()) files.push_back(w.file);
+  }
+  for (const std::string& f : files) {
+    double sum = 0, lo = 2, hi = -2;
+    std::size_t n = 0;
+    for (const auto& w : r.drawbar.windows) {
+      if (w.file != f || !w.slip_ratio) continue;
+      ++n;
+      sum += *w.slip_ratio;
+      lo = std::min(lo, *w.slip_ratio);
+      hi = std::max(hi, *w.slip_ratio);
+    }
+    if (n > 0) rows.push_back({f, std::to_string(n), fmt::format("{:.3f}", sum / static_cast<double>(n)), fmt::format("{:.3f} to {:.3f}", lo, hi)});
+  }
+  if (rows.size() > 1) out += table(rows);
   rows = {{"vehicle", "zone", "motion resistance", "coefficient", "average 95 %"}};
   for (const auto& m : r.drawbar.resistances) rows.push_back({m.vehicle, m.zone, records::name(m.method), number(m.coefficient.value), interval(m.coefficient.average_ground)});
   if (rows.size() > 1) out += table(rows);

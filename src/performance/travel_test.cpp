@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "performance/travel.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "performance/possible_runs.hpp"
+#include "performance/prediction.hpp"
+
+namespace hardpan::performance {
+namespace {
+
+constexpr double kDeg = std::numbers::pi / 180;
+
+soil::Soil sand() {
+  soil::Soil s;
+  s.bearing = soil::bekker(1.0, 2000, 1.2e6);
+  s.shear = soil::Shear{.cohesion_pa = 500, .tan_phi = std::tan(32 * kDeg), .shear_modulus_m = 0.015};
+  return s;
+}
+
+vehicle::Vehicle carrier() {
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.55};
+  for (const double x : {0.0, 1.3}) {
+    vehicle::Axle a;
+    a.name = x == 0 ? "rear" : "front";
+    a.position_x_m = x;
+    a.track_width_m = 1;
+    a.wheel = {.radius_m = 0.3, .width_m = 0.2};
+    v.axles.push_back(a);
+  }
+  return v;
+}
+
+OnSoil on(const vehicle::Vehicle& v, const soil::Soil& s, soil::SlipSinkage rule = soil::SlipSinkage::stretch) {
+  base::Problems problems;
+  const auto o = on_soil(v, s, 9.81, rule, {}, problems);
+  EXPECT_TRUE(o) << (problems.list().empty() ? "" : problems.list().front().text());
+  return *o;
+}
+
+Gradient at_slip(const OnSoil& o, double slip) {
+  Workspace space;
+  Gradient g;
+  gradients_at_slip({&o, 1}, slip, {&g, 1}, space);
+  return g;
+}
+Gradient largest(const OnSoil& o) {
+  Workspace space;
+  Gradient g;
+  maximum_gradients({&o, 1}, {&g, 1}, space);
+  return g;
+}
+Travel travel(const OnSoil& o, double gradient, double pull = 0) {
+  Workspace space;
+  Travel t;
+  travels({&o, 1}, gradient, pull, {&t, 1}, space);
+  return t;
+}
+
+// The oracle: dense scan of the climbed gradient over slip with the single-case solver.
+TEST(Gradients, TheLargestOverSlipIsThatOfADenseScan) {
+  for (const auto rule : {soil::SlipSinkage::none, soil::SlipSinkage::stretch}) {
+    const OnSoil o = on(carrier(), sand(), rule);
+    double best = -2;
+    for (double s = 0.01; s <= 0.95; s += 0.002) {
+      Workspace space;
+      double low = 2;
+      for (const Machine* m : {&o.plain, o.sinking ? &*o.sinking : &o.plain}) {
+        const Case c{.machine = m, .slip_ratio = s, .question = Question::gradient};
+        State x;
+        solve_cases({&c, 1}, {&x, 1}, space);
+        low = std::min(low, x.balanced() ? x.gradient_rad : -2);
+      }
+      best = std::max(best, low);
+    }
+    EXPECT_NEAR(largest(o).gradient_rad, best, 2e-5);
+  }
+}
+
+TEST(Gradients, NeverAboveTheFrictionBoundOfCohesionlessGround) {
+  soil::Soil s = sand();
+  s.shear->cohesion_pa = 0;
+  for (const double phi : {25.0, 30.0, 35.0}) {
+    s.shear->tan_phi = std::tan(phi * kDeg);
+    EXPECT_LT(largest(on(carrier(), s)).gradient_rad, phi * kDeg);
+  }
+}
+
+TEST(Gradients, ATorqueLimitCutsAndIsNamed) {
+  vehicle::Vehicle v = carrier();
+  const Gradient free = at_slip(on(v, sand()), 0.2);
+  ASSERT_EQ(free.factor, LimitingFactor::traction);
+  const double torque = std::max(free.state.wheel[0].torque_n_m, free.state.wheel[1].torque_n_m);
+  for (auto& a : v.axles) a.drive.peak_torque_n_m = 0.8 * torque;
+  const Gradient cut = at_slip(on(v, sand()), 0.2);
+  EXPECT_EQ(cut.factor, LimitingFactor::torque);
+  EXPECT_LT(cut.gradient_rad, free.gradient_rad);
+  EXPECT_NEAR(std::max(cut.state.wheel[0].torque_n_m, cut.state.wheel[1].torque_n_m), 0.8 * torque, 0.005 * torque);
+}
+
+TEST(Gradients, TravelOnTheGradientOfASlipFindsThatSlipAgain) {
+  const OnSoil o = on(carrier(), sand());
+  const Gradient g = at_slip(o, 0.15);
+  const Travel t = travel(o, g.gradient_rad);
+  ASSERT_TRUE(t.goes) << name(t.factor);
+  EXPECT_NEAR(t.slip_ratio, 0.15, 1e-5);
+}
+
+TEST(Travel, SaysTractionAboveTheLargestGradientAndGoesBelowIt) {
+  const OnSoil o = on(carrier(), sand());
+  const double a = largest(o).gradient_rad;
+  EXPECT_TRUE(travel(o, a - 0.01).goes);
+  const Travel stuck = travel(o, a + 0.01);
+  EXPECT_FALSE(stuck.goes);
+  EXPECT_EQ(stuck.factor, LimitingFactor::traction);
+  EXPECT_LT(stuck.largest_pull_n, 0);
+}
+
+TEST(Travel, AHitchPullCostsTheSameAsTheSlopeThatNeedsIt) {
+  const OnSoil o = on(carrier(), sand(), soil::SlipSinkage::none);
+  const Travel level = travel(o, 0, 300);
+  ASSERT_TRUE(level.goes);
+  EXPECT_NEAR(level.state.hitch_pull_n, 300, 1e-4);
+  EXPECT_GT(level.slip_ratio, travel(o, 0).slip_ratio);
+}
+
+// Energy: power at the axles over speed; on the level the pull is nil, so all of it is dissipated in the soil.
+TEST(Travel, EnergyPerMetreIsTorqueTimesTurnsOverEfficiency) {
+  vehicle::Vehicle v = carrier();
+  for (auto& a : v.axles) {
+    a.drive.efficiency = 0.8;
+    a.drive.peak_power_w = 400;
+  }
+  v.idle_power_w = 50;
+  const Travel t = travel(on(v, sand()), 0.05);
+  ASSERT_TRUE(t.goes);
+  double work = 0, speed = 1e9;
+  for (std::size_t k = 0; k < 2; ++k) {
+    const auto& w = t.state.wheel[k];
+    const double turn = 1 / (w.torque_radius_m * (1 - w.slip_ratio));
+    work += 2 * w.torque_n_m * turn / 0.8;
+    speed = std::min(speed, 400 / w.torque_n_m / turn);
+  }
+  EXPECT_NEAR(t.speed_m_s, speed, 1e-9 * speed);
+  EXPECT_NEAR(t.energy_j_per_m, work + 50 / speed, 1e-9 * work);
+}
+
+TEST(Travel, BrakesHoldADescentAndRunAwayBeyondIt) {
+  const OnSoil o = on(carrier(), sand());
+  Workspace space;
+  Gradient g;
+  maximum_descents({&o, 1}, {&g, 1}, space);
+  ASSERT_LT(g.gradient_rad, 0);
+  if (g.factor == LimitingFactor::run_away) {
+    EXPECT_TRUE(travel(o, g.gradient_rad + 0.02).goes);
+    EXPECT_FALSE(travel(o, g.gradient_rad - 0.02).goes);
+  } else {
+    EXPECT_EQ(g.factor, LimitingFactor::tip_over_forward);
+  }
+}
+
+soil::SoilDistribution scattered() {
+  soil::SoilDistribution d;
+  d.centre = sand();
+  d.first_width_m = 0.025;
+  d.second_width_m = 0.05;
+  d.reference_depth_m = 0.02;
+  d.bearing_dof = 7;
+  d.shear_dof = 6;
+  const std::array<double, 6> sd{0.05, 0.05, 0.02, 60, 0.01, 0.08};
+  for (std::size_t i = 0; i < 6; ++i) {
+    d.sampling[i][i] = sd[i] * sd[i];
+    d.between_points[i][i] = 8 * sd[i] * sd[i];
+    d.instrument[i][i] = i < 2 ? 1e-4 : 0;
+  }
+  d.population = "points of a made-up zone";
+  return d;
+}
+
+TEST(Prediction, SameBitsForAnyThreadCountAndAWiderNextPoint) {
+  const Ground ground{.zone = "z", .centre = sand(), .distribution = scattered(), .source = "test"};
+  const vehicle::Vehicle v = carrier();
+  std::vector<double> first;
+  for (const std::size_t threads : {1u, 2u, 5u}) {
+    base::Problems problems;
+    const auto placed = place_vehicle(v, ground, {.gravity_m_s2 = 9.81, .seed = 3, .count = 200, .threads = threads}, {}, problems);
+    ASSERT_TRUE(placed);
+    const Outcome o = gradient_outcome(*placed, 0.2);
+    ASSERT_TRUE(o.estimate.average_ground && o.estimate.next_point);
+    EXPECT_GT(o.estimate.next_point->width(), o.estimate.average_ground->width());
+    EXPECT_TRUE(o.estimate.average_ground->contains(o.centre));
+    if (first.empty()) first = o.next_point;
+    EXPECT_EQ(first, o.next_point);
+  }
+}
+
+TEST(Prediction, APlainKernelAgreesWithTheVectorOne) {
+  const Ground ground{.zone = "z", .centre = sand(), .distribution = scattered(), .source = "test"};
+  base::Problems problems;
+  DrawPlan plan{.gravity_m_s2 = 9.81, .seed = 3, .count = 64};
+  const auto best = place_vehicle(carrier(), ground, plan, {}, problems);
+  plan.target = contact::SimdTarget::plain;
+  const auto plain = place_vehicle(carrier(), ground, plan, {}, problems);
+  ASSERT_TRUE(best && plain);
+  const Outcome a = gradient_outcome(*best, 0.2), b = gradient_outcome(*plain, 0.2);
+  for (std::size_t k = 0; k < 64; ++k) EXPECT_NEAR(a.next_point[k], b.next_point[k], 1e-8) << k;
+}
+
+TEST(Prediction, ATextbookSoilHasNoIntervalAndSaysWhy) {
+  const Ground ground{.zone = "z", .centre = sand(), .textbook = true, .source = "a table"};
+  base::Problems problems;
+  const auto placed = place_vehicle(carrier(), ground, {.gravity_m_s2 = 9.81}, {}, problems);
+  ASSERT_TRUE(placed);
+  const Prediction p = predict(*placed, carrier(), ground, {});
+  EXPECT_EQ(p.heading, "textbook soil, not your ground");
+  EXPECT_FALSE(p.gradient_20.estimate.next_point);
+  EXPECT_NE(p.gradient_20.estimate.status.find("textbook"), std::string::npos);
+  EXPECT_TRUE(std::isfinite(p.gradient_20.estimate.value));
+}
+
+}  // namespace
+}  // namespace hardpan::performance
