@@ -170,7 +170,7 @@ void read_layout_keys(Keys& k, detail::SheetRequest& q, base::Problems& problems
   }
 }
 
-void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, const ReadSettings& settings, std::set<std::string>& ids,
+void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::set<std::string>& ids,
                  const detail::AmendedFiles& amended, base::Problems& problems) {
   Keys k(t, problems);
   detail::RecordEntry e;
@@ -229,10 +229,11 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, const 
   }
   note_input(c, e.file, "record", problems);
   detail::Surroundings around{&c, c.folder};
-  const std::size_t summaries = c.record_summaries.size();
+  const std::size_t summaries = c.record_summaries.size(), refusals = problems.count(base::Severity::refusal);
   if (detail::is_ground_kind(e.kind)) detail::read_ground_record(e, k, around, problems);
   else detail::read_vehicle_record(e, k, around, problems);
-  static_cast<void>(settings);
+  // A sheet that was refused left keys of the record unread: they are not unknown.
+  if (problems.count(base::Severity::refusal) > refusals) static_cast<void>(t.members());
   if (c.record_summaries.size() > summaries) {
     c.inputs.back().rows = c.record_summaries.back().rows;
     c.inputs.back().rows_set_aside = c.record_summaries.back().rows_set_aside;
@@ -323,7 +324,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
       continue;
     }
     found_only = true;
-    read_record(c, t, number, settings, ids, amended, problems);
+    read_record(c, t, number, ids, amended, problems);
   }
   if (!found_only) {
     problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] names this file or id", .value = settings.only_record, .remedy = "add the record first"});

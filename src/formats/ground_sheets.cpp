@@ -42,22 +42,22 @@ std::vector<Role> roles_of(const std::string& kind) {
     r = {{.name = "depth", .dimensions = {Dimension::length}, .headings = {"depth", "penetration", "z", "penetration length"}},
          {.name = "force", .dimensions = {Dimension::force}, .headings = {"force", "load", "cone force"}},
          {.name = "resistance", .dimensions = {Dimension::pressure}, .headings = {"cone index", "ci", "cone resistance", "resistance", "qc"}},
-         {.name = "drops", .dimensions = {Dimension::none}, .headings = {"drops", "blows"}},
+         {.name = "drops", .dimensions = {Dimension::none}, .headings = {"drops", "blows"}, .count = true},
          {.name = "population", .dimensions = {}, .headings = {"population", "class"}}};
   } else if (kind == "repose") {
-    r = {{.name = "angle", .dimensions = {Dimension::angle}, .headings = {"angle", "angle of repose", "slope"}},
-         {.name = "height", .dimensions = {Dimension::length}, .headings = {"height", "pile height", "h"}},
-         {.name = "diameter", .dimensions = {Dimension::length}, .headings = {"diameter", "base diameter", "d"}},
+    r = {{.name = "angle", .dimensions = {Dimension::angle}, .headings = {"angle", "angle of repose", "slope"}, .may_be_blank = true},
+         {.name = "height", .dimensions = {Dimension::length}, .headings = {"height", "pile height", "h"}, .may_be_blank = true},
+         {.name = "diameter", .dimensions = {Dimension::length}, .headings = {"diameter", "base diameter", "d"}, .may_be_blank = true},
          {.name = "repose", .dimensions = {}, .headings = {"kind", "repose"}}};
   } else if (kind == "density") {
     r = {{.name = "mass", .dimensions = {Dimension::mass}, .headings = {"mass", "sample mass", "weight"}},
          {.name = "volume", .dimensions = {Dimension::volume}, .headings = {"volume", "sample volume"}},
-         {.name = "sample_depth", .dimensions = {Dimension::length}, .headings = {"sample depth", "depth"}}};
+         {.name = "sample_depth", .dimensions = {Dimension::length}, .headings = {"sample depth", "depth"}, .may_be_blank = true}};
   } else if (kind == "moisture") {
     r = {{.name = "wet", .dimensions = {Dimension::mass}, .headings = {"wet", "wet mass", "wet weight"}},
          {.name = "dry", .dimensions = {Dimension::mass}, .headings = {"dry", "dry mass", "dry weight"}},
-         {.name = "tare", .dimensions = {Dimension::mass}, .headings = {"tare", "tin", "can", "container"}},
-         {.name = "sample_depth", .dimensions = {Dimension::length}, .headings = {"sample depth", "depth"}}};
+         {.name = "tare", .dimensions = {Dimension::mass}, .headings = {"tare", "tin", "can", "container"}, .may_be_blank = true},
+         {.name = "sample_depth", .dimensions = {Dimension::length}, .headings = {"sample depth", "depth"}, .may_be_blank = true}};
   }
   return with_common_roles(std::move(r));
 }

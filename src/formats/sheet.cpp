@@ -117,6 +117,16 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
                                 ? base::Place{.file = q.place.file, .line = q.place.line, .key = q.place.key + ".units." + role.name}
                                 : base::Place{.file = q.file, .line = header_line, .column = column + 1};
   std::string typed = stated != q.unit_texts.end() ? stated->second : h.units[column];
+  if (role.count) {
+    if (typed.empty() && h.read[column].unit_text) typed = *h.read[column].unit_text;
+    const units::UnitLookup found = typed.empty() ? units::UnitLookup{} : units::look_up_unit(typed);
+    if (typed.empty() || !found.unit || found.unit->dimension == Dimension::none) return units::si(Dimension::none);
+    if (found.unit->dimension == Dimension::angle && !found.unit->percent_grade) {
+      units::Unit turns = units::si(Dimension::none);  // revolutions
+      turns.factor = found.unit->factor / (2 * M_PI);
+      return turns;
+    }
+  }
   std::string last_error, last_remedy;
   for (const Dimension d : role.dimensions) {
     units::UnitLookup found;
@@ -264,7 +274,7 @@ void fill_from_table(const SheetRequest& q, const io::CsvTable& table, const Hea
       }
       column.values.push_back(value);
     }
-    if (missing.count() < table.rows.size()) missing.report(q, h.names[b.column], "no value", problems);
+    if (!b.role->may_be_blank && missing.count() < table.rows.size()) missing.report(q, h.names[b.column], "no value", problems);
     not_finite.report(q, h.names[b.column], "not a finite number", problems);
     sheet.numbers[b.role->name].push_back(std::move(column));
   }

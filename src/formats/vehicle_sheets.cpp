@@ -15,9 +15,9 @@ using units::Dimension;
 namespace {
 
 std::vector<Role> roles_of(const std::string& kind) {
-  const Role gradient{.name = "gradient", .dimensions = {Dimension::angle}, .headings = {"gradient", "slope", "slope angle", "angle", "grade"}, .many = true};
-  const Role slip{.name = "slip", .dimensions = {Dimension::none}, .headings = {"slip", "wheel slip", "slip ratio"}};
-  const Role sinkage{.name = "sinkage", .dimensions = {Dimension::length}, .headings = {"sinkage", "rut depth", "rut"}};
+  const Role gradient{.name = "gradient", .dimensions = {Dimension::angle}, .headings = {"gradient", "slope", "slope angle", "angle", "grade"}, .many = true, .may_be_blank = true};
+  const Role slip{.name = "slip", .dimensions = {Dimension::none}, .headings = {"slip", "wheel slip", "slip ratio"}, .may_be_blank = true};
+  const Role sinkage{.name = "sinkage", .dimensions = {Dimension::length}, .headings = {"sinkage", "rut depth", "rut"}, .may_be_blank = true};
   const Role pull{.name = "pull", .dimensions = {Dimension::force}, .headings = {"drawbar pull", "pull", "drawbar force", "tow force", "drawbar", "line pull", "load cell"}};
   const Role run{.name = "run", .dimensions = {}, .headings = {"run", "run no", "trial", "pull no", "no"}};
   const Role direction{.name = "direction", .dimensions = {}, .headings = {"direction", "way"}};
@@ -34,24 +34,24 @@ std::vector<Role> roles_of(const std::string& kind) {
          {.name = "current", .dimensions = {Dimension::current}, .headings = {"current", "motor current", "battery current"}, .many = true},
          {.name = "voltage", .dimensions = {Dimension::voltage}, .headings = {"voltage", "battery voltage"}},
          {.name = "pitch", .dimensions = {Dimension::angle}, .headings = {"pitch", "pitch angle", "inclination"}},
-         {.name = "turns", .dimensions = {Dimension::none}, .headings = {"turns", "wheel turns", "revolutions", "revs"}},
+         {.name = "turns", .dimensions = {Dimension::none}, .headings = {"turns", "wheel turns", "revolutions", "revs"}, .count = true},
          {.name = "distance", .dimensions = {Dimension::length}, .headings = {"distance", "taped distance", "tape"}},
-         {.name = "gradient", .dimensions = {Dimension::angle}, .headings = {"gradient", "slope", "grade"}},
+         {.name = "gradient", .dimensions = {Dimension::angle}, .headings = {"gradient", "slope", "grade"}, .may_be_blank = true},
          run, direction, sinkage};
   } else if (kind == "slope-trial") {
     r = {gradient, slip, sinkage, run,
          {.name = "outcome", .dimensions = {}, .headings = {"outcome", "result", "go no go"}},
          {.name = "start", .dimensions = {}, .headings = {"start"}},
          {.name = "travel", .dimensions = {}, .headings = {"travel", "up or down", "heading"}},
-         {.name = "length", .dimensions = {Dimension::length}, .headings = {"length", "length climbed", "distance", "climbed"}},
+         {.name = "length", .dimensions = {Dimension::length}, .headings = {"length", "length climbed", "distance", "climbed"}, .may_be_blank = true},
          {.name = "why", .dimensions = {}, .headings = {"why", "why stopped", "reason"}},
          {.name = "assisted", .dimensions = {}, .headings = {"assisted"}}};
   } else if (kind == "rut") {
     r = {slip, run,
          {.name = "wheel_path", .dimensions = {}, .headings = {"wheel path", "path", "side"}},
-         {.name = "pass", .dimensions = {Dimension::none}, .headings = {"pass", "pass no", "passes"}},
-         {.name = "depth_loaded", .dimensions = {Dimension::length}, .headings = {"depth loaded", "loaded depth", "depth under wheel"}},
-         {.name = "depth_after", .dimensions = {Dimension::length}, .headings = {"depth after", "depth after rebound", "rut depth", "depth"}}};
+         {.name = "pass", .dimensions = {Dimension::none}, .headings = {"pass", "pass no", "passes"}, .count = true},
+         {.name = "depth_loaded", .dimensions = {Dimension::length}, .headings = {"depth loaded", "loaded depth", "depth under wheel"}, .may_be_blank = true},
+         {.name = "depth_after", .dimensions = {Dimension::length}, .headings = {"depth after", "depth after rebound", "rut depth", "depth"}, .may_be_blank = true}};
   } else if (kind == "spin") {
     r = {{.name = "current", .dimensions = {Dimension::current}, .headings = {"current", "motor current"}},
          {.name = "torque", .dimensions = {Dimension::torque}, .headings = {"torque", "axle torque"}},

@@ -22,6 +22,8 @@ struct Role {
   std::vector<units::Dimension> dimensions;   // empty: text
   std::vector<std::string> headings;          // lower-case names that stand for it, words separated by one blank
   bool many = false;                          // several columns may have it
+  bool count = false;                         // a counted number: needs no unit; turns may be given as an angle
+  bool may_be_blank = false;                  // a cell left empty is no fault
 };
 
 // A column made of several: sum of column times factor, in `unit`.
