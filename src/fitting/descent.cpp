@@ -146,13 +146,17 @@ bool Descent::settle(Run& out, double cost_tolerance) {
   bool out_of_steps = false;
   // Each round moves at least one parameter on to or off its bound; 2 p + 2 rounds leave room for all.
   const std::size_t rounds = 2 * out.x.size() + 2;
-  for (std::size_t round = 0; round < rounds; ++round) {
+  const auto list_free = [&out] {
     out.free.clear();
     for (std::size_t j = 0; j < out.x.size(); ++j) {
       if (out.state[j] == ParameterState::estimated) out.free.push_back(j);
     }
+  };
+  list_free();
+  for (std::size_t round = 0; round < rounds; ++round) {
     out_of_steps = !descend(out, cost_tolerance) || out_of_steps;
     if (!update_bounds(out)) break;
+    list_free();
   }
   return out_of_steps;
 }
@@ -171,14 +175,14 @@ bool Descent::descend(Run& run, double cost_tolerance) {
   }
   Bridge bridge{.evaluator = evaluator_, .free = run.free, .scale = scale, .x = run.x};
   SolverTask task{.parameters = static_cast<int>(q),
-                          .residuals = static_cast<int>(problem_.residuals.count()),
-                          .lower = lower.data(),
-                          .upper = upper.data(),
-                          .evaluate = &Bridge::evaluate,
-                          .context = &bridge,
-                          .max_steps = std::max(1, settings_.max_steps - run.steps),
-                          .cost_tolerance = cost_tolerance,
-                          .cautious = run.cautious};
+                  .residuals = static_cast<int>(problem_.residuals.count()),
+                  .lower = lower.data(),
+                  .upper = upper.data(),
+                  .evaluate = &Bridge::evaluate,
+                  .context = &bridge,
+                  .max_steps = std::max(1, settings_.max_steps - run.steps),
+                  .cost_tolerance = cost_tolerance,
+                  .cautious = run.cautious};
   if (evaluator_.kind() != LossKind::none) {
     task.loss = &Bridge::loss;
     task.loss_context = &evaluator_;
