@@ -23,19 +23,23 @@ constexpr std::size_t kStoneNeighbours = 4;  // each side
 // The push stands still when depth advances by less than this share of its usual step.
 constexpr double kStopShare = 0.05;
 
+// top < depth <= bottom; depths typed in other units meet an edge up to a rounding.
+bool inside(double depth, double from, double to) {
+  constexpr double kRounding_m = 1e-9;
+  return depth > from + kRounding_m && depth <= to + kRounding_m;
+}
+
 double mean_over_depth(const std::vector<double>& z, const std::vector<double>& p, double from, double to) {
-  // Readings stand for the depth halfway to their neighbours, cut at the layer's edges.
-  double area = 0, length = 0;
+  // A reading stands for the depth halfway to its neighbours: with even steps this is the plain mean.
+  double sum = 0, length = 0;
   for (std::size_t i = 0; i < z.size(); ++i) {
-    const double above = i == 0 ? (z.size() > 1 ? z[i] - (z[i + 1] - z[i]) / 2 : from) : (z[i - 1] + z[i]) / 2;
-    const double below = i + 1 == z.size() ? (i > 0 ? z[i] + (z[i] - z[i - 1]) / 2 : to) : (z[i] + z[i + 1]) / 2;
-    const double lo = std::max(above, from), hi = std::min(below, to);
-    if (hi > lo && z[i] > from && z[i] <= to) {
-      area += p[i] * (hi - lo);
-      length += hi - lo;
-    }
+    if (!inside(z[i], from, to)) continue;
+    const double above = i > 0 ? z[i] - z[i - 1] : z.size() > 1 ? z[1] - z[0] : 1;
+    const double below = i + 1 < z.size() ? z[i + 1] - z[i] : z.size() > 1 ? above : 1;
+    sum += p[i] * (above + below) / 2;
+    length += (above + below) / 2;
   }
-  return area / length;
+  return sum / length;
 }
 
 void mark_stops(ConeProfile& profile) {
@@ -164,7 +168,7 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
   }
   for (std::size_t e = 0; e + 1 < settings.cone_layer_edges_m.size(); ++e) {
     ConeLayer layer{.from_m = settings.cone_layer_edges_m[e], .to_m = settings.cone_layer_edges_m[e + 1]};
-    for (const double depth : z) layer.readings += depth > layer.from_m && depth <= layer.to_m;
+    for (const double depth : z) layer.readings += inside(depth, layer.from_m, layer.to_m);
     if (layer.readings > 0) {
       layer.cone_index_pa = mean_over_depth(z, p, layer.from_m, layer.to_m);
       if (test.remoulding_index) layer.rating_cone_index_pa = rating_cone_index(*layer.cone_index_pa, *test.remoulding_index);

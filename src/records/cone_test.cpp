@@ -39,8 +39,8 @@ TEST(Cone, ConeIndexOfALayerIsTheMeanOverItsDepth) {
   ASSERT_EQ(profile.layers.size(), 3u);
   // Linear in depth: the mean over readings at 25 ... 150 mm, each standing for 25 mm.
   EXPECT_EQ(profile.layers[0].readings, 6u);
-  EXPECT_NEAR(*profile.layers[0].cone_index_pa, 400e3 + 2e6 * 0.0875, 5e3);
-  EXPECT_NEAR(*profile.layers[1].cone_index_pa, 400e3 + 2e6 * 0.2375, 5e3);
+  EXPECT_NEAR(*profile.layers[0].cone_index_pa, 400e3 + 2e6 * 0.0875, 1);
+  EXPECT_NEAR(*profile.layers[1].cone_index_pa, 400e3 + 2e6 * 0.2375, 1);
 }
 
 TEST(Cone, RatingConeIndexOfALayerFollowsTheRemouldingIndex) {

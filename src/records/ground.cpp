@@ -27,7 +27,7 @@ std::optional<double> level_of(const PlateCurve& curve, double depth_m, double r
   detail::Push push;
   push.readings = detail::condense(curve);
   if (push.readings.size() < 2) return std::nullopt;
-  detail::weigh_readings(push, depth_m, relative_error);
+  detail::weigh_readings(push, depth_m, relative_error, 0);
   return push.own_ln_p;
 }
 

@@ -65,10 +65,22 @@ TEST(GroundCullinan, SciPyUnweightedAnswersAreReproducedWithCleaningOff) {
   for (const Reference& row : read_reference("cullinan_plate_fits_scipy.csv")) {
     const PlateZone zone = reduce_one(row.file, uncleaned(PlateEstimator::unweighted));
     ASSERT_TRUE(zone.chosen.ok()) << row.file << zone.chosen.status;
-    // curve_fit stops at 1e-8 of the cost, which leaves the flat direction of (k, n) good to about 1e-6.
-    EXPECT_NEAR(zone.chosen.bearing.first_modulus / 1e3, row.value[4], 6e-4 + 2e-6 * row.value[4]) << row.file;
+    // The file was made with curve_fit's own stopping rule (1e-8 of the cost), which leaves k good to about 2e-5 along
+    // the flat direction of (k, n); the next test holds the minimum itself.
+    EXPECT_NEAR(zone.chosen.bearing.first_modulus / 1e3, row.value[4], 6e-4 + 2.2e-5 * row.value[4]) << row.file;
     EXPECT_NEAR(zone.chosen.n, row.value[5], 6e-5) << row.file;
     EXPECT_NEAR(zone.chosen.rms_pa / 1e3, row.value[6], 6e-4) << row.file;
+  }
+}
+
+// SciPy 1.10 least_squares with xtol = ftol = gtol = 1e-15 on p = P (z / 0.06)^n, the same rows.
+TEST(GroundCullinan, UnweightedMinimumAgreesWithSciPyDrivenToRounding) {
+  const std::map<std::string, std::pair<double, double>> tight = {{"plate_m1_t4", {1066.1714238106447, 1.17505992154035}},
+                                                                 {"plate_m3_t1", {2181.4988431892225, 0.7018826875239809}}};
+  for (const auto& [file, expected] : tight) {
+    const PlateZone zone = reduce_one(file, uncleaned(PlateEstimator::unweighted));
+    EXPECT_NEAR(zone.chosen.bearing.first_modulus / 1e3 / expected.first, 1, 1e-7) << file;
+    EXPECT_NEAR(zone.chosen.n, expected.second, 1e-8) << file;
   }
 }
 

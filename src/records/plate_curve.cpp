@@ -155,60 +155,51 @@ double depth_noise(const Rows& rows, const Instrument* instrument) {
   return resolution > 0 ? resolution / std::sqrt(12.0) : kDialDepthNoise_m;
 }
 
-void mark_loops(PlateCurve& curve, const Rows& rows, std::size_t first, double noise) {
-  const double reversal = kReversalInNoises * noise;
-  const bool logger = rows.z.size() >= kLoggerRows;
+// Depth cells of a logger that jump ahead for one row and come back. Marked before the search for loops: a
+// spike would otherwise end one loop and begin the next.
+void mark_depth_spikes(PlateCurve& curve, const Rows& rows, std::size_t first, double reversal) {
   SetAside knocked{"depth jumps for one row and comes back", {}};
-  double deepest = -std::numeric_limits<double>::infinity();
-  std::size_t deepest_at = first;
-  std::size_t i = first;
-  while (i < rows.z.size()) {
-    const double z = rows.z[i];
-    if (logger && i > first && i + 1 < rows.z.size() && z - rows.z[i - 1] > 3 * reversal &&
-        z - rows.z[i + 1] > 3 * reversal) {
+  for (std::size_t i = first + 1; i + 1 < rows.z.size(); ++i) {
+    if (rows.z[i] - rows.z[i - 1] > 3 * reversal && rows.z[i] - rows.z[i + 1] > 3 * reversal) {
       curve.mark[rows.at[i]] = Mark::spike;
       knocked.lines.push_back(curve.line[rows.at[i]]);
-      ++i;
-      continue;
     }
-    if (z >= deepest) {
-      deepest = z;
-      deepest_at = i;
-      ++i;
-      continue;
-    }
-    if (z > deepest - reversal) {
-      ++i;
-      continue;
-    }
-    // Reversed by more than its noise: everything after the deepest row is a loop until it is passed.
-    UnloadLoop loop;
-    loop.first_row = rows.at[deepest_at];
-    loop.depth_m = curve.depth_m[rows.at[deepest_at]];
-    loop.pressure_pa = curve.pressure_pa[rows.at[deepest_at]];
-    loop.back_to_m = loop.depth_m;
-    std::size_t k = deepest_at + 1, lowest = deepest_at;
-    // A row set aside as a spike ends no loop, else the same spike would be met again for ever.
-    while (k < rows.z.size() && (curve.mark[rows.at[k]] == Mark::spike || !(rows.z[k] > deepest))) {
-      const std::size_t at = rows.at[k];
-      if (curve.mark[at] == Mark::spike) {
-        ++k;
-        continue;
-      }
-      if (curve.mark[at] == Mark::kept) curve.mark[at] = Mark::loop;
-      if (curve.depth_m[at] < loop.back_to_m) {
-        loop.back_to_m = curve.depth_m[at];
-        lowest = k;
-      }
-      ++k;
-    }
-    loop.last_row = rows.at[k - 1];
-    const double back = loop.depth_m - loop.back_to_m;
-    loop.stiffness_pa_per_m = back > 0 ? (loop.pressure_pa - curve.pressure_pa[rows.at[lowest]]) / back : 0;
-    curve.loops.push_back(loop);
-    i = k;
   }
   if (!knocked.lines.empty()) curve.set_aside.push_back(std::move(knocked));
+}
+
+// Reversed by more than its noise: everything after the deepest row is a loop until that depth is passed.
+void mark_loops(PlateCurve& curve, const Rows& all, std::size_t first, double noise) {
+  const double reversal = kReversalInNoises * noise;
+  if (all.z.size() >= kLoggerRows) mark_depth_spikes(curve, all, first, reversal);
+  std::vector<std::size_t> at;  // rows that can tell, in file order
+  for (std::size_t i = first; i < all.z.size(); ++i) {
+    if (curve.mark[all.at[i]] == Mark::kept) at.push_back(all.at[i]);
+  }
+  std::size_t deepest = 0;
+  for (std::size_t i = 1; i < at.size(); ++i) {
+    const double z = curve.depth_m[at[i]], top = curve.depth_m[at[deepest]];
+    if (z >= top) {
+      deepest = i;
+      continue;
+    }
+    if (z > top - reversal) continue;
+    UnloadLoop loop{.depth_m = top, .pressure_pa = curve.pressure_pa[at[deepest]], .back_to_m = top, .first_row = at[deepest]};
+    std::size_t lowest = at[deepest];
+    std::size_t k = deepest + 1;
+    for (; k < at.size() && !(curve.depth_m[at[k]] > top); ++k) {
+      curve.mark[at[k]] = Mark::loop;
+      if (curve.depth_m[at[k]] < loop.back_to_m) {
+        loop.back_to_m = curve.depth_m[at[k]];
+        lowest = at[k];
+      }
+    }
+    loop.last_row = at[k - 1];
+    loop.stiffness_pa_per_m = (loop.pressure_pa - curve.pressure_pa[lowest]) / (loop.depth_m - loop.back_to_m);
+    curve.loops.push_back(loop);
+    if (k == at.size()) break;
+    deepest = i = k;
+  }
 }
 
 // Rows far from the running median of their neighbours: knocks, stones shifting, dropped cells.

@@ -97,7 +97,7 @@ TEST(PlateCurve, ReadingsAboveAndBelowTheCurveAreKeptAlike) {
   std::size_t above = 0, below = 0;
   for (std::size_t i = 0; i < curve.mark.size(); ++i) {
     if (curve.mark[i] != Mark::kept) continue;
-    const double expected = curve.depth_m[i] * 5e4 / (std::numbers::pi * 0.0025);
+    const double expected = (curve.depth_m[i] + curve.depth_zero_m - 0.002) * 5e4 / (std::numbers::pi * 0.0025);
     (curve.pressure_pa[i] > expected ? above : below) += 1;
   }
   EXPECT_GT(above, 250u);
@@ -117,6 +117,18 @@ TEST(PlateCurve, KnockOfALoggerIsSetAsideWithItsLine) {
   const PlateCurve curve = clean_plate(test, nullptr, {});
   EXPECT_EQ(curve.mark[500], Mark::spike);
   EXPECT_EQ(curve.count(Mark::spike), 1u);
+}
+
+// A spike deeper than every other reading used to be met again for ever once its loop had been closed.
+TEST(PlateCurve, DepthSpikeOnTopOfAReversalEndsTheSearchWithOneLoop) {
+  PlateTest test = logger_push(0, 4);
+  for (std::size_t i = 400; i < 440; ++i) test.sinkage_m[i] = test.sinkage_m[399] - 5e-5 * static_cast<double>(i - 399);
+  test.sinkage_m[420] = 0.079;
+  const PlateCurve curve = clean_plate(test, nullptr, {});
+  EXPECT_EQ(curve.mark[420], Mark::spike);
+  ASSERT_EQ(curve.loops.size(), 1u);
+  EXPECT_EQ(curve.mark[419], Mark::loop);
+  EXPECT_EQ(curve.mark[445], Mark::kept);
 }
 
 TEST(PlateCurve, CleaningOffLeavesEveryRowAsItStands) {

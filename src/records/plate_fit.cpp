@@ -110,8 +110,21 @@ PowerFit fit_unweighted(std::span<const double> depth_m, std::span<const double>
     out.status = "the exponent ran to the end of 0.01 to 4";
     return out;
   }
-  out.n = found.x;
-  out.k = best_level(found.x) / std::pow(deepest, found.x);
+  // A minimum is known to half the digits only; the zero of its derivative, sum r y ln(z) with k at its
+  // best, is known to all of them.
+  const auto slope = [&](double n) {
+    const double level = best_level(n);
+    double sum = 0;
+    for (std::size_t i = 0; i < rows.z.size(); ++i) {
+      const double y = std::pow(rows.z[i] / deepest, n);
+      sum += (rows.p[i] - level * y) * y * std::log(rows.z[i] / deepest);
+    }
+    return sum / total;
+  };
+  const math::Root root = math::find_root_no_derivative(slope, found.x - 1e-3, found.x + 1e-3, {.x_tolerance = 1e-12, .residual_unit = "n"});
+  if (root.report.converged()) out.report = root.report;
+  out.n = root.report.converged() ? root.x : found.x;
+  out.k = best_level(out.n) / std::pow(deepest, out.n);
   out.rms_pa = rms_of(rows, out.k, out.n);
   out.status = math::kStatusOk;
   return out;

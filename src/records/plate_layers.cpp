@@ -20,6 +20,7 @@ constexpr double kDropNoises = 5;
 constexpr double kSlopeDifference = 0.4;
 constexpr double kMisfitRatio = 0.5;
 constexpr double kLeastMisfit = 0.06;  // rms of ln p: below it one line is good enough whatever two would give
+constexpr double kMatShare = 1.3;      // a mat that misfits no more than this times two lines is no break
 constexpr double kLeastSpanDecades = 0.15;
 
 struct Profile {
@@ -121,6 +122,19 @@ std::optional<SlopeBreak> find_break(const std::vector<detail::Reading>& reading
       best.slope_below = two.coefficients[1] + two.coefficients[2];
       found = true;
     }
+  }
+  // An organic mat bends the same way without a layer: p = kp z + q z^2 over the whole depth.
+  std::vector<double> stiffness, depth, weight;
+  for (const detail::Reading& r : readings) {
+    depth.push_back(r.z);
+    stiffness.push_back(r.p / r.z);
+    weight.push_back(r.z * r.z / (r.p * r.p));
+  }
+  const math::LineFit mat = math::fit_line(depth, stiffness, weight);
+  if (mat.intercept > 0 && mat.slope > 0) {
+    std::vector<double> bent;
+    for (const detail::Reading& r : readings) bent.push_back(std::log(r.p / (r.z * (mat.intercept + mat.slope * r.z))));
+    if (rms(bent) <= kMatShare * best.misfit_two) return std::nullopt;
   }
   if (!found || best.misfit_two > kMisfitRatio * best.misfit_one ||
       std::abs(best.slope_below - best.slope_above) < kSlopeDifference) {

@@ -46,8 +46,7 @@ void write_weights(const PlateData& data, std::vector<PlateCurve*>& curves) {
     SetAside odd{"far from the push's own curve: counts for less than a tenth in the joint fit", {}};
     for (std::size_t i = 0; i < curve.mark.size(); ++i) {
       if (curve.mark[i] != Mark::kept) continue;
-      const double fitted = push.own_ln_p + push.own_n * std::log(curve.depth_m[i] / data.z0);
-      const double residual = std::log(curve.pressure_pa[i]) - curve.drift_ln_p - fitted;
+      const double residual = std::log(curve.pressure_pa[i]) - curve.drift_ln_p - detail::own_curve(push, data.z0, curve.depth_m[i]);
       curve.fit_weight[i] = push.own_scale > 0 ? detail::bisquare(residual, push.own_scale) : 1;
       if (curve.fit_weight[i] < 0.1) {
         curve.mark[i] = Mark::spike;
@@ -201,14 +200,64 @@ std::vector<PlatePoint> points_alone(const PlateData& data, const detail::Estima
   return out;
 }
 
+// Sampling by the jackknife; one point's scatter is G times that, or, where points fall into strata, the
+// stratum's own number times that, with the levels of the widths taken to move together.
+void set_covariances(PlateZone& zone, const PlateData& data, const detail::Replicates& replicates, const std::vector<std::size_t>& strata) {
+  const std::size_t layers = *std::max_element(strata.begin(), strata.end()) + 1;
+  std::vector<double> members(layers, 0);
+  for (const std::size_t h : strata) members[h] += 1;
+  const double fewest = *std::min_element(members.begin(), members.end());
+  if (fewest < 2) return;
+  const double g = static_cast<double>(data.points.size());
+  const auto column = [&](double Coordinates::*member) {
+    std::vector<double> without;
+    for (const Coordinates& x : replicates.without) without.push_back(x.*member);
+    return detail::jackknife_deviations(without, strata);
+  };
+  const std::array<std::vector<double>, 3> u = {column(&Coordinates::ln_p_first), column(&Coordinates::ln_p_second), column(&Coordinates::n)};
+  zone.dof = fewest - 1;
+  const std::array<double, 3> factor = {layers > 1 ? members.front() : g, layers > 1 ? members.back() : g, g};
+  for (std::size_t i = 0; i < 3; ++i) {
+    for (std::size_t j = 0; j < 3; ++j) {
+      for (std::size_t k = 0; k < u[i].size(); ++k) zone.sampling[i][j] += u[i][k] * u[j][k];
+      zone.between_points[i][j] = zone.sampling[i][j] * (i == j ? factor[i] : g);
+    }
+  }
+  if (layers > 1) {
+    const double both = std::sqrt(zone.between_points[0][0] * zone.between_points[1][1]);
+    zone.between_points[0][1] = zone.between_points[1][0] = both;
+  }
+}
+
 struct Builder {
   PlateZone& zone;
   const PlateData& data;
   const GroundSettings& settings;
   const detail::Replicates& replicates;
   PressureLaw law;
-  std::size_t lost;  // degrees of freedom used by the mean soil
+  std::vector<std::size_t> strata;  // all 0: points are alike
   std::string basis;
+  [[nodiscard]] bool stratified() const { return *std::max_element(strata.begin(), strata.end()) > 0; }
+
+  // Scatter of one point: within strata by the derivatives of f, since no point carries both widths.
+  template <class F>
+  double between_by_derivatives(F f) const {
+    std::array<double, 3> slope{};
+    for (std::size_t i = 0; i < 3; ++i) {
+      constexpr double kStep = 1e-5;
+      Coordinates up = replicates.all, down = replicates.all;
+      double Coordinates::*member = i == 0 ? &Coordinates::ln_p_first : i == 1 ? &Coordinates::ln_p_second : &Coordinates::n;
+      up.*member += kStep;
+      down.*member -= kStep;
+      const std::optional<double> a = f(up), b = f(down);
+      if (a && b) slope[i] = (*a - *b) / (2 * kStep);
+    }
+    double sum = 0;
+    for (std::size_t i = 0; i < 3; ++i) {
+      for (std::size_t j = 0; j < 3; ++j) sum += slope[i] * zone.between_points[i][j] * slope[j];
+    }
+    return sum;
+  }
 
   // A scalar of the law by the jackknife; `f` gives it on the scattered scale, nothing where it has none.
   template <class F>
@@ -219,16 +268,24 @@ struct Builder {
     for (const Coordinates& x : replicates.without) {
       if (const auto value = f(x)) without.push_back(*value);
     }
-    const bool whole = replicates.complete && without.size() == data.points.size();
-    const std::vector<double> pseudo = whole ? detail::pseudo_values(*all, without) : std::vector<double>(1, *all);
-    Spread spread = detail::spread_of(pseudo, instrument_variance, lost);
+    const bool whole = replicates.complete && zone.dof > 0 && without.size() == data.points.size();
+    std::vector<double> pseudo = whole ? detail::pseudo_values(*all, without) : std::vector<double>(1, *all);
+    Spread spread = detail::spread_of(pseudo, instrument_variance);
+    if (whole && stratified()) {
+      spread.sampling = 0;
+      for (const double u : detail::jackknife_deviations(without, strata)) spread.sampling += u * u;
+      spread.between = between_by_derivatives(f);
+      // The exponent is common to all strata, the rest hangs on the smaller one.
+      const std::size_t layers = *std::max_element(strata.begin(), strata.end()) + 1;
+      spread.dof = key == "n" ? static_cast<double>(data.points.size() - layers) : zone.dof;
+      pseudo.clear();  // no bootstrap: points of different strata do not replace each other
+    }
     spread.n = data.points.size();
     if (!whole && data.points.size() > 1) spread.reason = "one point carries it alone: it cannot be left out";
     Parameter p{.key = std::move(key), .meaning = std::move(meaning), .unit = std::move(unit),
                 .estimate = detail::estimate_from_spread(*all, spread, scale), .average_soil_only = detail::soil_only(*all, spread, scale),
-                .bootstrap = std::nullopt, .instrument_sd = std::nullopt, .basis = basis};
-    const double value = p.estimate.value;
-    p.instrument_sd = std::sqrt(instrument_variance) * (scale == detail::Scale::logarithmic ? value : 1);
+                .bootstrap = std::nullopt, .instrument_sd = std::nullopt, .at_depth_m = std::nullopt, .at_width_m = std::nullopt, .basis = basis};
+    p.instrument_sd = std::sqrt(instrument_variance) * (scale == detail::Scale::logarithmic ? p.estimate.value : 1);
     if (whole) {
       if (const auto half = detail::bootstrap_half_width(pseudo, settings.seed, p.meaning, settings.bootstrap_count)) {
         p.bootstrap = math::Interval{*all - *half, *all + *half};
@@ -332,37 +389,12 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
     zone.status = zone.chosen.status;
     return zone;
   }
-  const bool unpaired = data.widths_differ && data.paired_points == 0 && law != PressureLaw::single_plate && law != PressureLaw::muskeg;
   const std::optional<detail::Replicates> replicates = detail::leave_one_out(estimator, data, settings.estimator, law);
   zone.centre = {replicates->all.ln_p_first, replicates->all.ln_p_second, replicates->all.n};
   zone.instrument = instrument_part(data, curves, instruments, zone.chosen.n, zone.residuals);
-  if (replicates->complete) {
-    // Where the points fall into two groups, one a width, two means are fitted.
-    const std::size_t lost = unpaired ? 2 : 1;
-    const double g = static_cast<double>(data.points.size());
-    std::array<std::vector<double>, 3> pseudo;
-    const auto column = [&](auto pick) {
-      std::vector<double> without;
-      for (const Coordinates& x : replicates->without) without.push_back(pick(x));
-      return detail::pseudo_values(pick(replicates->all), without);
-    };
-    pseudo = {column([](const Coordinates& x) { return x.ln_p_first; }), column([](const Coordinates& x) { return x.ln_p_second; }),
-              column([](const Coordinates& x) { return x.n; })};
-    if (g > static_cast<double>(lost)) {
-      zone.dof = g - static_cast<double>(lost);
-      for (std::size_t i = 0; i < 3; ++i) {
-        for (std::size_t j = 0; j < 3; ++j) {
-          double sum = 0;
-          for (std::size_t k = 0; k < pseudo[i].size(); ++k) {
-            sum += (pseudo[i][k] - math::mean(pseudo[i])) * (pseudo[j][k] - math::mean(pseudo[j]));
-          }
-          zone.between_points[i][j] = sum / zone.dof;
-          zone.sampling[i][j] = zone.between_points[i][j] / g;
-        }
-      }
-    }
-  }
-  Builder builder{zone, data, settings, *replicates, law, unpaired ? std::size_t{2} : std::size_t{1}, zone.chosen.basis};
+  const std::vector<std::size_t> strata = data.strata(law);
+  if (replicates->complete) set_covariances(zone, data, *replicates, strata);
+  Builder builder{zone, data, settings, *replicates, law, strata, zone.chosen.basis};
   add_parameters(builder);
   zone.each_point = points_alone(data, estimator, law);
   detail::flag_points(data, zone);

@@ -74,7 +74,7 @@ PlateData collect(std::span<const PlateCurve* const> curves, const GroundSetting
   data.typical_from_m = math::median(least);
   data.typical_to_m = math::median(most);
   data.z0 = std::sqrt(data.typical_from_m * data.typical_to_m);
-  for (Push& push : data.pushes) weigh_readings(push, data.z0, settings.relative_error);
+  for (Push& push : data.pushes) weigh_readings(push, data.z0, settings.relative_error, settings.contact_offset_sd_m);
   for (std::size_t g = 0; g < data.points.size(); ++g) {
     std::vector<double> seen;
     bool first = false, second = false;
@@ -139,7 +139,59 @@ const std::vector<PowerFit>& Estimator::single(PlateEstimator kind) const {
 
 JointProblem Estimator::problem(soil::PressureLaw law) const {
   return {.law = law, .b1 = data_.b1, .b2 = data_.b2, .z0 = data_.z0, .relative_error = settings_.relative_error,
-          .offset_sd_m = settings_.contact_offset_sd_m, .blocks = data_.blocks(), .contrast = data_.widths_differ};
+          .offset_sd_m = settings_.contact_offset_sd_m, .contrast = data_.widths_differ && !data_.unpaired()};
+}
+
+namespace {
+
+// ln p at z0 of each width (NaN: none) to the two coordinates: K(b) on 1/b (Bekker) or K(b) b^n on b (Reece) is a
+// straight line through the widths there are.
+std::optional<Coordinates> from_widths(soil::PressureLaw law, const PlateData& data, const std::vector<double>& ln_p, double n) {
+  std::vector<double> x, y;
+  for (std::size_t w = 0; w < data.widths.size(); ++w) {
+    if (!std::isfinite(ln_p[w])) continue;
+    const double b = data.widths[w], p = std::exp(ln_p[w]);
+    x.push_back(law == soil::PressureLaw::bekker ? 1 / b : b);
+    y.push_back(law == soil::PressureLaw::bekker ? p : p * std::pow(b, n));
+  }
+  if (x.size() < 2) return std::nullopt;
+  const math::LineFit line = math::fit_line(x, y);
+  const auto at = [&](double b) {
+    return law == soil::PressureLaw::bekker ? line.intercept + line.slope / b
+                                            : (line.intercept + line.slope * b) / std::pow(b, n);
+  };
+  if (!(at(data.b1) > 0) || !(at(data.b2) > 0)) return std::nullopt;
+  return Coordinates{std::log(at(data.b1)), std::log(at(data.b2)), n};
+}
+
+bool tells_widths_apart(soil::PressureLaw law) { return law == soil::PressureLaw::bekker || law == soil::PressureLaw::reece; }
+
+}  // namespace
+
+std::vector<std::size_t> PlateData::strata(soil::PressureLaw law) const {
+  std::vector<std::size_t> out(points.size(), 0);
+  if (!unpaired() || !tells_widths_apart(law)) return out;
+  for (const Push& push : pushes) {
+    out[push.point] = static_cast<std::size_t>(std::find(widths.begin(), widths.end(), push.b) - widths.begin());
+  }
+  return out;
+}
+
+std::vector<double> jackknife_deviations(std::span<const double> without, const std::vector<std::size_t>& strata) {
+  std::vector<double> out(without.size(), 0);
+  const std::size_t most = *std::max_element(strata.begin(), strata.end());
+  for (std::size_t h = 0; h <= most; ++h) {
+    double sum = 0, count = 0;
+    for (std::size_t g = 0; g < without.size(); ++g) {
+      if (strata[g] != h) continue;
+      sum += without[g];
+      count += 1;
+    }
+    for (std::size_t g = 0; g < without.size(); ++g) {
+      if (strata[g] == h) out[g] = std::sqrt((count - 1) / count) * (without[g] - sum / count);
+    }
+  }
+  return out;
 }
 
 std::optional<Coordinates> Estimator::operator()(PlateEstimator kind, soil::PressureLaw law,
@@ -148,7 +200,17 @@ std::optional<Coordinates> Estimator::operator()(PlateEstimator kind, soil::Pres
   JointFit fit = solve_joint(data_.pushes, use, problem(law));
   if (joint != nullptr) *joint = fit;
   if (!fit.ok) return std::nullopt;
-  return Coordinates{fit.ln_p_first, fit.ln_p_second, fit.n};
+  if (!data_.unpaired() || !tells_widths_apart(law)) return Coordinates{fit.ln_p_first, fit.ln_p_second, fit.n};
+  // Levels stand for the width of their own point.
+  const std::vector<std::size_t> width = data_.strata(law);
+  std::vector<double> sum(data_.widths.size(), 0), count(data_.widths.size(), 0);
+  for (std::size_t g = 0; g < use.size(); ++g) {
+    if (!use[g] || !std::isfinite(fit.level[g])) continue;
+    sum[width[g]] += fit.level[g];
+    count[width[g]] += 1;
+  }
+  for (std::size_t w = 0; w < sum.size(); ++w) sum[w] /= count[w];  // 0/0 is NaN: no point of this width
+  return from_widths(law, data_, sum, fit.n);
 }
 
 // Push by push, then points, then widths: [Wong1980] with the moduli refitted at the common exponent.
@@ -212,24 +274,9 @@ std::optional<Coordinates> Estimator::classical(PlateEstimator kind, soil::Press
     }
   }
   if (!(all_count > 0)) return std::nullopt;
-  const bool contrast = law != soil::PressureLaw::single_plate && data_.widths_differ;
-  if (!contrast) return Coordinates{all / all_count, all / all_count, n};
-  // K(b) on 1/b (Bekker) or K(b) b^n on b (Reece): a straight line through the widths there are.
-  std::vector<double> x, y;
-  for (std::size_t w = 0; w < data_.widths.size(); ++w) {
-    if (count[w] == 0) continue;
-    const double b = data_.widths[w], p = std::exp(ln_p[w] / count[w]);
-    x.push_back(law == soil::PressureLaw::bekker ? 1 / b : b);
-    y.push_back(law == soil::PressureLaw::bekker ? p : p * std::pow(b, n));
-  }
-  if (x.size() < 2) return std::nullopt;
-  const math::LineFit line = math::fit_line(x, y);
-  const auto at = [&](double b) {
-    return law == soil::PressureLaw::bekker ? line.intercept + line.slope / b
-                                            : (line.intercept + line.slope * b) / std::pow(b, n);
-  };
-  if (!(at(data_.b1) > 0) || !(at(data_.b2) > 0)) return std::nullopt;
-  return Coordinates{std::log(at(data_.b1)), std::log(at(data_.b2)), n};
+  if (!tells_widths_apart(law) || !data_.widths_differ) return Coordinates{all / all_count, all / all_count, n};
+  for (std::size_t w = 0; w < ln_p.size(); ++w) ln_p[w] /= count[w];
+  return from_widths(law, data_, ln_p, n);
 }
 
 std::optional<Replicates> leave_one_out(const Estimator& estimator, const PlateData& data, PlateEstimator kind,

@@ -27,7 +27,10 @@ struct PlateData {
   std::size_t paired_points = 0;  // that saw two widths or more
   bool widths_differ = false;     // enough to tell kc from kphi
   std::array<std::size_t, 2> points_with{};  // points that saw b1, b2
-  [[nodiscard]] bool blocks() const { return paired_points > 0 || !widths_differ; }
+  // Every point saw one width only: the widths are compared between points.
+  [[nodiscard]] bool unpaired() const { return widths_differ && paired_points == 0; }
+  // Points fall into strata by width where they are unpaired and the law tells widths apart; else one stratum.
+  [[nodiscard]] std::vector<std::size_t> strata(soil::PressureLaw law) const;
 };
 // Plates of nearly equal width cannot tell kc from kphi: with b2/b1 = 1.25 a scatter of 10 % in p is
 // already 50 % of kphi in kc/b (common practice asks for 2).
@@ -70,6 +73,10 @@ struct Replicates {
 };
 [[nodiscard]] std::optional<Replicates> leave_one_out(const Estimator& estimator, const PlateData& data,
                                                       PlateEstimator kind, soil::PressureLaw law);
+
+// Deviations of the leave-one-out values, scaled so that their sum of squares (products) is the sampling
+// variance (covariance): the jackknife within strata, exact for means of strata.
+[[nodiscard]] std::vector<double> jackknife_deviations(std::span<const double> without, const std::vector<std::size_t>& strata);
 
 [[nodiscard]] LawChoice choose_law(const Estimator& estimator, const PlateData& data, const GroundSettings& settings);
 

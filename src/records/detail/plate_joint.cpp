@@ -82,7 +82,7 @@ struct PushTerms {  // normal equations of one push: shape (2), level, after the
 class Solver {
  public:
   Solver(std::span<const Push> pushes, const std::vector<char>& use, const JointProblem& problem)
-      : pushes_(pushes), use_(use), problem_(problem), groups_(problem.blocks ? use.size() : 1) {
+      : pushes_(pushes), use_(use), problem_(problem), groups_(use.size()) {
     share_.assign(pushes.size(), 0);
     std::vector<double> sizes;
     for (std::size_t k = 0; k < pushes.size(); ++k) {
@@ -103,7 +103,7 @@ class Solver {
   }
 
   [[nodiscard]] bool used(std::size_t k) const { return use_[pushes_[k].point] != 0; }
-  [[nodiscard]] std::size_t group(std::size_t k) const { return problem_.blocks ? pushes_[k].point : 0; }
+  [[nodiscard]] std::size_t group(std::size_t k) const { return pushes_[k].point; }
 
   State start() const {
     State state;
@@ -303,31 +303,59 @@ std::vector<Reading> condense(const PlateCurve& curve, std::size_t most) {
   return out;
 }
 
-void weigh_readings(Push& push, double reference_depth_m, double relative_error) {
-  std::vector<double> x, y, w(push.readings.size(), 1.0);
+void weigh_readings(Push& push, double reference_depth_m, double relative_error, double offset_sd_m) {
+  const std::size_t count = push.readings.size();
+  std::vector<double> x, y, w(count, 1.0);
   for (const Reading& r : push.readings) {
     x.push_back(std::log(r.z / reference_depth_m));
     y.push_back(std::log(r.p));
   }
+  // ln p = a + n ln z + beta / z, beta = -n dz with its prior as one more row: without it a shallow
+  // reading moved by the contact offset would be taken for a stone.
+  const bool offset = push.fit_offset && offset_sd_m > 0 && count >= 5;
+  double scale = relative_error;
+  push.own_scale = scale;
   for (int round = 0; round < 20; ++round) {
-    const math::LineFit line = math::fit_line(x, y, w);
-    if (!std::isfinite(line.slope)) break;
-    push.own_ln_p = line.intercept;
-    push.own_n = line.slope;
-    if (push.readings.size() < 5) break;  // too few to call one of them odd
-    std::vector<double> residual;
-    for (std::size_t i = 0; i < x.size(); ++i) residual.push_back(y[i] - line.intercept - line.slope * x[i]);
-    const double scale = std::max(math::robust_scale(residual), relative_error);
+    std::vector<double> residual(count);
+    if (offset) {
+      std::vector<double> design, values = y, weights;
+      for (std::size_t i = 0; i < count; ++i) {
+        design.insert(design.end(), {1.0, x[i], reference_depth_m / push.readings[i].z});
+        weights.push_back(w[i] / (scale * scale));
+      }
+      const double prior = std::max(std::abs(push.own_n), 0.3) * offset_sd_m / reference_depth_m;
+      design.insert(design.end(), {0.0, 0.0, 1.0});
+      values.push_back(0);
+      weights.push_back(1 / (prior * prior));
+      const math::LinearFit line = math::linear_regression(design, 3, values, weights);
+      if (line.coefficients.size() != 3) break;
+      push.own_ln_p = line.coefficients[0];
+      push.own_n = line.coefficients[1];
+      push.own_bend = line.coefficients[2] * reference_depth_m;
+      residual.assign(line.residuals.begin(), line.residuals.begin() + static_cast<std::ptrdiff_t>(count));
+    } else {
+      const math::LineFit line = math::fit_line(x, y, w);
+      if (!std::isfinite(line.slope)) break;
+      push.own_ln_p = line.intercept;
+      push.own_n = line.slope;
+      for (std::size_t i = 0; i < count; ++i) residual[i] = y[i] - line.intercept - line.slope * x[i];
+    }
+    if (count < 5) break;  // too few to call one of them odd
+    scale = std::max(math::robust_scale(residual), relative_error);
     push.own_scale = scale;
     double change = 0;
-    for (std::size_t i = 0; i < x.size(); ++i) {
+    for (std::size_t i = 0; i < count; ++i) {
       const double now = bisquare(residual[i], scale);
       change = std::max(change, std::abs(now - w[i]));
       w[i] = now;
     }
     if (change < 1e-6) break;
   }
-  for (std::size_t i = 0; i < w.size(); ++i) push.readings[i].robust = w[i];
+  for (std::size_t i = 0; i < count; ++i) push.readings[i].robust = w[i];
+}
+
+double own_curve(const Push& push, double reference_depth_m, double z) {
+  return push.own_ln_p + push.own_n * std::log(z / reference_depth_m) + push.own_bend / z;
 }
 
 JointFit solve_joint(std::span<const Push> pushes, const std::vector<char>& use, const JointProblem& problem) {
@@ -385,7 +413,7 @@ JointFit solve_joint(std::span<const Push> pushes, const std::vector<char>& use,
   double sum = 0, squares = 0, weights = 0;
   std::size_t points = 0;
   for (std::size_t g = 0; g < use.size(); ++g) {
-    const double level = state.level[problem.blocks ? g : 0];
+    const double level = state.level[g];
     if (!use[g] || !std::isfinite(level)) continue;
     out.level[g] = level;
     sum += level;

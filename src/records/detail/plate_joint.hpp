@@ -2,7 +2,7 @@
 // The numerical heart of the plate reduction: all pushes of a zone, any subset of its points, any of
 // the four relations, as weighted nonlinear least squares with the point as a block.
 //
-// Model of a reading: p = exp(L_g) f(b, z - dz_k; s), g the point (or one group for all), k the push,
+// Model of a reading: p = exp(L_g) f(b, z - dz_k; s), g the point, k the push,
 // f = 1 at the first width and the reference depth for the power laws. docs/theory/ground.md (10) to (13).
 #pragma once
 
@@ -30,22 +30,24 @@ struct Push {
   double noise_pa = 0;
   bool fit_offset = false;
   double own_ln_p = 0, own_n = 0, own_scale = 0;  // its own robust line: ln p at the reference depth, slope, scatter
+  double own_bend = 0;             // [m], -n dz of its own contact offset
   std::vector<Reading> readings;
 };
 
 // Kept rows of a curve; more than `most` are averaged inside equal steps of ln z.
 [[nodiscard]] std::vector<Reading> condense(const PlateCurve& curve, std::size_t most = 40);
 
-// Tukey's bisquare weights about the push's own straight line in logarithms; fills robust, own_ln_p, own_n.
+// Tukey's bisquare weights about the push's own straight line in logarithms (with its contact offset); fills robust, own_ln_p, own_n.
 // The scale is the robust scale of the residuals, not below the relative error of a reading.
-void weigh_readings(Push& push, double reference_depth_m, double relative_error);
+void weigh_readings(Push& push, double reference_depth_m, double relative_error, double offset_sd_m);
+// ln p of the push's own curve.
+[[nodiscard]] double own_curve(const Push& push, double reference_depth_m, double z);
 
 struct JointProblem {
   soil::PressureLaw law = soil::PressureLaw::bekker;
   double b1 = 0, b2 = 0, z0 = 0;
   double relative_error = 0.05, offset_sd_m = 0.0003;
-  bool blocks = true;       // one level a point; false: one level for all
-  bool contrast = true;     // false: single width, nothing to tell apart
+  bool contrast = true;     // false: levels stand for the width of their own point, nothing is told apart inside
 };
 
 struct JointFit {
