@@ -1,0 +1,331 @@
+// SPDX-License-Identifier: Apache-2.0
+// campaign.toml, instruments.toml, requirements.toml, the two vehicles and the amendments, as an engineer types them.
+#include <fmt/format.h>
+
+#include "fieldsim/field.hpp"
+
+namespace fieldsim {
+namespace {
+
+constexpr const char* kHead = R"([campaign]
+name = "Tern Spit"
+where = "an invented barrier beach"
+when = "2026-04-12"
+who = ["A. Invented", "B. Thought-Up"]
+gravity = "9.81 m/s^2"
+output_units = "SI"
+seed = 20260412
+draws = 400
+reference_point = "P1"
+remark_share = "20 %"
+repeats = 3
+abort_rule = "stop at 15 deg of roll, or when the belly touches"
+notes = "Everything is invented: the beach, the ground, the vehicles, the people and every reading. Written by fieldsim."
+
+[[zone]]
+id = "foredune"
+description = "dry, loose blown sand on the seaward side"
+slip_sinkage = "stretch"
+loose = true
+
+[[zone]]
+id = "marsh"
+description = "silty back marsh under a rooted crust"
+slip_sinkage = "stretch"
+loose = false
+
+[[zone]]
+id = "shingle"
+description = "shingle ridge; only the ring was carried there"
+loose = true
+
+[[condition]]
+id = "dry"
+description = "no rain for three days"
+
+)";
+
+constexpr const char* kInstruments = R"(# Tern Spit: every instrument is invented.
+
+[[instrument]]
+id = "press"
+kind = "plate press"               # frame under a tracked dumper
+frame_stiffness = "250 kN/m"
+load_range = "8 kN"
+load_resolution = "5 N"
+load_gain_sd = "1 %"
+depth_range = "300 mm"
+depth_resolution = "0.5 mm"
+depth_gain_sd = "0.5 %"
+load_sign = 1
+calibrated = "2026-03-02"
+calibration_due = "2027-03-02"
+
+[[instrument.plate]]
+id = "round 150"
+diameter = "150 mm"
+
+[[instrument.plate]]
+id = "oblong 210"
+sides = ["210 mm", "300 mm"]
+
+[[instrument.span_check]]
+when = "before"
+applied = "2000 N"
+read = "2014 N"
+tolerance = "2 %"
+
+[[instrument.span_check]]
+when = "after"
+applied = "2000 N"
+read = "2019 N"
+tolerance = "2 %"
+
+[[instrument]]
+id = "ring"
+kind = "shear ring"
+inner_radius = "90 mm"
+outer_radius = "125 mm"
+own_weight = "25 N"
+torque_range = "120 N m"
+torque_resolution = "0.05 N m"
+torque_gain_sd = "1.5 %"
+angle_resolution = "0.5 deg"
+load_gain_sd = "0.5 %"
+calibrated = "2026-03-03"
+calibration_due = "2027-03-03"
+
+[[instrument]]
+id = "hand-cone"
+kind = "cone penetrometer"
+base_area = "323 mm^2"
+cone_angle = "30 deg"
+rate = "30 mm/s"
+load_range = "1.7 kN"
+load_gain_sd = "2 %"
+calibrated = "2026-02-20"
+calibration_due = "2027-02-20"
+
+[[instrument.span_check]]
+when = "before"
+applied = "500 N"
+read = "506 N"
+tolerance = "2 %"
+
+[[instrument.span_check]]
+when = "after"
+applied = "500 N"
+read = "527 N"                     # outside its tolerance
+tolerance = "2 %"
+
+[[instrument]]
+id = "tow-cell"
+kind = "load cell"
+load_range = "2500 N"
+load_resolution = "1 N"
+load_gain_sd = "1 %"
+calibrated = "2026-03-05"
+calibration_due = "2027-03-05"
+
+[[instrument.span_check]]
+when = "before"
+applied = "1000 N"
+read = "1007 N"
+tolerance = "2 %"
+
+[[instrument]]
+id = "spring-balance"
+kind = "load cell"
+load_range = "500 lbf"
+load_resolution = "2 lbf"
+load_gain_sd = "2 %"
+calibrated = "2024-05-10"
+calibration_due = "2025-05-10"     # past its date
+
+[[instrument]]
+id = "slope-level"
+kind = "inclinometer"
+angle_resolution = "0.1 deg"
+calibrated = "2026-03-01"
+calibration_due = "2027-03-01"
+
+[[instrument]]
+id = "tape"
+kind = "tape"
+depth_resolution = "1 mm"
+
+[[instrument]]
+id = "field-scale"
+kind = "scale"
+calibrated = "2026-01-15"
+calibration_due = "2027-01-15"
+)";
+
+constexpr const char* kRequirements = R"(# Tern Spit: invented requirements of an invented carrier.
+
+[[requirement]]
+id = "R1"
+text = "climbs the landward face of the foredune with the camera mast up"
+quantity = "maximum gradient"
+at_least = "10 deg"
+vehicle = "dunlin"
+zone = "foredune"
+condition = "dry"
+probability = "90 %"
+confidence = "90 %"
+method = "analysis"
+
+[[requirement]]
+id = "R2"
+text = "is shown to climb 14 degrees on the foredune"
+quantity = "maximum gradient"
+at_least = "14 deg"
+vehicle = "dunlin"
+zone = "foredune"
+condition = "dry"
+probability = "90 %"
+confidence = "90 %"
+method = "demonstration"
+
+[[requirement]]
+id = "R3"
+text = "leaves the nests' surroundings in the marsh nearly unmarked"
+quantity = "sinkage"
+at_most = "40 mm"
+vehicle = "dunlin"
+zone = "marsh"
+gradient = "0 deg"
+probability = "90 %"
+confidence = "90 %"
+method = "analysis"
+
+[[requirement]]
+id = "R4"
+text = "pulls the loaded tern-hide sled on level foredune sand"
+quantity = "drawbar pull"
+at_least = "800 N"
+vehicle = "dunlin"
+zone = "foredune"
+condition = "dry"
+gradient = "0 deg"
+slip = "20 %"
+probability = "90 %"
+confidence = "90 %"
+method = "test"
+
+[[requirement]]
+id = "R5"
+text = "presses on the ground no harder than the reserve allows"
+quantity = "nominal ground pressure"
+at_most = "20 kPa"
+vehicle = "dunlin"
+method = "inspection"
+)";
+
+constexpr const char* kBody = R"(
+[body]
+mass = "390 kg"
+cg_ahead_of_rear_axle = "0.62 m"
+cg_left = "0 m"
+cg_height = "0.56 m"
+clearance = "0.24 m"
+
+[[payload]]
+name = "camera mast"
+mass = "30 kg"
+ahead_of_rear_axle = "0.40 m"
+left = "0 m"
+height = "1.10 m"
+)";
+
+constexpr const char* kDrive = R"(
+[axle.drive]
+driven = true
+peak_torque = "280 N m"
+continuous_torque = "190 N m"
+peak_power = "900 W"
+max_speed = "60 rpm"
+efficiency = 0.78
+regeneration = 0.3
+brake = true
+)";
+
+constexpr const char* kTyre = R"(
+[axle.wheel]
+radius = "0.30 m"
+width = "0.20 m"
+stiffness = "73 kN/m"
+inflation = "60 kPa"
+hysteresis = 0.2
+rolling_radius = "0.291 m"
+zero_slip = "towed on hard ground"
+)";
+
+constexpr const char* kLugged = R"(
+[axle.wheel]
+radius = "0.28 m"
+width = "0.20 m"
+grouser_height = "30 mm"
+grousers = 16
+rolling_radius = "0.308 m"
+zero_slip = "towed on hard ground"
+)";
+
+constexpr const char* kScales = R"(
+[hitch]
+ahead_of_rear_axle = "-0.25 m"
+height = "0.35 m"
+
+[[scale_weight]]
+axle = "rear"
+load = "2215 N"
+with_payload = true
+
+[[scale_weight]]
+axle = "front"
+load = "1905 N"
+with_payload = true
+
+[[scale_weight]]
+axle = "rear"
+load = "2010 N"
+with_payload = false
+
+[[scale_weight]]
+axle = "front"
+load = "1815 N"
+with_payload = false
+)";
+
+std::string vehicle_text(const char* id, const char* name, const char* wheel) {
+  std::string out = fmt::format("# Tern Spit: an invented vehicle.\n[vehicle]\nid = \"{}\"\nname = \"{}\"\ncontrol = \"common speed\"\n"
+                                "working_slip = \"20 %\"\nbattery = \"4.2 kWh\"\nidle_power = \"90 W\"\n", id, name);
+  out += kBody;
+  for (const auto& [axle, ahead] : {std::pair{"rear", "0 m"}, std::pair{"front", "1.30 m"}}) {
+    out += fmt::format("\n[[axle]]\nname = \"{}\"\nahead_of_rear_axle = \"{}\"\ntrack_width = \"1.05 m\"\nwheels = 2\n", axle, ahead);
+    out += wheel;
+    out += kDrive;
+  }
+  return out + kScales;
+}
+
+}  // namespace
+
+void write_campaign_text(Field& field) {
+  std::string text = "# Tern Spit: an invented campaign, simulated by fieldsim; nothing in this folder was measured.\n";
+  text += kHead;
+  for (const FieldPoint& p : field.points) {
+    text += fmt::format("[[point]]\nid = \"{}\"\nzone = \"{}\"\nposition = \"{}\"\ndatum = \"local grid\"\naccuracy = \"0.5 m\"\ntime = \"{}\"\n"
+                        "weather = \"{}\"\nmoisture_5cm = \"{:.1f} %\"\nmoisture_15cm = \"{:.1f} %\"\n\n",
+                        p.id, p.zone, p.position, p.time, p.weather, 100 * p.moisture_5cm, 100 * p.moisture_15cm);
+  }
+  text += field.records;
+  field.files["campaign.toml"] = text;
+  field.files["instruments.toml"] = kInstruments;
+  field.files["requirements.toml"] = kRequirements;
+  field.files["vehicles/dunlin.toml"] = vehicle_text("dunlin", "Dunlin on soft tyres", kTyre);
+  field.files["vehicles/dunlin-lugs.toml"] = vehicle_text("dunlin-lugs", "Dunlin on rigid lugged wheels", kLugged);
+  field.files["amendments.csv"] = "# Tern Spit: invented data.\nfile,line,column,action,old,new,initials,time,reason\n" + field.amendments;
+}
+
+}  // namespace fieldsim
