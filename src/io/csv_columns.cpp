@@ -1,26 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
-// One reader cuts the file into pieces of whole records under a lock; every thread decodes pieces; the
-// calling thread takes the results in the order of the file, and decodes while it has to wait. A
-// bounded window of pieces keeps memory bounded.
 #include "io/csv_columns.hpp"
 
 #include <fcntl.h>
-#include <unistd.h>
+#include <sys/mman.h>
 
 #include <algorithm>
-#include <atomic>
-#include <cerrno>
-#include <condition_variable>
+#include <cstdint>
 #include <cstring>
-#include <exception>
 #include <filesystem>
-#include <memory>
-#include <mutex>
-#include <thread>
-#include <unordered_map>
+#include <system_error>
 
 #include "base/assertion.hpp"
-#include "io/detail/csv_decode.hpp"
+#include "io/detail/csv_pipeline.hpp"
 #include "io/detail/file_handle.hpp"
 #include "io/files.hpp"
 
@@ -29,244 +20,6 @@ namespace {
 
 using detail::DecodedPiece;
 using detail::PieceFault;
-
-// Hands out pieces of whole records, in order. Not locked itself.
-class PieceReader {
- public:
-  PieceReader(int handle, const CsvLayout& layout, std::size_t piece_bytes)
-      : handle_(handle), layout_(layout), piece_bytes_(std::max<std::size_t>(64, piece_bytes)), offset_(layout.data_offset) {}
-
-  // False at the end of the file. Otherwise buffer[0, returned size) holds whole records ending in a
-  // line end, or fault is set.
-  bool next(std::string& buffer, PieceFault& fault, int& error_number) {
-    if (ended_) return false;
-    fault = PieceFault::none;
-    buffer.assign(rest_);
-    rest_.clear();
-    while (true) {
-      const bool at_end = !read_more(buffer, fault, error_number);
-      if (fault != PieceFault::none) {
-        ended_ = true;
-        return true;
-      }
-      if (at_end) {
-        ended_ = true;
-        if (buffer.empty()) return false;
-        unterminated_ = buffer.back() != '\n' && buffer.back() != '\r';
-        if (unterminated_) buffer += '\n';
-        return true;
-      }
-      const std::size_t whole = detail::whole_records(buffer, layout_, false);
-      if (whole > 0) {
-        rest_.assign(buffer, whole);
-        buffer.resize(whole);
-        squeeze_nul_tail(rest_);
-        return true;
-      }
-      squeeze_nul_tail(buffer);
-      if (buffer.size() > kCsvMaxLineBytes) {
-        fault = buffer.find_first_of("\r\n") == std::string::npos ? PieceFault::line_too_long : PieceFault::quote_unclosed;
-        ended_ = true;
-        return true;
-      }
-    }
-  }
-  [[nodiscard]] bool unterminated() const { return unterminated_; }
-
- private:
-  bool read_more(std::string& buffer, PieceFault& fault, int& error_number) {
-    const std::size_t filled = buffer.size();
-    buffer.resize(filled + piece_bytes_);
-    ssize_t got = 0;
-    do {
-      got = ::pread(handle_, buffer.data() + filled, piece_bytes_, static_cast<off_t>(offset_));
-    } while (got < 0 && errno == EINTR);
-    if (got < 0) {
-      fault = PieceFault::read_failed;
-      error_number = errno;
-      got = 0;
-    }
-    buffer.resize(filled + static_cast<std::size_t>(got));
-    offset_ += static_cast<std::size_t>(got);
-    return got > 0;
-  }
-
-  // A logger that lost power leaves blocks of NUL bytes; a few stand for all of them.
-  static void squeeze_nul_tail(std::string& bytes) {
-    constexpr std::size_t kKept = 64;
-    std::size_t n = bytes.size();
-    while (n > 0 && bytes[n - 1] == '\0') --n;
-    if (bytes.size() - n > kKept) bytes.resize(n + kKept);
-  }
-
-  int handle_;
-  const CsvLayout& layout_;
-  std::size_t piece_bytes_;
-  std::size_t offset_;
-  std::string rest_;
-  bool ended_ = false;
-  bool unterminated_ = false;
-};
-
-class Pipeline {
- public:
-  Pipeline(int handle, const CsvLayout& layout, const std::vector<WantedColumn>& wanted, const CsvReadOptions& options)
-      : reader_(handle, layout, options.piece_bytes), decoder_(layout, wanted, options.examples),
-        threads_(options.threads != 0 ? options.threads : std::max(1u, std::thread::hardware_concurrency())),
-        window_(3 * threads_), stop_(options.stop) {}
-
-  // Calls deliver(piece) in order until it returns false, the file ends, or stop is requested.
-  template <class Deliver>
-  bool run(Deliver&& deliver) {
-    std::vector<std::jthread> helpers;
-    struct Quit {
-      Pipeline& pipeline;
-      ~Quit() { pipeline.quit(); }
-    } quit_at_end{*this};  // before the helpers are joined
-    const auto start = [&] {
-      for (std::size_t i = 1; i < threads_; ++i) helpers.emplace_back([this] { help(); });
-    };
-    bool started = false;
-    while (true) {
-      if (stop_.stop_requested()) return end_helpers(helpers, false);
-      if (auto piece = take_ready()) {
-        const bool go_on = deliver(*piece);
-        give_back(std::move(piece));
-        if (!go_on) return end_helpers(helpers, false);
-        if (!started) {
-          start();  // a file of one piece needs no helper
-          started = true;
-        }
-        continue;
-      }
-      if (finished()) return end_helpers(helpers, true);
-      if (!decode_one(false)) wait_for_ready();
-    }
-  }
-  [[nodiscard]] bool unterminated() const { return reader_.unterminated(); }
-
- private:
-  bool end_helpers(std::vector<std::jthread>& helpers, bool complete) {
-    quit();
-    helpers.clear();
-    if (error_) std::rethrow_exception(error_);
-    return complete;
-  }
-  void quit() {
-    const std::lock_guard lock(mutex_);
-    quit_ = true;
-    changed_.notify_all();
-  }
-  void help() {
-    try {
-      while (decode_one(true)) {
-      }
-    } catch (...) {
-      const std::lock_guard lock(mutex_);
-      if (!error_) error_ = std::current_exception();
-      quit_ = ended_ = true;
-      total_ = delivered_;  // lets the calling thread leave its loop
-      changed_.notify_all();
-    }
-  }
-  std::unique_ptr<DecodedPiece> take_ready() {
-    const std::lock_guard lock(mutex_);
-    const auto found = ready_.find(delivered_);
-    if (found == ready_.end()) return nullptr;
-    auto piece = std::move(found->second);
-    ready_.erase(found);
-    ++delivered_;
-    changed_.notify_all();
-    return piece;
-  }
-  void give_back(std::unique_ptr<DecodedPiece> piece) {
-    const std::lock_guard lock(mutex_);
-    spare_.push_back(std::move(piece));
-  }
-  bool finished() {
-    const std::lock_guard lock(mutex_);
-    return quit_ || (ended_ && delivered_ >= total_);
-  }
-  void wait_for_ready() {
-    std::unique_lock lock(mutex_);
-    changed_.wait(lock, [&] {
-      return quit_ || ready_.contains(delivered_) || (ended_ && delivered_ >= total_) || (!ended_ && taken_ < delivered_ + window_);
-    });
-  }
-
-  // Reads and decodes the next piece. False when there is none, or (without waiting) no room.
-  bool decode_one(bool wait) {
-    std::unique_ptr<DecodedPiece> piece;
-    std::size_t index = 0;
-    std::string buffer;
-    PieceFault fault = PieceFault::none;
-    int error_number = 0;
-    {
-      // Waits before it holds the reader: whoever waits with it in hand would stop the others. Several
-      // may pass at once, so the window may be exceeded by one piece a thread.
-      std::unique_lock lock(mutex_);
-      const auto room = [&] { return quit_ || ended_ || taken_ < delivered_ + window_; };
-      if (wait) changed_.wait(lock, room);
-      if (!room()) return false;
-    }
-    {
-      // Held while reading, so that the order of indices is the order of the file.
-      const std::lock_guard reading(read_mutex_);
-      {
-        const std::lock_guard lock(mutex_);
-        if (quit_ || ended_) return false;
-        if (!spare_buffers_.empty()) {
-          buffer = std::move(spare_buffers_.back());
-          spare_buffers_.pop_back();
-        }
-        if (!spare_.empty()) {
-          piece = std::move(spare_.back());
-          spare_.pop_back();
-        }
-      }
-      const bool got = reader_.next(buffer, fault, error_number);
-      const std::lock_guard lock(mutex_);
-      if (!got) {
-        ended_ = true;
-        total_ = taken_;
-        changed_.notify_all();
-        return false;
-      }
-      index = taken_++;
-    }
-    if (!piece) piece = std::make_unique<DecodedPiece>();
-    if (fault == PieceFault::none) {
-      decoder_.decode(buffer, *piece);
-    } else {
-      piece->clear();
-      piece->fault = fault;
-      piece->error_number = error_number;
-    }
-    const std::lock_guard lock(mutex_);
-    spare_buffers_.push_back(std::move(buffer));
-    ready_.emplace(index, std::move(piece));
-    changed_.notify_all();
-    return true;
-  }
-
-  PieceReader reader_;
-  detail::Decoder decoder_;
-  std::size_t threads_;
-  std::size_t window_;
-  std::stop_token stop_;
-  std::mutex read_mutex_;
-  std::mutex mutex_;  // of everything below
-  std::condition_variable changed_;
-  std::unordered_map<std::size_t, std::unique_ptr<DecodedPiece>> ready_;
-  std::vector<std::unique_ptr<DecodedPiece>> spare_;
-  std::vector<std::string> spare_buffers_;
-  std::size_t taken_ = 0;
-  std::size_t delivered_ = 0;
-  std::size_t total_ = 0;
-  bool ended_ = false;
-  bool quit_ = false;
-  std::exception_ptr error_;
-};
 
 // Adds the piece's counts and examples, with lines of the file.
 void merge(CsvSummary& all, const DecodedPiece& piece, std::size_t first_line, std::size_t examples) {
@@ -333,7 +86,7 @@ CsvSummary read_pieces(const std::string& path, const CsvLayout& layout, const s
     (void)read_file(path, problems, 0);
     return summary;
   }
-  Pipeline pipeline(file.get(), layout, wanted, options);
+  detail::Pipeline pipeline(file.get(), layout, wanted, options);
   std::size_t line = layout.first_data_line;
   bool refused = false;
   const bool to_the_end = pipeline.run([&](DecodedPiece& piece) {
@@ -380,6 +133,15 @@ void append_lines(LineMap& lines, const DecodedPiece& piece, std::size_t begin, 
   }
 }
 
+// Touching fresh memory 4 KiB at a time costs more than parsing the text (measured: 0.25 of 0.36 s for
+// 67 MB of values); 2 MiB pages, where the system grants them, take that away. Only a hint.
+void ask_for_large_pages(std::vector<double>& values) {
+  constexpr std::uintptr_t kLarge = 2u << 20;
+  const auto begin = (reinterpret_cast<std::uintptr_t>(values.data()) + kLarge - 1) / kLarge * kLarge;
+  const auto end = (reinterpret_cast<std::uintptr_t>(values.data()) + values.capacity() * sizeof(double)) / kLarge * kLarge;
+  if (begin < end) (void)::madvise(reinterpret_cast<void*>(begin), end - begin, MADV_HUGEPAGE);
+}
+
 }  // namespace
 
 void LineMap::add(std::size_t row, std::size_t line) {
@@ -407,7 +169,10 @@ CsvColumns read_csv_columns(const std::string& path, const CsvLayout& layout, co
     if (first_row == 0 && piece.rows > 0) {
       // Room for all rows at once, by the length of the first piece's rows.
       const std::size_t rows = file_bytes / std::max<std::size_t>(1, options.piece_bytes / piece.rows);
-      for (CsvColumn& c : out.columns) c.values.reserve(std::max(piece.rows, rows + rows / 16));
+      for (CsvColumn& c : out.columns) {
+        c.values.reserve(std::max(piece.rows, rows + rows / 16));
+        ask_for_large_pages(c.values);
+      }
     }
     append_rows(out.columns, piece, 0, piece.rows, first_row);
     append_lines(out.lines, piece, 0, piece.rows, first_row, first_line);
