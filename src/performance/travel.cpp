@@ -385,6 +385,23 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
   }
 }
 
+void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, Workspace& space) {
+  std::vector<Ask> asks;
+  asks.reserve(on.size());
+  for (const OnSoil& o : on) asks.push_back({&o, slip_ratio, Question::gradient, 0, 0});
+  std::vector<State> states(on.size());
+  solve_lead(asks, states, space);
+  for (std::size_t i = 0; i < on.size(); ++i) {
+    out[i] = {};
+    out[i].lost = states[i].status == StateStatus::not_converged;
+    if (!states[i].balanced()) continue;
+    Travel t;
+    t.state = states[i];
+    finish(on[i], t);
+    out[i] = {true, false, states[i].gradient_rad, t.sinkage_m, t.torque_n_m, t.energy_j_per_m, t.speed_m_s, torque_use(on[i].plain, states[i])};
+  }
+}
+
 double towed_resistance_coefficient(const Machine& machine) {
   // Axle loads as in level travel without slip; each wheel then turned freely at its load.
   Workspace space;

@@ -73,6 +73,15 @@ struct Travel {
 void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_n, std::span<Travel> out,
              Workspace& space);
 
+// Free climbing at a given slip: the gradient, and what a metre of it takes. One step of a ladder over
+// slips that, read the other way round, is travel against gradient.
+struct Rung {
+  bool balanced = false, lost = false;  // lost: no numerical answer
+  double gradient_rad = 0, sinkage_m = 0, torque_n_m = 0, energy_j_per_m = 0, speed_m_s = 0;
+  double torque_use = 0;                // largest torque over its peak limit
+};
+void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, Workspace& space);
+
 // Towed on the level, every wheel turning freely: resistance over weight. NaN when an axle bogs down.
 [[nodiscard]] double towed_resistance_coefficient(const Machine& machine);
 

@@ -263,8 +263,9 @@ Packed pack(const std::string& folder, const std::string& zip_path) {
   for (auto it = fs::recursive_directory_iterator(folder, error); it != fs::recursive_directory_iterator(); it.increment(error)) {
     if (error) break;
     const std::string name = it->path().filename().string();
-    if (it->is_directory() && name.starts_with(".")) it.disable_recursion_pending();
-    if (it->is_regular_file() && !name.starts_with(".") && !name.ends_with(".zip")) files.push_back(fs::relative(it->path(), folder, error).string());
+    std::error_code unknown;  // a link to itself is neither folder nor file
+    if (it->is_directory(unknown) && name.starts_with(".")) it.disable_recursion_pending();
+    if (it->is_regular_file(unknown) && !name.starts_with(".") && !name.ends_with(".zip")) files.push_back(fs::relative(it->path(), folder, error).string());
   }
   std::sort(files.begin(), files.end());
   std::string sums;
