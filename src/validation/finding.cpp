@@ -229,12 +229,12 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
     f.limiting_factor = "as met in the trials";
     return;
   }
-  const math::Estimate* value = nullptr;
+  bool found = false;
   for (const records::DrawbarGroup& g : e.drawbar ? e.drawbar->groups : std::vector<records::DrawbarGroup>{}) {
     if (g.vehicle != r.vehicle || g.zone != r.zone || !g.curve.at_working_slip) continue;
     if (r.quantity != Quantity::pull_coefficient && r.quantity != Quantity::drawbar_pull) continue;
-    value = &*g.curve.at_working_slip;
-    f.value = *value;
+    found = true;
+    f.value = *g.curve.at_working_slip;
     if (r.quantity == Quantity::drawbar_pull) {
       f.value.value *= g.weight_n;
       for (auto* i : {&f.value.average_ground, &f.value.next_point}) {
@@ -247,10 +247,10 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   }
   for (const records::MotionResistance& m : e.drawbar ? e.drawbar->resistances : std::vector<records::MotionResistance>{}) {
     if (r.quantity != Quantity::motion_resistance_coefficient || m.vehicle != r.vehicle || m.zone != r.zone) continue;
-    value = &m.coefficient;
+    found = true;
     f.value = m.coefficient;
   }
-  if (!value) {
+  if (!found) {
     f.reasons.push_back("No test of this quantity is in the records.");
     f.would_change.push_back("a test of it on this ground");
     return;
