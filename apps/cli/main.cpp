@@ -9,6 +9,7 @@
 
 #include <csignal>
 #include <cstdio>
+#include <filesystem>
 #include <iostream>
 #include <map>
 
@@ -177,7 +178,18 @@ int run_verb(const Common& c, const std::string& verb) {
 }
 
 int changes_verb(const Common& c) {
+  if (std::error_code error; !std::filesystem::is_directory(c.folder, error)) {
+    base::Problems problems;
+    problems.refuse({.place = {.file = c.folder}, .what = "there is no campaign folder here", .remedy = "'hardpan new " + c.folder + "' makes one"});
+    problems.throw_if_refused();
+  }
   const auto runs = service::earlier_runs(c.folder, 2);
+  if (runs.size() < 2 && c.json) {
+    io::Json result = io::Json::object();
+    result.set("before", io::Json()).set("after", runs.empty() ? io::Json() : io::Json(runs[0].time)).set("changes", io::Json::array());
+    put_json("changes", {}, bare_provenance(), result);
+    return 0;
+  }
   if (runs.size() < 2) {
     put(runs.empty() ? "No run is in the ledger yet.\n" : "Only one run is in the ledger: nothing to compare with.\n");
     return 0;
@@ -446,7 +458,12 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
+    if (app.get_subcommands().empty() && argc > 1 && argv[1][0] != '-') std::fprintf(stderr, "There is no verb \"%s\".\n", argv[1]);
     const int code = app.exit(e);  // help and version print to stdout and are 0
+    if (code == 0 && !std::cout.flush()) {
+      std::fputs("cannot write to standard output: is the disk full or the reader gone?\n", stderr);
+      return 4;
+    }
     return code == 0 ? 0 : 2;
   }
   verb = app.get_subcommands().front()->get_name();

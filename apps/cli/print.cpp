@@ -266,8 +266,7 @@ std::string findings_text(const campaign::Results& r) {
                     validation::name(f.verdict), value_of(f.value.value, q.quantity, u), f.margin_known ? value_of(f.margin_si, q.quantity, u) : "-",
                     f.probability ? fmt::format("{:.0f} %", 100 * *f.probability) : "-", f.limiting_factor.empty() ? "-" : f.limiting_factor});
   }
-  if (rows.size() == 1) return "No requirements to judge.\n";
-  std::string out = table(rows);
+  std::string out = rows.size() > 1 ? table(rows) : "No requirements to judge.\n";
   for (const std::string& m : r.missing) out += m + "\n";
   return out;
 }
@@ -280,7 +279,11 @@ std::string findings_text(const io::Json& results) {
       rows.push_back({text("id"), text("text").empty() ? text("quantity") : text("text"), text("verdict")});
     }
   }
-  return rows.size() > 1 ? table(rows) : "No requirements to judge.\n";
+  std::string out = rows.size() > 1 ? table(rows) : "No requirements to judge.\n";
+  if (const io::Json* missing = results.find_path("result/missing")) {
+    for (const io::Json& m : missing->items()) out += m.text().value_or("") + "\n";
+  }
+  return out;
 }
 
 std::string plan_text(const service::Plan& p) {

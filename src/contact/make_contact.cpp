@@ -55,7 +55,7 @@ void set_shear(const soil::Soil& soil, Contact& contact, Refusals& refusals) {
   const soil::Shear& shear = *soil.shear;
   if (!shear.shear_modulus_m) {
     refusals.refuse("the soil has no shear deformation modulus K, and there is no default for it",
-                    "give K (--shear-modulus '2.5 cm', or shear_modulus in the soil file)");
+                    "give K (--K '2.5 cm', or shear_modulus in the soil file)");
     return;
   }
   contact.cohesion_pa = shear.cohesion_pa;

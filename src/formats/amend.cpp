@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -27,7 +28,9 @@ std::vector<campaign::Amendment> read_amendments(const std::string& folder, base
   const std::string path = folder + "/amendments.csv";
   // The heading line alone is the usual state: nothing has been amended.
   const auto bytes = io::read_file(path, problems);
-  if (!bytes || std::count(bytes->begin(), bytes->end(), '\n') <= 1) return out;
+  if (!bytes) return out;
+  const std::size_t heading_end = bytes->find('\n');
+  if (heading_end == std::string::npos || bytes->find_first_not_of(" \t\r\n", heading_end) == std::string::npos) return out;
   const auto table = io::read_csv_table(path, {.given = {.separator = io::CsvSeparator::comma, .decimal = '.', .header_lines = 1}}, found);
   for (base::Problem p : found.list()) {
     if (p.place.file == path) p.place.file = "amendments.csv";
@@ -51,7 +54,9 @@ std::vector<campaign::Amendment> read_amendments(const std::string& folder, base
     campaign::Amendment a{.file = cell(0), .column = cell(2), .action = cell(3), .old_value = cell(4), .new_value = cell(5),
                           .initials = cell(6), .time = cell(7), .reason = cell(8), .line = row.line};
     const base::Place place{.file = "amendments.csv", .line = row.line};
-    a.target_line = static_cast<std::size_t>(std::strtoul(cell(1).c_str(), nullptr, 10));
+    const std::string number = cell(1);
+    const auto read = std::from_chars(number.data(), number.data() + number.size(), a.target_line);
+    if (read.ec != std::errc{} || read.ptr != number.data() + number.size()) a.target_line = 0;
     if (a.target_line == 0) problems.refuse({.place = place, .what = "the line amended is not a number", .value = cell(1), .bound = "1 or more"});
     if (a.action != "exclude" && a.action != "correct") problems.refuse({.place = place, .what = "not an action", .value = a.action, .bound = "exclude, correct"});
     if (a.initials.empty() || a.reason.empty()) problems.refuse({.place = place, .what = "an amendment needs initials and a reason", .remedy = "who changed it, and why"});
@@ -65,8 +70,12 @@ AmendedFiles apply_amendments(const std::string& folder, const std::vector<campa
   std::map<std::string, std::vector<const campaign::Amendment*>> by_file;
   for (const auto& a : amendments) by_file[a.file].push_back(&a);
   if (by_file.empty()) return out;
-  std::string pattern = (fs::temp_directory_path() / "hardpan-amended-XXXXXX").string();
-  if (!mkdtemp(pattern.data())) throw base::EnvironmentError("cannot make a folder for amended copies in " + fs::temp_directory_path().string());
+  std::error_code no_folder;
+  const fs::path temporary = fs::temp_directory_path(no_folder);
+  std::string pattern = (temporary / "hardpan-amended-XXXXXX").string();
+  if (no_folder || !mkdtemp(pattern.data())) {
+    throw base::EnvironmentError("cannot make a folder for amended copies in the temporary folder " + temporary.string() + ": check TMPDIR and the room left");
+  }
   out.keep(std::shared_ptr<void>(new std::string(pattern), [](void* p) {
     auto* path = static_cast<std::string*>(p);
     std::error_code ignore;
@@ -84,7 +93,7 @@ AmendedFiles apply_amendments(const std::string& folder, const std::vector<campa
     const auto bytes = io::read_file(folder + "/" + file, problems);
     base::Problems ignore;
     const auto layout = io::sniff_csv(folder + "/" + file, {}, ignore);
-    if (!bytes || !layout) continue;  // read_sheet names what is wrong with it
+    if (!bytes || !layout || layout->headers.empty()) continue;  // read_sheet names what is wrong with it
     std::vector<std::string> lines;
     std::string line;
     for (const char ch : *bytes) {

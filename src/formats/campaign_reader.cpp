@@ -35,8 +35,9 @@ void read_head(Campaign& c, Keys k) {
   c.where = k.text("where");
   c.when = k.date("when");
   c.who = k.texts("who");
-  c.gravity_m_s2 = k.require_quantity("gravity", Dimension::acceleration).value_or(0);
-  if (k.table().has("gravity") && c.gravity_m_s2 != 0 && !(c.gravity_m_s2 >= 0.1 && c.gravity_m_s2 <= 30)) {
+  const auto gravity = k.require_quantity("gravity", Dimension::acceleration);
+  c.gravity_m_s2 = gravity.value_or(0);
+  if (gravity && !(*gravity >= 0.1 && *gravity <= 30)) {
     k.table().refuse("gravity", "not the gravity of ground a vehicle drives on", "0.1 m/s^2 to 30 m/s^2", "check value and unit");
   }
   c.output_units = k.choice("output_units", campaign::OutputUnits::si, {{"SI", campaign::OutputUnits::si}, {"US", campaign::OutputUnits::us}});
@@ -53,7 +54,9 @@ void read_head(Campaign& c, Keys k) {
   const auto share = k.quantity("remark_share", Dimension::none);
   if (share && !(*share >= 0 && *share <= 0.9)) k.table().refuse("remark_share", "not a share of rows", "0 % to 90 %");
   c.remark_share = share.value_or(0.2);
-  c.repeats = static_cast<int>(k.integer("repeats").value_or(3));
+  const auto repeats = k.integer("repeats");
+  if (repeats && !(*repeats >= 1 && *repeats <= 1000)) k.table().refuse("repeats", "not a number of tests", "1 to 1000", "3 is usual");
+  else c.repeats = static_cast<int>(repeats.value_or(3));
   c.abort_rule = k.text("abort_rule");
   c.notes = k.text("notes");
 }
@@ -69,15 +72,20 @@ void read_zones(Campaign& c, const io::TomlTable& root, base::Problems& problems
     z.loose = k.boolean("loose", true);
     z.slip_sinkage = k.choice("slip_sinkage", soil::SlipSinkage::stretch, detail::slip_sinkage_words());
     const std::string soil = k.text("soil");
-    if (!soil.empty()) {
+    if (!soil.empty() && (fs::path(soil).is_absolute() || soil.find("..") != std::string::npos)) {
+      t.refuse("soil", "a soil file lies inside the campaign folder", "a path such as soils/marsh.toml, or \"textbook:ID\"", "copy the file into soils/");
+    } else if (!soil.empty()) {
       z.soil_from_elsewhere = find_soil(soil, c.folder, k.place("soil"), problems);
       if (!soil.starts_with("textbook:")) note_input(c, soil, "soil", problems);
     }
     c.zones.push_back(z);
   }
+  std::set<std::string> conditions;
   for (const io::TomlTable& t : root.tables("condition")) {
     Keys k(t, problems);
     c.conditions.push_back({k.require_text("id"), k.text("description")});
+    const std::string& id = c.conditions.back().id;
+    if (!id.empty() && !conditions.insert(id).second) t.refuse("id", "two conditions have this id", "each id once");
   }
 }
 
@@ -97,11 +105,11 @@ void read_points(Campaign& c, const io::TomlTable& root, base::Problems& problem
     }
     p.position = k.text("position");
     p.datum = k.text("datum");
-    p.accuracy_m = k.quantity("accuracy", Dimension::length);
+    p.accuracy_m = k.not_negative("accuracy", Dimension::length);
     p.time = k.date("time");
     p.weather = k.text("weather");
-    p.moisture_5cm_ratio = k.quantity("moisture_5cm", Dimension::none);
-    p.moisture_15cm_ratio = k.quantity("moisture_15cm", Dimension::none);
+    p.moisture_5cm_ratio = k.not_negative("moisture_5cm", Dimension::none);
+    p.moisture_15cm_ratio = k.not_negative("moisture_15cm", Dimension::none);
     c.points.push_back(p);
   }
   if (!c.reference_point.empty() && !ids.contains(c.reference_point)) {
@@ -134,21 +142,28 @@ void read_layout_keys(Keys& k, detail::SheetRequest& q, base::Problems& problems
   q.unit_rules.mass_units_mean_standard_force = k.boolean("mass_units_are_force", false);
   if (const auto t = k.table().table("columns")) {
     for (const auto& [role, value] : t->members()) {
+      q.role_places["columns." + role] = t->place_of(role);
       if (const auto one = value.text()) q.columns[role] = {*one};
       for (const io::TomlValue& item : value.items()) {
         if (const auto text = item.text()) q.columns[role].push_back(*text);
       }
+      if (q.columns[role].empty()) t->refuse(role, "a heading is expected, as text, or a list of them", "\"Pull (N)\" or [\"left\", \"right\"]");
     }
   }
   if (const auto t = k.table().table("units")) {
     for (const auto& [role, value] : t->members()) {
+      q.role_places["units." + role] = t->place_of(role);
       if (const auto one = value.text()) q.unit_texts[role] = *one;
+      else t->refuse(role, "a unit is expected, as text", "\"lbf\"");
     }
   }
   if (const auto t = k.table().table("channel")) {
     for (const auto& [role, value] : t->members()) {
       const auto table = value.table();
-      if (!table) continue;
+      if (!table) {
+        t->refuse(role, "a channel is a table of its own", "[record.channel." + role + "] with sum and unit");
+        continue;
+      }
       Keys ck(*table, problems);
       detail::MadeColumn made{.unit = ck.require_text("unit"), .place = table->place()};
       if (const auto sum = table->value("sum")) {
@@ -324,7 +339,10 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
       continue;
     }
     found_only = true;
+    const std::size_t refusals = problems.count(base::Severity::refusal);
     read_record(c, t, number, ids, amended, problems);
+    // A record refused half way has not asked for all its keys: none of them is unknown for that.
+    if (problems.count(base::Severity::refusal) > refusals) detail::know_keys(t);
   }
   if (!found_only) {
     problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] names this file or id", .value = settings.only_record, .remedy = "add the record first"});

@@ -88,13 +88,7 @@ bool drop_incomplete(const RecordEntry& entry, Sheet& sheet, std::initializer_li
   const auto dropped = static_cast<std::size_t>(std::count(keep.begin(), keep.end(), 0));
   if (dropped > 0) keep_rows(sheet, keep);
   sheet.rows_set_aside += dropped;
-  if (static_cast<double>(sheet.rows_set_aside) > entry.request.remark_share * static_cast<double>(sheet.rows)) {
-    problems.refuse({.place = {.file = entry.file}, .what = fmt::format("{} of {} rows had to be set aside", sheet.rows_set_aside, sheet.rows),
-                     .bound = fmt::format("at most {:.0f} %", 100 * entry.request.remark_share),
-                     .remedy = "mend or leave out the record; remark_share in campaign.toml sets the bound"});
-    return false;
-  }
-  return true;
+  return share_kept(sheet, entry.file, entry.request.remark_share, problems);
 }
 
 double at(const Sheet& sheet, const char* role, std::size_t row) {

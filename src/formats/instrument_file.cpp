@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "formats/instrument_file.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <set>
@@ -19,8 +20,8 @@ namespace {
 
 records::ChannelTrust channel(Keys& k, const std::string& prefix, Dimension dimension) {
   records::ChannelTrust c;
-  c.range_si = k.quantity(prefix + "_range", dimension);
-  c.resolution_si = k.quantity(prefix + "_resolution", dimension);
+  c.range_si = k.positive(prefix + "_range", dimension);
+  c.resolution_si = k.positive(prefix + "_resolution", dimension);
   if (const auto sd = k.quantity(prefix + "_gain_sd", Dimension::none)) {
     c.gain_relative_sd = *sd;
     c.gain_stated = true;
@@ -30,8 +31,8 @@ records::ChannelTrust channel(Keys& k, const std::string& prefix, Dimension dime
 }
 
 std::optional<double> radius(Keys& k, const std::string& name) {
-  if (const auto r = k.quantity(name + "_radius", Dimension::length)) return r;
-  if (const auto d = k.quantity(name + "_diameter", Dimension::length)) return *d / 2;
+  if (const auto r = k.not_negative(name + "_radius", Dimension::length)) return r;
+  if (const auto d = k.not_negative(name + "_diameter", Dimension::length)) return *d / 2;
   return std::nullopt;
 }
 
@@ -56,6 +57,16 @@ records::Plate read_plate(Keys k) {
     k.table().refuse("diameter", "a plate needs its size", "diameter = \"100 mm\" or sides = [\"100 mm\", \"300 mm\"]");
   }
   return p;
+}
+
+void check_kind(const std::string& kind, const io::TomlTable& t) {
+  static const std::vector<std::string> kinds{"plate press", "shear ring", "shear plate", "shear box", "cone penetrometer", "drop cone",
+                                              "load cell", "tape", "inclinometer", "scale", "torque wrench"};
+  if (kind.empty() || std::find(kinds.begin(), kinds.end(), kind) != kinds.end()) return;
+  std::string list;
+  for (const std::string& k : kinds) list += (list.empty() ? "" : ", ") + k;
+  const auto near = io::nearest_word(kind, kinds);
+  t.refuse("kind", "no kind of instrument has this name", list, near ? "did you mean " + *near + "?" : "use one of the list");
 }
 
 void read_span_check(const io::TomlTable& t, Instrument& out, base::Problems& problems) {
@@ -90,24 +101,29 @@ std::vector<Instrument> read_instruments(const std::string& path, const std::str
     i.id = k.require_text("id");
     if (!i.id.empty() && !ids.insert(i.id).second) t.refuse("id", "two instruments have this id", "each id once");
     i.kind = k.require_text("kind");
-    for (const io::TomlTable& p : t.tables("plate")) i.plates.push_back(read_plate(Keys(p, problems)));
+    check_kind(i.kind, t);
+    std::set<std::string> plates;
+    for (const io::TomlTable& p : t.tables("plate")) {
+      i.plates.push_back(read_plate(Keys(p, problems)));
+      const std::string& plate = i.plates.back().id;
+      if (!plate.empty() && !plates.insert(plate).second) p.refuse("id", "two plates of this instrument have this id", "each id once");
+    }
     i.ring_inner_radius_m = radius(k, "inner");
     i.ring_outer_radius_m = radius(k, "outer");
     if (i.ring_inner_radius_m && i.ring_outer_radius_m && !(*i.ring_outer_radius_m > *i.ring_inner_radius_m && *i.ring_inner_radius_m >= 0)) {
       t.refuse("outer_radius", "a ring's outer radius is larger than its inner one", "outer above inner, inner at least 0");
     }
-    i.ring_weight_n = k.quantity("own_weight", Dimension::force);
-    i.shear_length_m = k.quantity("length", Dimension::length);
-    i.shear_width_m = k.quantity("width", Dimension::length);
-    i.cone_base_area_m2 = k.quantity("base_area", Dimension::area);
-    if (const auto d = k.quantity("base_diameter", Dimension::length)) i.cone_base_area_m2 = std::numbers::pi * *d * *d / 4;
-    i.cone_angle_rad = k.quantity("cone_angle", Dimension::angle);
-    i.cone_rate_m_per_s = k.quantity("rate", Dimension::speed);
-    i.drop_weight_n = k.quantity("drop_weight", Dimension::force);
-    i.drop_height_m = k.quantity("drop_height", Dimension::length);
-    i.rod_weight_n = k.quantity("rod_weight", Dimension::force);
-    i.frame_stiffness_n_per_m = k.quantity("frame_stiffness", Dimension::stiffness);
-    if (i.frame_stiffness_n_per_m && !(*i.frame_stiffness_n_per_m > 0)) t.refuse("frame_stiffness", "not positive", "above 0 N/m");
+    i.ring_weight_n = k.not_negative("own_weight", Dimension::force);
+    i.shear_length_m = k.positive("length", Dimension::length);
+    i.shear_width_m = k.positive("width", Dimension::length);
+    i.cone_base_area_m2 = k.positive("base_area", Dimension::area);
+    if (const auto d = k.positive("base_diameter", Dimension::length)) i.cone_base_area_m2 = std::numbers::pi * *d * *d / 4;
+    i.cone_angle_rad = k.positive("cone_angle", Dimension::angle);
+    i.cone_rate_m_per_s = k.positive("rate", Dimension::speed);
+    i.drop_weight_n = k.positive("drop_weight", Dimension::force);
+    i.drop_height_m = k.positive("drop_height", Dimension::length);
+    i.rod_weight_n = k.not_negative("rod_weight", Dimension::force);
+    i.frame_stiffness_n_per_m = k.positive("frame_stiffness", Dimension::stiffness);
     i.load_sign = static_cast<double>(k.integer("load_sign").value_or(1));
     i.depth_sign = static_cast<double>(k.integer("depth_sign").value_or(1));
     if (std::abs(i.load_sign) != 1 || std::abs(i.depth_sign) != 1) t.refuse("load_sign", "a sign is 1 or -1", "1 or -1");

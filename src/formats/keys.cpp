@@ -3,7 +3,36 @@
 
 #include <fmt/core.h>
 
+#include <chrono>
+#include <cstdio>
+
 namespace hardpan::formats::detail {
+
+namespace {
+
+// "09:40" or "9:40", with seconds and their fraction or without, with a zone or without.
+bool is_clock(const std::string& text) {
+  int hour = 0, minute = 0, used = 0;
+  double second = 0;
+  if (std::sscanf(text.c_str(), "%2d:%2d%n", &hour, &minute, &used) != 2 || hour < 0 || hour > 23 || minute < 0 || minute > 59) return false;
+  std::string rest = text.substr(static_cast<std::size_t>(used));
+  if (!rest.empty() && rest.front() == ':') {
+    if (std::sscanf(rest.c_str(), ":%lf%n", &second, &used) != 1 || !(second >= 0 && second < 61)) return false;
+    rest = rest.substr(static_cast<std::size_t>(used));
+  }
+  int zone_hour = 0, zone_minute = 0;
+  return rest.empty() || rest == "Z" || std::sscanf(rest.c_str(), "%*1[+-]%2d:%2d", &zone_hour, &zone_minute) == 2;
+}
+
+bool is_date_or_clock(const std::string& text) {
+  int year = 0, month = 0, day = 0, used = 0;
+  if (std::sscanf(text.c_str(), "%4d-%2d-%2d%n", &year, &month, &day, &used) != 3) return is_clock(text);
+  const std::chrono::year_month_day date{std::chrono::year{year}, std::chrono::month{static_cast<unsigned>(month)}, std::chrono::day{static_cast<unsigned>(day)}};
+  const std::string rest = text.substr(static_cast<std::size_t>(used));
+  return used == 10 && date.ok() && (rest.empty() || ((rest.front() == 'T' || rest.front() == ' ') && is_clock(rest.substr(1))));
+}
+
+}  // namespace
 
 std::optional<units::QuantityText> Keys::quantity_text(const std::string& key, units::Dimension dimension,
                                                        const units::UnitRules& rules) {
@@ -37,6 +66,19 @@ std::optional<double> Keys::require_quantity(const std::string& key, units::Dime
   return quantity(key, dimension);
 }
 
+std::optional<double> Keys::positive(const std::string& key, units::Dimension dimension, const units::UnitRules& rules) {
+  const auto q = quantity(key, dimension, rules);
+  if (!q || *q > 0) return q;
+  table_.refuse(key, "is not positive", "above 0", "check value and sign, or leave the key out");
+  return std::nullopt;
+}
+std::optional<double> Keys::not_negative(const std::string& key, units::Dimension dimension, const units::UnitRules& rules) {
+  const auto q = quantity(key, dimension, rules);
+  if (!q || *q >= 0) return q;
+  table_.refuse(key, "is negative", "0 or more", "check value and sign, or leave the key out");
+  return std::nullopt;
+}
+
 std::string Keys::text(const std::string& key, std::string otherwise) {
   const auto t = table_.text(key);
   return t ? t->value : std::move(otherwise);
@@ -62,7 +104,10 @@ std::optional<std::int64_t> Keys::integer(const std::string& key) {
 }
 std::string Keys::date(const std::string& key) {
   const auto d = table_.date(key);
-  return d ? d->value : std::string();
+  if (!d || d->value.empty()) return {};
+  if (is_date_or_clock(d->value)) return d->value;
+  table_.refuse(key, "not a date or time that exists", "2026-04-12, 2026-04-12T09:40 or 09:40", "write year, month and day in this order");
+  return {};
 }
 std::vector<std::string> Keys::texts(const std::string& key) {
   const auto value = table_.value(key);

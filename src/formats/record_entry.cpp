@@ -23,6 +23,29 @@ bool is_ground_kind(const std::string& kind) {
   return it != all.end() && it - all.begin() < 8;
 }
 
+void know_keys(const io::TomlTable& record) {
+  static const std::vector<std::pair<std::string, std::vector<const char*>>> kKeys{
+      {"plate", {"plate", "rate", "tilt", "order", "zeroed"}},
+      {"shear", {"vertical_load", "normal_stress", "smooth_metal"}},
+      {"cone", {"remoulding_index", "population", "rate"}},
+      {"repose", {"repose"}},
+      {"density", {"sample_depth"}},
+      {"moisture", {"sample_depth"}},
+      {"tow", {"zero_stretch", "lag", "torque_source", "load_cell_range", "load_cell_gain", "gear_ratio", "turns_resolution", "distance_resolution", "pull_resolution"}},
+      {"coast-down", {"zero_stretch", "lag", "torque_source", "load_cell_range", "load_cell_gain", "gear_ratio"}}};
+  static const std::vector<const char*> kRunKeys{"weight", "gradient", "rolling_radius", "zero_slip", "hitch_height", "line_angle", "lane", "direction", "run"};
+  const auto kind_text = record.value("kind");
+  const std::string kind = kind_text ? kind_text->text().value_or("") : "";
+  const auto& all = record_kinds();
+  const bool known = std::find(all.begin(), all.end(), kind) != all.end();
+  for (const auto& [start, keys] : kKeys) {
+    if (known && !kind.starts_with(start)) continue;  // of an unknown kind: the keys of any
+    for (const char* key : keys) static_cast<void>(record.has(key));
+  }
+  if (known && is_ground_kind(kind)) return;
+  for (const char* key : kRunKeys) static_cast<void>(record.has(key));
+}
+
 std::vector<Role> with_common_roles(std::vector<Role> roles) {
   roles.push_back({.name = "test", .dimensions = {}, .headings = {"test", "push", "run no", "test no", "test id", "turn", "pull no"}});
   roles.push_back({.name = "point", .dimensions = {}, .headings = {"point", "point id", "location"}});

@@ -109,12 +109,18 @@ std::vector<std::size_t> find_columns(const Headings& h, const std::string& want
   return out;
 }
 
+// Where the record says which column, or which unit, a role has.
+base::Place said_at(const SheetRequest& q, const std::string& key) {
+  const auto it = q.role_places.find(key);
+  return it != q.role_places.end() ? it->second : base::Place{.file = q.place.file, .line = q.place.line, .key = q.place.key + "." + key};
+}
+
 // The unit of a column for a role, from the record, the unit line or the heading.
 std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, const Headings& h, std::size_t column,
                                    std::size_t header_line, Dimension& dimension, base::Problems& problems) {
   const auto stated = q.unit_texts.find(role.name);
   const base::Place place = stated != q.unit_texts.end()
-                                ? base::Place{.file = q.place.file, .line = q.place.line, .key = q.place.key + ".units." + role.name}
+                                ? said_at(q, "units." + role.name)
                                 : base::Place{.file = q.file, .line = header_line, .column = column + 1};
   std::string typed = stated != q.unit_texts.end() ? stated->second : h.units[column];
   if (role.count) {
@@ -158,6 +164,20 @@ struct Bound {              // a role tied to a column of the file
   Dimension dimension = Dimension::none;
 };
 
+// Columns and units said of a role that this kind of record does not have.
+void refuse_unknown_roles(const SheetRequest& q, base::Problems& problems) {
+  std::vector<std::string> names;
+  for (const Role& role : q.roles) names.push_back(role.name);
+  const auto check = [&](const std::string& table, const std::string& role) {
+    if (std::find(names.begin(), names.end(), role) != names.end()) return;
+    const auto near = io::nearest_word(role, names);
+    problems.refuse({.place = said_at(q, table + "." + role), .what = "this kind of record has no role of this name", .value = role,
+                     .bound = list_of(names), .remedy = near ? "did you mean " + *near + "?" : "use one of the list"});
+  };
+  for (const auto& [role, headings] : q.columns) check("columns", role);
+  for (const auto& [role, unit] : q.unit_texts) check("units", role);
+}
+
 std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, std::size_t header_line, base::Problems& problems) {
   std::vector<Bound> out;
   std::vector<char> taken(h.names.size(), 0);
@@ -181,7 +201,7 @@ std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, std::siz
         continue;
       }
       const auto near = io::nearest_word(heading, h.names);
-      problems.refuse({.place = {.file = q.place.file, .line = q.place.line, .key = q.place.key + ".columns." + role.name},
+      problems.refuse({.place = said_at(q, "columns." + role.name),
                        .what = found.empty() ? "no heading of this name in " + q.file : "more than one heading of this name in " + q.file,
                        .value = heading, .bound = list_of(h.names),
                        .remedy = near && found.empty() ? "did you mean \"" + *near + "\"?" : "name the heading as it stands in the file"});
@@ -387,6 +407,7 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems)
   if (layout->first_data_line == 0) {
     found.refuse({.place = {.file = q.file}, .what = "the file has headings but no rows", .remedy = "add the readings or remove the record"});
   }
+  refuse_unknown_roles(q, found);
   std::vector<Bound> bound = bind_roles(q, h, header_line, found);
   std::vector<Role> extra;
   const bool made_ok = add_made(q, h, extra, bound, found);
@@ -406,6 +427,14 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems)
   if (found.refused()) return std::nullopt;
   sheet.rows = sheet.line.size();
   return sheet;
+}
+
+bool share_kept(const Sheet& sheet, const std::string& file, double remark_share, base::Problems& problems) {
+  if (static_cast<double>(sheet.rows_set_aside) <= remark_share * static_cast<double>(sheet.rows)) return true;
+  problems.refuse({.place = {.file = file}, .what = fmt::format("{} of {} rows had to be set aside", sheet.rows_set_aside, sheet.rows),
+                   .bound = fmt::format("at most {:.0f} %", 100 * remark_share),
+                   .remedy = "mend or leave out the record; remark_share in campaign.toml sets the bound"});
+  return false;
 }
 
 void keep_rows(Sheet& sheet, const std::vector<char>& keep) {

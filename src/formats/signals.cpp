@@ -165,13 +165,7 @@ bool check_signals(Sheet& sheet, const std::string& file, const std::map<std::st
   const auto dropped = static_cast<std::size_t>(std::count(keep.begin(), keep.end(), 0));
   sheet.rows_set_aside += dropped;
   if (dropped > 0) keep_rows(sheet, keep);
-  if (static_cast<double>(sheet.rows_set_aside) > remark_share * static_cast<double>(sheet.rows)) {
-    problems.refuse({.place = {.file = file}, .what = fmt::format("{} of {} rows had to be set aside", sheet.rows_set_aside, sheet.rows),
-                     .bound = fmt::format("at most {:.0f} %", 100 * remark_share),
-                     .remedy = "mend or leave out the record; remark_share in campaign.toml sets the bound"});
-    return false;
-  }
-  return true;
+  return share_kept(sheet, file, remark_share, problems);
 }
 
 }  // namespace hardpan::formats::detail

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "formats/vehicle_file.hpp"
 
+#include <algorithm>
+
 #include "formats/detail/keys.hpp"
 #include "formats/detail/words.hpp"
 #include "io/files.hpp"
@@ -80,6 +82,49 @@ Axle read_axle(Keys k, base::Problems& problems) {
   return a;
 }
 
+// The checks name what the vehicle holds; its writer looks for the key of the file.
+std::string key_of_file(std::string key) {
+  static const std::vector<std::pair<std::string, std::string>> kNames{
+      {"body.cg_x", "body.cg_ahead_of_rear_axle"}, {"body.cg_y", "body.cg_left"}, {"body.cg_z", "body.cg_height"},
+      {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},
+      {".grouser_count", ".grousers"}, {".flex.load_deflection", ".deflection"}, {".flex.stiffness", ".stiffness"}, {".flex.inflation", ".inflation"},
+      {".flex.hysteresis_share", ".hysteresis"}, {".flex", ".stiffness"}, {"scale[", "scale_weight["}};
+  for (const auto& [ours, theirs] : kNames) {
+    const std::size_t at = key.find(ours);
+    if (at == std::string::npos) continue;
+    key.replace(at, ours.size(), theirs);
+    break;
+  }
+  for (const char* of_vehicle : {"battery", "idle_power", "working_slip"}) {
+    if (key == of_vehicle) key = "vehicle." + key;
+  }
+  return key;
+}
+
+// The place of "axle[1].wheel.radius", with its line; of the nearest table above where it is not written.
+base::Place place_of_path(io::TomlTable table, const std::string& file, const std::string& path) {
+  base::Place place{.file = file, .key = path};
+  for (std::size_t from = 0; from <= path.size();) {
+    const std::size_t dot = std::min(path.find('.', from), path.size());
+    std::string part = path.substr(from, dot - from);
+    std::size_t number = 0;
+    if (const std::size_t bracket = part.find('['); bracket != std::string::npos) {
+      number = std::stoul(part.substr(bracket + 1));
+      part.resize(bracket);
+    }
+    const auto value = table.value(part);
+    if (!value) break;
+    place.line = table.place_of(part).line;
+    std::optional<io::TomlTable> below = value->table();
+    if (const auto items = value->items(); number >= 1 && number <= items.size()) below = items[number - 1].table();
+    if (!below) break;
+    table = *below;
+    place.line = table.place().line;
+    from = dot + 1;
+  }
+  return place;
+}
+
 }  // namespace
 
 std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& name_for_messages,
@@ -130,7 +175,12 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
   doc.report_unread();
   // A file that is incomplete has said so by key; impossible values would only repeat it.
   if (problems.count(base::Severity::refusal) == before) {
-    vehicle::check_vehicle(v, gravity_m_s2, {.file = name_for_messages}, problems);
+    base::Problems found;
+    vehicle::check_vehicle(v, gravity_m_s2, {.file = name_for_messages}, found);
+    for (base::Problem p : found.list()) {
+      p.place = place_of_path(doc.root(), name_for_messages, key_of_file(p.place.key));
+      if (p.severity == base::Severity::refusal) problems.refuse(p); else problems.remark(p);
+    }
   }
   return v;
 }

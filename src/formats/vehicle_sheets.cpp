@@ -95,12 +95,12 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
                      .what = "no vehicle of this id under vehicles/", .value = entry.vehicle, .remedy = near ? "did you mean " + *near + "?" : "name a vehicle"});
     return std::nullopt;
   }
-  r.weight_n = keys.quantity("weight", Dimension::force, entry.request.unit_rules).value_or(vehicle::mass_kg(*v) * around.campaign->gravity_m_s2);
+  r.weight_n = keys.positive("weight", Dimension::force, entry.request.unit_rules).value_or(vehicle::mass_kg(*v) * around.campaign->gravity_m_s2);
   if (const auto g = keys.quantity("gradient", Dimension::angle)) {
     r.gradient_rad = *g;
     r.gradient_stated = true;
   }
-  r.rolling_radius_m = keys.quantity("rolling_radius", Dimension::length);
+  r.rolling_radius_m = keys.positive("rolling_radius", Dimension::length);
   r.zero_slip = keys.choice("zero_slip", vehicle::ZeroSlip::not_stated, zero_slip_words());
   if (!r.rolling_radius_m) {
     // The vehicle file's own, with its condition, of the first driven axle.
@@ -112,7 +112,7 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
       }
     }
   }
-  r.hitch_height_m = keys.quantity("hitch_height", Dimension::length);
+  r.hitch_height_m = keys.positive("hitch_height", Dimension::length);
   r.line_angle_rad = keys.quantity("line_angle", Dimension::angle);
   r.lane = keys.text("lane");
   r.direction = keys.text("direction");
@@ -124,8 +124,8 @@ void logs(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::Run
   const auto zero = keys.texts("zero_stretch");
   const auto lag = keys.quantity("lag", Dimension::time);
   const std::string torque_source = keys.text("torque_source", "axle");
-  const auto range = keys.quantity("load_cell_range", Dimension::force, entry.request.unit_rules);
-  const auto gain = keys.quantity("load_cell_gain", Dimension::none);
+  const auto range = keys.positive("load_cell_range", Dimension::force, entry.request.unit_rules);
+  const auto gain = keys.not_negative("load_cell_gain", Dimension::none);
   const double gear = keys.number("gear_ratio").value_or(1);
   if (!(gear > 0)) keys.table().refuse("gear_ratio", "not positive", "motor turns per wheel turn, above 0");
   if (torque_source != "axle" && torque_source != "motor current") keys.table().refuse("torque_source", "not one of the words", "\"axle\", \"motor current\"");
@@ -205,10 +205,10 @@ void logs(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::Run
   summarise(entry, sheet, 1, downgrades, around);
 }
 
-void hand_pulls(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
+void hand_pulls(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
   const auto turns_resolution = keys.number("turns_resolution");
-  const auto distance_resolution = keys.quantity("distance_resolution", Dimension::length);
-  const auto pull_resolution = keys.quantity("pull_resolution", Dimension::force, entry.request.unit_rules);
+  const auto distance_resolution = keys.positive("distance_resolution", Dimension::length);
+  const auto pull_resolution = keys.positive("pull_resolution", Dimension::force, entry.request.unit_rules);
   if (!refuse_missing(entry, sheet, {"turns", "distance", "pull"}, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::HandPull p;
@@ -220,6 +220,7 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const 
     p.pull_n = at(sheet, "pull", r);
     if (!(p.wheel_turns > 0) || !(p.distance_m >= 0) || std::isnan(p.pull_n)) {
       problems.remark({.place = {.file = entry.file, .line = p.line}, .what = "a pull needs turns, distance and pull; row set aside"});
+      ++sheet.rows_set_aside;
       continue;
     }
     if (const auto g = given(sheet, "gradient", r)) {
@@ -235,6 +236,7 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const 
     p.sinkage_m = given(sheet, "sinkage", r);
     around.campaign->driving.hand_pulls.push_back(std::move(p));
   }
+  static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
   summarise(entry, sheet, sheet.line.size(), {}, around);
 }
 
@@ -272,7 +274,7 @@ void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::R
   summarise(entry, sheet, sheet.line.size(), {}, around);
 }
 
-void ruts(const RecordEntry& entry, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
+void ruts(const RecordEntry& entry, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
   if (!sheet.has("depth_loaded") && !refuse_missing(entry, sheet, {"depth_after"}, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::RutReading t;
@@ -288,14 +290,16 @@ void ruts(const RecordEntry& entry, const Sheet& sheet, const records::RunCondit
     if (!sheet.text("run", r).empty()) t.conditions.run = sheet.text("run", r);
     if (!t.depth_loaded_m && !t.depth_after_m) {
       problems.remark({.place = {.file = entry.file, .line = t.line}, .what = "no rut depth; row set aside"});
+      ++sheet.rows_set_aside;
       continue;
     }
     around.campaign->driving.ruts.push_back(std::move(t));
   }
+  static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
   summarise(entry, sheet, sheet.line.size(), {}, around);
 }
 
-void spins(const RecordEntry& entry, const Sheet& sheet, Surroundings& around, base::Problems& problems) {
+void spins(const RecordEntry& entry, Sheet& sheet, Surroundings& around, base::Problems& problems) {
   if (!refuse_missing(entry, sheet, {"current", "torque"}, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::SpinReading s;
@@ -304,8 +308,14 @@ void spins(const RecordEntry& entry, const Sheet& sheet, Surroundings& around, b
     s.current_a = at(sheet, "current", r);
     s.torque_n_m = at(sheet, "torque", r);
     s.speed_rad_per_s = given(sheet, "wheel_speed", r);
+    if (std::isnan(s.current_a) || std::isnan(s.torque_n_m)) {
+      problems.remark({.place = {.file = entry.file, .line = s.line}, .what = "a reading needs current and torque; row set aside"});
+      ++sheet.rows_set_aside;
+      continue;
+    }
     around.campaign->driving.spins.push_back(s);
   }
+  static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
   summarise(entry, sheet, sheet.line.size(), {}, around);
 }
 

@@ -27,12 +27,15 @@ class Keys {
   std::optional<units::QuantityText> quantity_text(const std::string& key, units::Dimension dimension,
                                                    const units::UnitRules& rules = {});
   std::optional<double> require_quantity(const std::string& key, units::Dimension dimension);
+  // A quantity that is above zero, or not below it, where it is given; refused otherwise.
+  std::optional<double> positive(const std::string& key, units::Dimension dimension, const units::UnitRules& rules = {});
+  std::optional<double> not_negative(const std::string& key, units::Dimension dimension, const units::UnitRules& rules = {});
   std::string text(const std::string& key, std::string otherwise = {});
   std::string require_text(const std::string& key);
   bool boolean(const std::string& key, bool otherwise);
   std::optional<double> number(const std::string& key);
   std::optional<std::int64_t> integer(const std::string& key);
-  std::string date(const std::string& key);
+  std::string date(const std::string& key);  // an ISO date with or without time, or a clock time; refused otherwise
   std::vector<std::string> texts(const std::string& key);  // one text or a list
 
   // One of the words, else a refusal that lists them.

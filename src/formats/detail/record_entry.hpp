@@ -45,6 +45,9 @@ void read_vehicle_record(const RecordEntry& entry, Keys& keys, Surroundings& aro
 [[nodiscard]] const std::vector<std::string>& record_kinds();
 [[nodiscard]] bool is_ground_kind(const std::string& kind);
 
+// Marks every key that the record's kind may have as known, so that only the others are told as unknown.
+void know_keys(const io::TomlTable& record);
+
 // The zone of a point, "" when the point is not listed (a refusal is appended where it is named).
 [[nodiscard]] records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std::size_t row,
                                             const std::string& test, Surroundings& around, base::Problems& problems);

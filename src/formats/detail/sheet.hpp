@@ -41,6 +41,7 @@ struct SheetRequest {
   std::map<std::string, std::vector<std::string>> columns;  // role -> headings
   std::map<std::string, std::string> unit_texts;            // role -> unit
   std::map<std::string, MadeColumn> made;                   // role -> recipe
+  std::map<std::string, base::Place> role_places;           // "columns.pull" -> where the record says it
   io::CsvGiven given;
   std::optional<std::size_t> heading_line, unit_line;       // among the heading lines, from 1; unit_line 0: none
   units::UnitRules unit_rules;
@@ -76,6 +77,9 @@ struct Sheet {
 // gaps, channels stuck or at the end of their range. Returns false when more rows than the share fell.
 bool check_signals(Sheet& sheet, const std::string& file, const std::map<std::string, double>& range_by_role,
                    double remark_share, base::Problems& problems);
+
+// Refuses a sheet of which more rows than the share had to be set aside; false then.
+bool share_kept(const Sheet& sheet, const std::string& file, double remark_share, base::Problems& problems);
 
 // Removes the rows where keep is false from every column.
 void keep_rows(Sheet& sheet, const std::vector<char>& keep);
