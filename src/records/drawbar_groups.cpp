@@ -17,7 +17,7 @@
 namespace hardpan::records::detail {
 namespace {
 
-bool in_curve(const PullWindow& w) { return w.kind == LogKind::tow && w.slip_ratio && w.coefficient; }
+bool in_curve(const PullWindow& w) { return w.kind == LogKind::tow && w.slip_ratio && w.coefficient && w.saturated == 0; }
 
 RollingRadius common_radius(const std::vector<PullWindow>& windows, const std::vector<std::size_t>& group) {
   std::map<std::pair<double, int>, std::pair<std::size_t, const PullWindow*>> count;
@@ -33,7 +33,10 @@ RollingRadius common_radius(const std::vector<PullWindow>& windows, const std::v
     if (entry.first <= most) continue;
     most = entry.first;
     const PullWindow& w = *entry.second;
-    out = {.radius_m = w.rolling_radius_m, .standard_error_m = w.rolling_radius_se_m, .condition = w.zero_slip, .source = w.radius_source};
+    out = {.radius_m = w.rolling_radius_m,
+           .standard_error_m = w.rolling_radius_se_m,
+           .condition = w.zero_slip,
+           .source = w.radius_source};
   }
   return out;
 }
@@ -59,7 +62,9 @@ struct Best {
   bool at_end = false;
 };
 
-double efficiency_at(const PullSlipParameters& pull, const PullSlipParameters& input, double s) { return pull.at(s) * (1 - s) / input.at(s); }
+double efficiency_at(const PullSlipParameters& pull, const PullSlipParameters& input, double s) {
+  return pull.at(s) * (1 - s) / input.at(s);
+}
 
 Best best_of(const PullSlipParameters& pull, const PullSlipParameters& input, double lo, double hi) {
   constexpr int kSteps = 400;  // slip to a 400th of the tested range; the top is flat there
@@ -74,7 +79,8 @@ Best best_of(const PullSlipParameters& pull, const PullSlipParameters& input, do
 
 }  // namespace
 
-EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const DrawbarGroup& group, const PullSlipSettings& settings) {
+EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const DrawbarGroup& group,
+                              const PullSlipSettings& settings) {
   EfficiencyCurve out;
   std::size_t tractive = 0, overall = 0;
   for (const std::size_t i : group.windows) {
@@ -117,20 +123,25 @@ EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const Draw
   out.best_at_end_of_range = best.at_end;
   std::vector<double> best_draws, slip_draws;
   std::vector<std::vector<double>> band_draws(static_cast<std::size_t>(std::max(2, settings.band_points)));
-  const auto band_slip = [&](std::size_t k) { return lo + (hi - lo) * static_cast<double>(k) / static_cast<double>(band_draws.size() - 1); };
+  const auto band_slip = [&](std::size_t k) {
+    return lo + (hi - lo) * static_cast<double>(k) / static_cast<double>(band_draws.size() - 1);
+  };
   if (runs.size() >= 2) {
     const math::Stream pick(settings.seed, math::stream_id("efficiency runs"));
     for (int b = 0; b < settings.resamples; ++b) {
       std::vector<CurvePoint> p, q;
       for (std::size_t g = 0; g < runs.size(); ++g) {
-        for (const EfficiencyPoint& point : runs[pick.below(static_cast<std::uint64_t>(b) * runs.size() + g, runs.size())]) p.push_back(point.pull), q.push_back(point.input);
+        for (const EfficiencyPoint& point : runs[pick.below(static_cast<std::uint64_t>(b) * runs.size() + g, runs.size())])
+          p.push_back(point.pull), q.push_back(point.input);
       }
       const CurveFit fp = fit_curve(relation, p, lo, settings.scale_lo, settings.scale_hi, kResampleEffort);
-      const CurveFit fq = fit_curve(PullSlipRelation::exponential, q, lo, settings.scale_lo, settings.scale_hi, kResampleEffort);
+      const CurveFit fq =
+          fit_curve(PullSlipRelation::exponential, q, lo, settings.scale_lo, settings.scale_hi, kResampleEffort);
       if (!std::isfinite(fp.parameters.base) || !std::isfinite(fq.parameters.base)) continue;
       const Best d = best_of(fp.parameters, fq.parameters, lo, hi);
       best_draws.push_back(d.efficiency), slip_draws.push_back(d.slip);
-      for (std::size_t k = 0; k < band_draws.size(); ++k) band_draws[k].push_back(efficiency_at(fp.parameters, fq.parameters, band_slip(k)));
+      for (std::size_t k = 0; k < band_draws.size(); ++k)
+        band_draws[k].push_back(efficiency_at(fp.parameters, fq.parameters, band_slip(k)));
     }
   }
   const double none = std::numeric_limits<double>::quiet_NaN();
@@ -138,20 +149,24 @@ EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const Draw
   out.slip_at_best = estimate_over_runs(best.slip, slip_draws, none, runs.size(), settings.level);
   for (std::size_t k = 0; k < band_draws.size(); ++k) {
     const double s = band_slip(k);
-    out.band.push_back({s, estimate_over_runs(efficiency_at(fit_pull.parameters, fit_input.parameters, s), band_draws[k], none, runs.size(), settings.level)});
+    out.band.push_back({s, estimate_over_runs(efficiency_at(fit_pull.parameters, fit_input.parameters, s), band_draws[k],
+                                              none, runs.size(), settings.level)});
   }
   out.note = best.at_end ? "largest at an end of the tested slips: the best efficiency was not bracketed" : "ok";
-  if (tractive > 0 && overall > 0) out.note += fmt::format("; {} windows of the other kind of efficiency are left out", std::min(tractive, overall));
+  if (tractive > 0 && overall > 0)
+    out.note += fmt::format("; {} windows of the other kind of efficiency are left out", std::min(tractive, overall));
   return out;
 }
 
-std::vector<DrawbarGroup> make_groups(std::vector<PullWindow>& windows, const DrawbarSettings& settings, base::Problems& problems) {
+std::vector<DrawbarGroup> make_groups(std::vector<PullWindow>& windows, const DrawbarSettings& settings,
+                                      base::Problems& problems) {
   std::vector<DrawbarGroup> out;
   for (std::size_t i = 0; i < windows.size(); ++i) {
     const PullWindow& w = windows[i];
     if (w.kind != LogKind::tow) continue;
     auto group = std::find_if(out.begin(), out.end(), [&](const DrawbarGroup& g) {
-      return g.vehicle == w.vehicle && g.zone == w.zone && std::abs(g.weight_n - w.weight_n) <= settings.weight_class_relative * g.weight_n;
+      return g.vehicle == w.vehicle && g.zone == w.zone &&
+             std::abs(g.weight_n - w.weight_n) <= settings.weight_class_relative * g.weight_n;
     });
     if (group == out.end()) {
       out.push_back({.vehicle = w.vehicle, .zone = w.zone, .weight_n = w.weight_n});
@@ -161,19 +176,23 @@ std::vector<DrawbarGroup> make_groups(std::vector<PullWindow>& windows, const Dr
   }
   for (DrawbarGroup& g : out) {
     double weight = 0, gain = 0;
-    for (const std::size_t i : g.windows) weight += windows[i].weight_n / static_cast<double>(g.windows.size()), gain = std::max(gain, windows[i].gain_relative_sd);
+    for (const std::size_t i : g.windows)
+      weight += windows[i].weight_n / static_cast<double>(g.windows.size()),
+          gain = std::max(gain, windows[i].gain_relative_sd);
     g.weight_n = weight;
     g.radius = settings.common_radius ? *settings.common_radius : common_radius(windows, g.windows);
     bool unnamed = false;
     for (const std::size_t i : g.windows) {
       PullWindow& w = windows[i];
       if (!w.slip_ratio || (w.rolling_radius_m == g.radius.radius_m && w.zero_slip == g.radius.condition)) continue;
-      unnamed = unnamed || w.zero_slip == vehicle::ZeroSlip::not_stated || g.radius.condition == vehicle::ZeroSlip::not_stated;
+      unnamed =
+          unnamed || w.zero_slip == vehicle::ZeroSlip::not_stated || g.radius.condition == vehicle::ZeroSlip::not_stated;
       if (w.rolling_radius_m != g.radius.radius_m) ++g.slips_converted;
       set_rolling_radius(w, g.radius);
     }
     if (g.slips_converted > 0) {
-      g.remarks.push_back(fmt::format("{} slips converted to the rolling radius {:.4f} m ({}): q2 = q1 r2 / r1", g.slips_converted, g.radius.radius_m, vehicle::name(g.radius.condition)));
+      g.remarks.push_back(fmt::format("{} slips converted to the rolling radius {:.4f} m ({}): q2 = q1 r2 / r1",
+                                      g.slips_converted, g.radius.radius_m, vehicle::name(g.radius.condition)));
     }
     if (unnamed) g.remarks.push_back("radii were mixed whose zero-slip condition is not stated");
 
@@ -186,9 +205,11 @@ std::vector<DrawbarGroup> make_groups(std::vector<PullWindow>& windows, const Dr
     curve.gain_relative_sd = gain;
     g.curve = fit_pull_slip(points, curve);
     if (!points.empty() && !g.curve.usable()) {
-      problems.remark({.place = {.file = windows[g.windows.front()].file, .key = "vehicle " + g.vehicle + (g.zone.empty() ? "" : ", zone " + g.zone)},
-                       .what = g.curve.why_this_relation.rfind("no curve", 0) == 0 ? g.curve.why_this_relation : "no pull-slip curve",
-                       .remedy = "add pulls at other loads, from near free rolling to well past 20 % slip"});
+      problems.remark(
+          {.place = {.file = windows[g.windows.front()].file,
+                     .key = "vehicle " + g.vehicle + (g.zone.empty() ? "" : ", zone " + g.zone)},
+           .what = g.curve.why_this_relation.rfind("no curve", 0) == 0 ? g.curve.why_this_relation : "no pull-slip curve",
+           .remedy = "add pulls at other loads, from near free rolling to well past 20 % slip"});
     }
     g.efficiency = efficiency_of(windows, g, settings.curve);
     g.gradeability_at_20_percent_rad = angle_of(g.curve.at_20_percent);

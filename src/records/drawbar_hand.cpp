@@ -19,32 +19,45 @@ bool row_usable(const HandPull& p, base::Problems& problems) {
   const base::Place place{.file = p.source.file, .line = p.line, .key = p.line ? "" : p.source.id};
   const double weight = p.conditions.weight_n;
   if (!(weight > 0) || !std::isfinite(weight)) {
-    problems.refuse({.place = place, .what = "weight of the vehicle as tested is missing or impossible", .value = fmt::format("{}", weight), .bound = "over 0 N",
+    problems.refuse({.place = place,
+                     .what = "weight of the vehicle as tested is missing or impossible",
+                     .value = fmt::format("{}", weight),
+                     .bound = "over 0 N",
                      .remedy = "weigh the vehicle as tested and give its weight or mass"});
     return false;
   }
   const auto set_aside = [&](const char* what, double value, const char* bound) {
-    problems.remark({.place = place, .what = fmt::format("hand pull set aside: {}", what), .value = fmt::format("{}", value), .bound = bound});
+    problems.remark({.place = place,
+                     .what = fmt::format("hand pull set aside: {}", what),
+                     .value = fmt::format("{}", value),
+                     .bound = bound});
     return false;
   };
-  if (!(p.wheel_turns >= 0) || !std::isfinite(p.wheel_turns)) return set_aside("wheel turns are impossible", p.wheel_turns, "0 or more");
-  if (!(p.distance_m >= 0) || !std::isfinite(p.distance_m)) return set_aside("distance is impossible", p.distance_m, "0 m or more");
+  if (!(p.wheel_turns >= 0) || !std::isfinite(p.wheel_turns))
+    return set_aside("wheel turns are impossible", p.wheel_turns, "0 or more");
+  if (!(p.distance_m >= 0) || !std::isfinite(p.distance_m))
+    return set_aside("distance is impossible", p.distance_m, "0 m or more");
   if (!std::isfinite(p.pull_n)) return set_aside("pull is not a number", p.pull_n, "a force");
-  if (!(std::abs(p.pull_n) <= 5 * weight)) return set_aside("pull is over five times the weight: unit?", p.pull_n, "at most 5 times the weight");
-  if (!(std::abs(p.conditions.gradient_rad) < 1.2)) return set_aside("gradient is impossible", p.conditions.gradient_rad, "within +/- 1.2 rad");
+  if (!(std::abs(p.pull_n) <= 5 * weight))
+    return set_aside("pull is over five times the weight: unit?", p.pull_n, "at most 5 times the weight");
+  if (!(std::abs(p.conditions.gradient_rad) < 1.2))
+    return set_aside("gradient is impossible", p.conditions.gradient_rad, "within +/- 1.2 rad");
   return true;
 }
 
 }  // namespace
 
-std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::vector<FoundRadius>& found, base::Problems& problems) {
+std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::vector<FoundRadius>& found,
+                                     base::Problems& problems) {
   std::vector<PullWindow> out;
   std::vector<std::string> said;
   const auto once = [&](const HandPull& p, const std::string& what, const char* remedy) {
     const std::string key = p.source.file + what;
     if (std::find(said.begin(), said.end(), key) != said.end()) return;
     said.push_back(key);
-    problems.remark({.place = {.file = p.source.file, .line = p.line, .key = p.line ? "" : p.source.id}, .what = what, .remedy = remedy});
+    problems.remark({.place = {.file = p.source.file, .line = p.line, .key = p.line ? "" : p.source.id},
+                     .what = what,
+                     .remedy = remedy});
   };
   for (const HandPull& p : pulls) {
     if (!row_usable(p, problems)) continue;
@@ -63,37 +76,49 @@ std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::ve
     w.hitch_height_m = c.hitch_height_m;
     w.sinkage_m = p.sinkage_m;
     std::optional<RollingRadius> radius;
-    if (c.rolling_radius_m) radius = RollingRadius{.radius_m = *c.rolling_radius_m, .condition = c.zero_slip, .source = "stated with the record"};
+    if (c.rolling_radius_m)
+      radius = RollingRadius{.radius_m = *c.rolling_radius_m, .condition = c.zero_slip, .source = "stated with the record"};
     else radius = radius_for(found, c.vehicle, p.source.zone);
     if (!radius || !(radius->radius_m > 0)) {
       w.slip_status = "refused: no rolling radius, stated or found from a towed or unloaded run";
-      once(p, "slip of the hand pulls is " + w.slip_status, "count turns over a taped distance on hard ground and give rolling_radius with its zero-slip condition");
+      once(p, "slip of the hand pulls is " + w.slip_status,
+           "count turns over a taped distance on hard ground and give rolling_radius with its zero-slip condition");
     } else {
       w.rolling_radius_m = radius->radius_m, w.rolling_radius_se_m = radius->standard_error_m;
       w.zero_slip = radius->condition, w.radius_source = radius->source;
-      const auto slip = hand_slip({.turns = p.wheel_turns, .distance_m = p.distance_m, .rolling_radius_m = radius->radius_m,
-                                   .turns_sd = sd_of(p.turns_resolution), .distance_sd_m = sd_of(p.distance_resolution_m)});
+      const auto slip = hand_slip({.turns = p.wheel_turns,
+                                   .distance_m = p.distance_m,
+                                   .rolling_radius_m = radius->radius_m,
+                                   .turns_sd = sd_of(p.turns_resolution),
+                                   .distance_sd_m = sd_of(p.distance_resolution_m)});
       if (slip) {
         w.slip_ratio = slip->slip_ratio, w.slip_se = slip->standard_error, w.slip_status = "ok";
       } else {
         w.slip_status = "refused: no turns and no distance";
-        problems.remark({.place = {.file = p.source.file, .line = p.line}, .what = "slip of the hand pull is " + w.slip_status});
+        problems.remark(
+            {.place = {.file = p.source.file, .line = p.line}, .what = "slip of the hand pull is " + w.slip_status});
       }
       if (radius->condition == vehicle::ZeroSlip::not_stated) {
-        once(p, "zero-slip condition of the rolling radius is not stated", "say whether it was found towed or self-propelled, on hard ground or on the test surface");
+        once(p, "zero-slip condition of the rolling radius is not stated",
+             "say whether it was found towed or self-propelled, on hard ground or on the test surface");
       }
     }
     if (!p.turns_resolution || !p.distance_resolution_m) {
-      once(p, "reading resolution of turns or distance is not stated: the error of slip rests on repeats alone", "give the resolution, for example 1/4 turn and 1 cm");
+      once(p, "reading resolution of turns or distance is not stated: the error of slip rests on repeats alone",
+           "give the resolution, for example 1/4 turn and 1 cm");
     }
-    if (c.run.empty()) once(p, "hand pulls name no run: each row counts as a run of its own", "name the run where several pulls were made in one go");
-    set_gradient(w, c.gradient_stated ? c.gradient_rad : 0, 0, c.gradient_stated ? GradientSource::stated : GradientSource::assumed_level);
+    if (c.run.empty())
+      once(p, "hand pulls name no run: each row counts as a run of its own",
+           "name the run where several pulls were made in one go");
+    set_gradient(w, c.gradient_stated ? c.gradient_rad : 0, 0,
+                 c.gradient_stated ? GradientSource::stated : GradientSource::assumed_level);
     out.push_back(std::move(w));
   }
   return out;
 }
 
-std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows, const std::vector<std::size_t>& group, double pull_relative, double level) {
+std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows, const std::vector<std::size_t>& group,
+                                      double pull_relative, double level) {
   std::vector<const PullWindow*> rows;
   for (const std::size_t i : group) {
     if (windows[i].by_hand && windows[i].slip_ratio && windows[i].coefficient) rows.push_back(&windows[i]);
@@ -111,8 +136,12 @@ std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows, co
       reading.push_back(rows[j]->slip_se * rows[j]->slip_se);
     }
     if (j - i >= 2) {
-      out.push_back({.vehicle = rows[i]->vehicle, .zone = rows[i]->zone, .pull_n = math::mean(pull), .n = j - i,
-                     .slip_ratio = math::estimate_from_points(slip, level), .coefficient = math::estimate_from_points(coefficient, level),
+      out.push_back({.vehicle = rows[i]->vehicle,
+                     .zone = rows[i]->zone,
+                     .pull_n = math::mean(pull),
+                     .n = j - i,
+                     .slip_ratio = math::estimate_from_points(slip, level),
+                     .coefficient = math::estimate_from_points(coefficient, level),
                      .slip_reading_se = std::sqrt(math::mean(reading))});
     }
     i = j;

@@ -81,11 +81,13 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
     const PullWindow& w = windows[i];
     if (w.lane.empty() || w.direction.empty() || w.kind != LogKind::tow || !w.pull_n) continue;
     Lane& lane = lanes[{w.lane, w.vehicle, w.zone}];
-    auto run = std::find_if(lane.runs.begin(), lane.runs.end(), [&](const Run& r) { return r.name == w.run && r.direction == w.direction; });
+    auto run = std::find_if(lane.runs.begin(), lane.runs.end(),
+                            [&](const Run& r) { return r.name == w.run && r.direction == w.direction; });
     if (run == lane.runs.end()) {
       lane.runs.push_back({.name = w.run, .direction = w.direction});
       run = lane.runs.end() - 1;
-      if (std::find(lane.directions.begin(), lane.directions.end(), w.direction) == lane.directions.end()) lane.directions.push_back(w.direction);
+      if (std::find(lane.directions.begin(), lane.directions.end(), w.direction) == lane.directions.end())
+        lane.directions.push_back(w.direction);
     }
     if (w.slip_ratio) run->windows.push_back(i);
   }
@@ -94,15 +96,18 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
     const auto& [lane_name, vehicle_id, zone] = key;
     if (lane.directions.size() == 1) continue;
     if (lane.directions.size() > 2) {
-      problems.remark({.place = {.file = windows[0].file, .key = "lane " + lane_name}, .what = "more than two directions on one lane; its runs are not paired",
-                       .value = fmt::format("{}", fmt::join(lane.directions, ", ")), .bound = "two directions"});
+      problems.remark({.place = {.file = windows[0].file, .key = "lane " + lane_name},
+                       .what = "more than two directions on one lane; its runs are not paired",
+                       .value = fmt::format("{}", fmt::join(lane.directions, ", ")),
+                       .bound = "two directions"});
       continue;
     }
     std::string out_name = lane.directions[0], back_name = lane.directions[1];
     if (back_name == "out" || out_name == "back") std::swap(out_name, back_name);
     std::vector<const Run*> there, back;
     for (Run& r : lane.runs) {
-      std::stable_sort(r.windows.begin(), r.windows.end(), [&](std::size_t a, std::size_t b) { return *windows[a].slip_ratio < *windows[b].slip_ratio; });
+      std::stable_sort(r.windows.begin(), r.windows.end(),
+                       [&](std::size_t a, std::size_t b) { return *windows[a].slip_ratio < *windows[b].slip_ratio; });
       (r.direction == out_name ? there : back).push_back(&r);
     }
     std::vector<double> sine, error;
@@ -111,16 +116,20 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
       LanePair pair = compare(windows, *there[k], *back[k]);
       pair.lane = lane_name, pair.vehicle = vehicle_id, pair.zone = zone;
       for (const PullWindow& w : windows) {
-        if (w.run == pair.run_out && w.direction == out_name && w.gradient_source == GradientSource::stated) pair.stated_rad = w.gradient_rad;
+        if (w.run == pair.run_out && w.direction == out_name && w.gradient_source == GradientSource::stated)
+          pair.stated_rad = w.gradient_rad;
       }
       if (pair.compared > 0) {
         sine.push_back(std::sin(pair.gradient_rad));
         error.push_back(pair.gradient_se_rad);
         if (pair.stated_rad && std::abs(*pair.stated_rad - pair.gradient_rad) > std::max(2 * pair.gradient_se_rad, 0.0087)) {
           problems.remark({.place = {.file = windows[0].file, .key = "lane " + lane_name},
-                           .what = fmt::format("runs {} and {} both ways tell another gradient than stated", pair.run_out, pair.run_back),
-                           .value = fmt::format("{:.4f} +/- {:.4f} rad from the pulls, {:.4f} rad stated", pair.gradient_rad, pair.gradient_se_rad, *pair.stated_rad),
-                           .bound = "0.5 degree or two standard errors", .remedy = "the stated gradient is used; check its sign and the ground of the two runs"});
+                           .what = fmt::format("runs {} and {} both ways tell another gradient than stated", pair.run_out,
+                                               pair.run_back),
+                           .value = fmt::format("{:.4f} +/- {:.4f} rad from the pulls, {:.4f} rad stated", pair.gradient_rad,
+                                                pair.gradient_se_rad, *pair.stated_rad),
+                           .bound = "0.5 degree or two standard errors",
+                           .remedy = "the stated gradient is used; check its sign and the ground of the two runs"});
         }
       }
       out.push_back(std::move(pair));
@@ -134,7 +143,9 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
     se = std::sqrt(se);
     bool used = false;
     for (PullWindow& w : windows) {
-      if (w.lane != lane_name || w.vehicle != vehicle_id || w.zone != zone || w.gradient_source != GradientSource::assumed_level) continue;
+      if (w.lane != lane_name || w.vehicle != vehicle_id || w.zone != zone ||
+          w.gradient_source != GradientSource::assumed_level)
+        continue;
       if (w.direction != out_name && w.direction != back_name) continue;
       set_gradient(w, w.direction == out_name ? gradient : -gradient, se, GradientSource::paired_runs);
       used = true;

@@ -52,7 +52,9 @@ std::optional<double> resistance(const PullWindow& w, ResistanceMethod method, c
     case ResistanceMethod::towed: return w.kind == LogKind::towed ? std::optional(-*w.coefficient) : std::nullopt;
     case ResistanceMethod::coast_down: return w.kind == LogKind::coast_down ? std::optional(-*w.coefficient) : std::nullopt;
     case ResistanceMethod::self_propelled_torque:
-      if (w.kind != LogKind::tow || w.efficiency_kind != EfficiencyKind::tractive || !w.input_coefficient || !w.pull_over_weight) return std::nullopt;
+      if (w.kind != LogKind::tow || w.efficiency_kind != EfficiencyKind::tractive || !w.input_coefficient ||
+          !w.pull_over_weight)
+        return std::nullopt;
       if (std::abs(*w.pull_over_weight) > settings.zero_pull_of_weight) return std::nullopt;
       return *w.input_coefficient - *w.coefficient;
     case ResistanceMethod::zero_slip_of_curve: return std::nullopt;
@@ -62,15 +64,18 @@ std::optional<double> resistance(const PullWindow& w, ResistanceMethod method, c
 
 }  // namespace
 
-std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& windows, const std::vector<DrawbarGroup>& groups, const DrawbarSettings& settings) {
+std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& windows, const std::vector<DrawbarGroup>& groups,
+                                             const DrawbarSettings& settings) {
   std::vector<MotionResistance> out;
-  for (const ResistanceMethod method : {ResistanceMethod::towed, ResistanceMethod::coast_down, ResistanceMethod::self_propelled_torque}) {
+  for (const ResistanceMethod method :
+       {ResistanceMethod::towed, ResistanceMethod::coast_down, ResistanceMethod::self_propelled_torque}) {
     std::vector<std::pair<std::pair<std::string, std::string>, Values>> classes;
     for (const PullWindow& w : windows) {
       const auto value = resistance(w, method, settings.tow);
       if (!value) continue;
       auto at = std::find_if(classes.begin(), classes.end(), [&](const auto& c) {
-        return c.first == std::pair(w.vehicle, w.zone) && std::abs(w.weight_n - c.second.weight) <= settings.weight_class_relative * c.second.weight;
+        return c.first == std::pair(w.vehicle, w.zone) &&
+               std::abs(w.weight_n - c.second.weight) <= settings.weight_class_relative * c.second.weight;
       });
       if (at == classes.end()) {
         classes.push_back({{w.vehicle, w.zone}, {.weight = w.weight_n}});
@@ -83,7 +88,11 @@ std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& wind
       if (w.travel_speed_m_per_s) v.speed.push_back(*w.travel_speed_m_per_s), v.value.push_back(*value);
     }
     for (const auto& [key, v] : classes) {
-      MotionResistance r{.vehicle = key.first, .zone = key.second, .method = method, .coefficient = over_runs(v, settings.curve.level), .weight_n = v.weight};
+      MotionResistance r{.vehicle = key.first,
+                         .zone = key.second,
+                         .method = method,
+                         .coefficient = over_runs(v, settings.curve.level),
+                         .weight_n = v.weight};
       r.gain_relative_sd = v.gain;
       if (!v.speed.empty()) r.speed_m_per_s = math::mean(v.speed);
       r.note = fmt::format("{} windows of {} runs", v.windows, v.runs.size());
@@ -98,7 +107,11 @@ std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& wind
   }
   for (const DrawbarGroup& g : groups) {
     if (!g.curve.at_zero_slip) continue;
-    MotionResistance r{.vehicle = g.vehicle, .zone = g.zone, .method = ResistanceMethod::zero_slip_of_curve, .coefficient = *g.curve.at_zero_slip, .weight_n = g.weight_n};
+    MotionResistance r{.vehicle = g.vehicle,
+                       .zone = g.zone,
+                       .method = ResistanceMethod::zero_slip_of_curve,
+                       .coefficient = *g.curve.at_zero_slip,
+                       .weight_n = g.weight_n};
     const auto turn = [](std::optional<math::Interval>& i) {
       if (i) i = math::Interval{-i->hi, -i->lo};
     };
@@ -116,9 +129,13 @@ std::vector<FoundRadius> find_radii(const TowReduction& log, const TowSettings& 
   std::vector<double> radius, share;
   std::string zone;
   for (const PullWindow& w : log.windows) {
-    if (!w.wheel_speed_rad_per_s || !w.travel_speed_m_per_s || !(*w.wheel_speed_rad_per_s > 0) || !(*w.travel_speed_m_per_s > 0)) continue;
-    const bool free = log.kind == LogKind::towed || (log.kind == LogKind::tow && w.coefficient && std::abs(*w.coefficient) <= settings.zero_pull_of_weight &&
-                                                     w.pull_over_weight && std::abs(*w.pull_over_weight) <= settings.zero_pull_of_weight);
+    if (!w.wheel_speed_rad_per_s || !w.travel_speed_m_per_s || !(*w.wheel_speed_rad_per_s > 0) ||
+        !(*w.travel_speed_m_per_s > 0))
+      continue;
+    const bool free =
+        log.kind == LogKind::towed ||
+        (log.kind == LogKind::tow && w.coefficient && std::abs(*w.coefficient) <= settings.zero_pull_of_weight &&
+         w.pull_over_weight && std::abs(*w.pull_over_weight) <= settings.zero_pull_of_weight);
     if (!free) continue;
     radius.push_back(*w.travel_speed_m_per_s / *w.wheel_speed_rad_per_s);
     share.push_back(w.distance_per_radian_se_share.value_or(0));
@@ -130,13 +147,19 @@ std::vector<FoundRadius> find_radii(const TowReduction& log, const TowSettings& 
   for (const double s : share) variance += s * s * mean * mean / (n * n);
   if (radius.size() > 1) variance = std::max(variance, math::variance(radius) / n);
   const bool towed = log.kind == LogKind::towed;
-  return {FoundRadius{.vehicle = log.vehicle, .zone = zone, .run = log.run, .file = log.file,
-                      .radius = {.radius_m = mean, .standard_error_m = std::sqrt(variance),
+  return {FoundRadius{.vehicle = log.vehicle,
+                      .zone = zone,
+                      .run = log.run,
+                      .file = log.file,
+                      .radius = {.radius_m = mean,
+                                 .standard_error_m = std::sqrt(variance),
                                  .condition = towed ? vehicle::ZeroSlip::towed_soil : vehicle::ZeroSlip::self_propelled_soil,
-                                 .source = fmt::format("found {} on the test surface in {} ({} windows)", towed ? "towed" : "self-propelled", log.id, radius.size())}}};
+                                 .source = fmt::format("found {} on the test surface in {} ({} windows)",
+                                                       towed ? "towed" : "self-propelled", log.id, radius.size())}}};
 }
 
-std::optional<RollingRadius> radius_for(std::vector<FoundRadius>& found, const std::string& vehicle_id, const std::string& zone) {
+std::optional<RollingRadius> radius_for(std::vector<FoundRadius>& found, const std::string& vehicle_id,
+                                        const std::string& zone) {
   FoundRadius* best = nullptr;
   int best_rank = -1;
   for (FoundRadius& f : found) {

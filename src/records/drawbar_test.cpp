@@ -23,7 +23,8 @@ DrawbarSettings quick() {
 }
 
 bool says(const base::Problems& problems, const std::string& part) {
-  return std::any_of(problems.list().begin(), problems.list().end(), [&](const base::Problem& p) { return p.text().find(part) != std::string::npos; });
+  return std::any_of(problems.list().begin(), problems.list().end(),
+                     [&](const base::Problem& p) { return p.text().find(part) != std::string::npos; });
 }
 
 // Runs of one day: each has its own deviation of the coefficient, its own zero and lag.
@@ -35,7 +36,8 @@ VehicleRecords a_day(std::uint64_t seed, int runs, double gradient_rad, bool sta
     const bool out = r % 2 == 0;
     run.id = "run " + std::to_string(r + 1), run.seed = seed * 100 + static_cast<std::uint64_t>(r);
     const auto k = static_cast<std::uint64_t>(4 * r);
-    run.a = 0.45 * (1 + 0.03 * random.normal(k)), run.zero_n = 60 * random.normal(k + 1), run.lag_s = 0.3 * random.uniform(k + 2);
+    run.a = 0.45 * (1 + 0.03 * random.normal(k)), run.zero_n = 60 * random.normal(k + 1),
+    run.lag_s = 0.3 * random.uniform(k + 2);
     run.gradient_rad = out ? gradient_rad : -gradient_rad;
     run.pull_noise_n = 30, run.speed_noise = 0.02, run.noise_memory = 0.7;
     run.levels = {{0.035, 9}, {0.08, 9}, {0.15, 9}, {0.25, 9}, {0.4, 9}};
@@ -111,7 +113,8 @@ TEST(Drawbar, RunsBothWaysTellTheGradientOfALaneAndCorrectThePull) {
   DrawbarSettings without = quick();
   without.use_paired_gradient = false;
   base::Problems said;
-  EXPECT_EQ(reduce_drawbar(a_day(3, 6, 0.06, false), without, said).windows[0].gradient_source, GradientSource::assumed_level);
+  EXPECT_EQ(reduce_drawbar(a_day(3, 6, 0.06, false), without, said).windows[0].gradient_source,
+            GradientSource::assumed_level);
   EXPECT_TRUE(says(said, "level is assumed"));
 }
 
@@ -177,7 +180,8 @@ TEST(Drawbar, TowedRunsGiveResistanceAndARollingRadiusForOthers) {
   for (std::uint64_t k = 1; k <= 3; ++k) records.logs.push_back(towed_log(k, 0.09 + 0.002 * static_cast<double>(k), 0.29));
   base::Problems problems;
   const DrawbarResult r = reduce_drawbar(records, quick(), problems);
-  const auto towed = std::find_if(r.resistances.begin(), r.resistances.end(), [](const auto& m) { return m.method == ResistanceMethod::towed; });
+  const auto towed = std::find_if(r.resistances.begin(), r.resistances.end(),
+                                  [](const auto& m) { return m.method == ResistanceMethod::towed; });
   ASSERT_NE(towed, r.resistances.end());
   EXPECT_EQ(towed->coefficient.n, 3u);
   EXPECT_NEAR(towed->coefficient.value, 0.094, 0.002);
@@ -187,7 +191,8 @@ TEST(Drawbar, TowedRunsGiveResistanceAndARollingRadiusForOthers) {
   EXPECT_EQ(g.radius.condition, vehicle::ZeroSlip::towed_soil);
   EXPECT_NEAR(g.radius.radius_m, 0.29, 0.001);
   EXPECT_THAT(g.radius.source, HasSubstr("found towed on the test surface in towed"));
-  const bool used = std::any_of(r.found_radii.begin(), r.found_radii.end(), [](const FoundRadius& f) { return f.used_for_slip; });
+  const bool used =
+      std::any_of(r.found_radii.begin(), r.found_radii.end(), [](const FoundRadius& f) { return f.used_for_slip; });
   EXPECT_TRUE(used);
   EXPECT_NEAR(g.curve.at_20_percent->value, true_coefficient(slip_with_radius(0.2, 0.29, 0.28)), 0.03);
 }
@@ -210,7 +215,8 @@ TEST(Drawbar, SlipsOfAGroupAreToldWithOneRadius) {
   records.logs[3].conditions.rolling_radius_m = 0.30;
   records.logs[3].conditions.zero_slip = vehicle::ZeroSlip::towed_hard;
   base::Problems problems;
-  const DrawbarResult mixed = reduce_drawbar(records, quick(), problems), plain = reduce_drawbar(a_day(9, 4, 0.0, true), quick(), problems);
+  const DrawbarResult mixed = reduce_drawbar(records, quick(), problems),
+                      plain = reduce_drawbar(a_day(9, 4, 0.0, true), quick(), problems);
   EXPECT_GT(mixed.groups[0].slips_converted, 0u);
   EXPECT_DOUBLE_EQ(mixed.groups[0].radius.radius_m, 0.28);
   EXPECT_THAT(mixed.groups[0].remarks, ::testing::Contains(HasSubstr("q2 = q1 r2 / r1")));
@@ -225,8 +231,13 @@ std::vector<HandPull> hand_sheet() {
     for (const double offset : {-0.005, 0.005}) {
       HandPull p;
       p.source = {.id = "hand", .file = "hand.csv", .record = "hand", .zone = "sand"};
-      p.conditions = {.vehicle = "dunlin", .weight_n = 4120, .gradient_rad = 0, .gradient_stated = true, .rolling_radius_m = 0.47,
-                      .zero_slip = vehicle::ZeroSlip::towed_hard, .run = "pull " + std::to_string(line)};
+      p.conditions = {.vehicle = "dunlin",
+                      .weight_n = 4120,
+                      .gradient_rad = 0,
+                      .gradient_stated = true,
+                      .rolling_radius_m = 0.47,
+                      .zero_slip = vehicle::ZeroSlip::towed_hard,
+                      .run = "pull " + std::to_string(line)};
       p.line = line++;
       p.wheel_turns = 10, p.distance_m = 2 * std::numbers::pi * 0.47 * 10 * (1 - s - offset);
       p.pull_n = 4120 * true_coefficient(s);
@@ -268,7 +279,8 @@ TEST(HandSheet, BadRowsAreSetAsideByLineAndTheRestGoesOn) {
   base::Problems problems;
   const DrawbarResult r = reduce_drawbar(records, quick(), problems);
   EXPECT_EQ(r.windows.size(), 5u);
-  for (const char* place : {"hand.csv:3", "hand.csv:4", "hand.csv:5", "hand.csv:6"}) EXPECT_TRUE(says(problems, place)) << place;
+  for (const char* place : {"hand.csv:3", "hand.csv:4", "hand.csv:5", "hand.csv:6"})
+    EXPECT_TRUE(says(problems, place)) << place;
   EXPECT_TRUE(says(problems, "no rolling radius"));
   EXPECT_FALSE(problems.refused());
 }

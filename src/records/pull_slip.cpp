@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // Weights: a point's variance is its own error (of coefficient, and of slip through the slope of the curve) plus a common
-// scatter found so that the weighted squares equal their degrees of freedom ([DerSimonianLaird1986] for the idea); points
+// scatter found so that the weighted squares equal their degrees of freedom ([DerSimonian1986] for the idea); points
 // of one run share a deviation, so each run's weights are divided by 1 + (m - 1) rho, rho the intraclass correlation.
 //
 // Intervals: whole runs are drawn with replacement and the curve is fitted again; the spread of the draws is widened by
-// t(runs - 1) / z sqrt(runs / (runs - 1)), because few runs understate it ([CameronGelbachMiller2008] show how much).
+// t(runs - 1) / z sqrt(runs / (runs - 1)), because few runs understate it ([Cameron2008] show how much).
 // Each run is drawn, never a single window.
 #include "records/pull_slip.hpp"
 
@@ -25,7 +25,7 @@ using detail::CurveFit;
 using detail::CurvePoint;
 
 struct Weighted {
-  std::vector<PullSlipPoint> points;       // finite ones
+  std::vector<PullSlipPoint> points;           // finite ones
   std::vector<std::vector<std::size_t>> runs;  // indices into points, in order of first appearance
   double lo = 0, hi = 0;
 };
@@ -78,9 +78,9 @@ double common_variance(const std::vector<double>& residual, const std::vector<do
 }
 
 struct Scatter {
-  double common = 0;         // variance beyond the points' own
-  double between = 0;        // variance of run deviations
-  double rho = 0;            // intraclass correlation of residuals
+  double common = 0;   // variance beyond the points' own
+  double between = 0;  // variance of run deviations
+  double rho = 0;      // intraclass correlation of residuals
 };
 
 // One-way analysis of variance of the residuals, runs as classes (unequal sizes).
@@ -159,7 +159,8 @@ std::optional<double> left_out_rms(PullSlipRelation relation, const Weighted& w,
       if (&run == &left_out) continue;
       for (const std::size_t i : run) rest.push_back(points[i]);
     }
-    const CurveFit fit = detail::fit_curve(relation, rest, w.lo, settings.scale_lo, settings.scale_hi, detail::kResampleEffort);
+    const CurveFit fit =
+        detail::fit_curve(relation, rest, w.lo, settings.scale_lo, settings.scale_hi, detail::kResampleEffort);
     if (!std::isfinite(fit.parameters.base)) return std::nullopt;
     double squares = 0;
     for (const std::size_t i : left_out) {
@@ -191,16 +192,19 @@ void choose(PullSlipCurve& curve, const PullSlipSettings& settings) {
     return;
   }
   curve.relation_used = PullSlipRelation::exponential;
-  curve.why_this_relation = fmt::format("the usual one; a choice by leaving runs out needs 3 runs, there {} {}", curve.runs == 1 ? "is" : "are", curve.runs);
+  curve.why_this_relation = fmt::format("the usual one; a choice by leaving runs out needs 3 runs, there {} {}",
+                                        curve.runs == 1 ? "is" : "are", curve.runs);
   const PullSlipTrial& usual = curve.trials.front();
   if (!usual.left_out_rms) return;
   curve.why_this_relation = "the usual one; no other predicts a run left out better by 5 %";
-  double least = 0.95 * *usual.left_out_rms;  // a gain below 5 % is within the noise of such a comparison (common practice, no source)
+  double least =
+      0.95 * *usual.left_out_rms;  // a gain below 5 % is within the noise of such a comparison (common practice, no source)
   for (const PullSlipTrial& t : curve.trials) {
     if (!t.left_out_rms || !(*t.left_out_rms < least) || !t.solve.converged()) continue;
     least = *t.left_out_rms;
     curve.relation_used = t.relation;
-    curve.why_this_relation = fmt::format("predicts a run left out to {:.4f}, the exponential to {:.4f}", least, *usual.left_out_rms);
+    curve.why_this_relation =
+        fmt::format("predicts a run left out to {:.4f}, the exponential to {:.4f}", least, *usual.left_out_rms);
   }
 }
 
@@ -221,13 +225,18 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
   }
 
   std::vector<FullFit> fits;
-  for (const auto relation : {PullSlipRelation::exponential, PullSlipRelation::hyperbolic, PullSlipRelation::exponential_fall}) {
+  for (const auto relation :
+       {PullSlipRelation::exponential, PullSlipRelation::hyperbolic, PullSlipRelation::exponential_fall}) {
     FullFit f = fit_weighted(relation, w, settings);
-    PullSlipTrial t{.relation = relation, .parameters = f.fit.parameters, .solve = f.fit.solve, .residual_sd = f.residual_sd};
+    PullSlipTrial t{
+        .relation = relation, .parameters = f.fit.parameters, .solve = f.fit.solve, .residual_sd = f.residual_sd};
     if (!std::isfinite(f.fit.parameters.base)) t.note = fmt::format("no fit: {} points", curve.points);
-    else if (f.fit.at_upper_end) t.note = "nearly a straight line over the tested slips: slip constant at the upper end of the search";
-    else if (f.fit.at_lower_end) t.note = "pull hardly depends on the tested slips: slip constant at the lower end of the search";
-    else if (relation == PullSlipRelation::exponential_fall && f.fit.parameters.d == 0) t.note = "no fall: same as the exponential";
+    else if (f.fit.at_upper_end)
+      t.note = "nearly a straight line over the tested slips: slip constant at the upper end of the search";
+    else if (f.fit.at_lower_end)
+      t.note = "pull hardly depends on the tested slips: slip constant at the lower end of the search";
+    else if (relation == PullSlipRelation::exponential_fall && f.fit.parameters.d == 0)
+      t.note = "no fall: same as the exponential";
     if (std::isfinite(f.fit.parameters.base)) t.left_out_rms = left_out_rms(relation, w, f.points, settings);
     curve.trials.push_back(std::move(t));
     fits.push_back(std::move(f));
@@ -237,14 +246,16 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
   curve.parameters = chosen.fit.parameters;
   curve.solve = chosen.fit.solve;
   if (!curve.usable()) {
-    curve.remarks.push_back(fmt::format("no curve: {} points do not determine the {} relation", curve.points, name(curve.relation_used)));
+    curve.remarks.push_back(
+        fmt::format("no curve: {} points do not determine the {} relation", curve.points, name(curve.relation_used)));
     return curve;
   }
   curve.scatter_sd = std::sqrt(chosen.scatter.common);
   curve.between_runs_sd = std::sqrt(chosen.scatter.between);
 
   std::vector<double> slips;
-  for (int i = 0; i < settings.band_points; ++i) slips.push_back(w.lo + (w.hi - w.lo) * i / std::max(1, settings.band_points - 1));
+  for (int i = 0; i < settings.band_points; ++i)
+    slips.push_back(w.lo + (w.hi - w.lo) * i / std::max(1, settings.band_points - 1));
   const Reading value = read(chosen.fit, w, settings, slips);
   std::vector<Reading> draws;
   const std::size_t runs = w.runs.size();
@@ -253,17 +264,21 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
     for (int b = 0; b < settings.resamples; ++b) {
       std::vector<CurvePoint> sample;
       for (std::size_t g = 0; g < runs; ++g) {
-        for (const std::size_t i : w.runs[pick.below(static_cast<std::uint64_t>(b) * runs + g, runs)]) sample.push_back(chosen.points[i]);
+        for (const std::size_t i : w.runs[pick.below(static_cast<std::uint64_t>(b) * runs + g, runs)])
+          sample.push_back(chosen.points[i]);
       }
-      const CurveFit fit = detail::fit_curve(curve.relation_used, sample, w.lo, settings.scale_lo, settings.scale_hi, detail::kResampleEffort);
+      const CurveFit fit = detail::fit_curve(curve.relation_used, sample, w.lo, settings.scale_lo, settings.scale_hi,
+                                             detail::kResampleEffort);
       if (std::isfinite(fit.parameters.base)) draws.push_back(read(fit, w, settings, slips));
       else ++curve.resamples_failed;
     }
     curve.resamples_used = static_cast<int>(draws.size());
   }
   const double widen = runs < 2 ? 1 : detail::widening(runs, settings.level);
-  curve.interval_method = runs < 2 ? "no interval: one run, so the scatter between runs is not known"
-                                   : fmt::format("{} resamples of whole runs, spread widened {:.2f} times for {} runs (Student t)", curve.resamples_used, widen, runs);
+  curve.interval_method =
+      runs < 2 ? "no interval: one run, so the scatter between runs is not known"
+               : fmt::format("{} resamples of whole runs, spread widened {:.2f} times for {} runs (Student t)",
+                             curve.resamples_used, widen, runs);
   const auto of = [&](auto pick, double between_sd) {
     std::vector<double> x;
     for (const Reading& r : draws) x.push_back(pick(r));

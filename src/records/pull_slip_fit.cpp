@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Variable projection (Golub and Pereyra 1973, [GolubPereyra1973]): for a given scale the relations are linear in base,
+// Variable projection [Golub1973]: for a given scale the relations are linear in base,
 // rise and fall, so the sum of squares is a function of one variable. A grid of scales finds the valley and golden
 // section narrows it: 48 scales and 1e-9 in ln(scale) for a result (about 40 sections), 24 and 1e-6 for resamples (about 27).
 #include "records/detail/pull_slip_fit.hpp"
@@ -30,7 +30,8 @@ double PullSlipParameters::at(double slip_ratio) const {
 
 double PullSlipParameters::slope_at(double slip_ratio) const {
   const double h = slip_ratio - reference_slip;
-  const double g1 = relation == PullSlipRelation::hyperbolic ? scale / ((scale + h) * (scale + h)) : std::exp(-h / scale) / scale;
+  const double g1 =
+      relation == PullSlipRelation::hyperbolic ? scale / ((scale + h) * (scale + h)) : std::exp(-h / scale) / scale;
   return rise * g1 - d;
 }
 
@@ -143,7 +144,8 @@ void printed_form(PullSlipParameters& p) {
 
 }  // namespace
 
-CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points, double reference, double scale_lo, double scale_hi, SearchEffort effort) {
+CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points, double reference, double scale_lo,
+                   double scale_hi, SearchEffort effort) {
   CurveFit out;
   out.parameters.relation = relation;
   out.parameters.reference_slip = reference;
@@ -210,7 +212,7 @@ CurveFit fit_curve(PullSlipRelation relation, std::span<const CurvePoint> points
   p.d = terms == 3 ? -fit.slope : 0;
   printed_form(p);
   out.weighted_squares = fit.squares;
-  out.solve.status = out.at_lower_end || out.at_upper_end ? base::SolveStatus::out_of_range
+  out.solve.status = out.at_lower_end || out.at_upper_end        ? base::SolveStatus::out_of_range
                      : out.solve.residual <= out.solve.tolerance ? base::SolveStatus::converged
                                                                  : base::SolveStatus::out_of_steps;
   return out;
@@ -232,7 +234,8 @@ double widening(std::size_t runs, double level) {
   return math::student_t_quantile(upper, g - 1) / math::normal_quantile(upper) * std::sqrt(g / (g - 1));
 }
 
-math::Estimate estimate_over_runs(double value, std::vector<double> draws, double between_sd, std::size_t runs, double level) {
+math::Estimate estimate_over_runs(double value, std::vector<double> draws, double between_sd, std::size_t runs,
+                                  double level) {
   math::Estimate out{.value = value, .level = level, .n = runs};
   std::erase_if(draws, [](double x) { return !std::isfinite(x); });
   if (runs < 2 || draws.size() < 100) {
@@ -247,7 +250,8 @@ math::Estimate estimate_over_runs(double value, std::vector<double> draws, doubl
   out.status = math::kStatusOk;
   if (std::isfinite(between_sd)) {
     const double t = math::student_t_quantile(upper, static_cast<double>(runs - 1)) * between_sd;
-    out.next_point = math::Interval{value - std::hypot(value - out.average_ground->lo, t), value + std::hypot(out.average_ground->hi - value, t)};
+    out.next_point = math::Interval{value - std::hypot(value - out.average_ground->lo, t),
+                                    value + std::hypot(out.average_ground->hi - value, t)};
   }
   return out;
 }

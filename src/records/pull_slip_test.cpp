@@ -38,13 +38,18 @@ TEST(PullSlip, ExactPointsGiveBackEachRelation) {
       EXPECT_NEAR(c.parameters.slope_at(s), (c.at(s + 1e-6) - c.at(s - 1e-6)) / 2e-6, 1e-5);
     }
   };
-  check(PullSlipRelation::exponential, [](double s) { return exponential(s, 0.45, 0.03, 0.12); }, 0.45, 0.03, 0.12, 0);
-  check(PullSlipRelation::hyperbolic, [](double s) { return 0.6 * (s - 0.025) / (0.15 + s - 0.025); }, 0.6, 0.025, 0.15, 0);
-  check(PullSlipRelation::exponential_fall, [](double s) { return exponential(s, 0.5, 0.03, 0.08) - 0.3 * (s - 0.03); }, 0.5, 0.03, 0.08, 0.3);
+  check(
+      PullSlipRelation::exponential, [](double s) { return exponential(s, 0.45, 0.03, 0.12); }, 0.45, 0.03, 0.12, 0);
+  check(
+      PullSlipRelation::hyperbolic, [](double s) { return 0.6 * (s - 0.025) / (0.15 + s - 0.025); }, 0.6, 0.025, 0.15, 0);
+  check(
+      PullSlipRelation::exponential_fall, [](double s) { return exponential(s, 0.5, 0.03, 0.08) - 0.3 * (s - 0.03); }, 0.5,
+      0.03, 0.08, 0.3);
 }
 
 TEST(PullSlip, PeakOfAFallingCurveIsWhereItsSlopeIsZero) {
-  const PullSlipCurve c = fit_pull_slip(exact([](double s) { return exponential(s, 0.5, 0.03, 0.08) - 0.3 * (s - 0.03); }), {.relation = PullSlipRelation::exponential_fall});
+  const PullSlipCurve c = fit_pull_slip(exact([](double s) { return exponential(s, 0.5, 0.03, 0.08) - 0.3 * (s - 0.03); }),
+                                        {.relation = PullSlipRelation::exponential_fall});
   // 0.5 / 0.08 exp(-(s - 0.03) / 0.08) = 0.3
   const double top = 0.03 + 0.08 * std::log(0.5 / (0.08 * 0.3));
   EXPECT_NEAR(c.peak_slip_ratio, top, 1e-4);
@@ -66,7 +71,8 @@ std::vector<PullSlipPoint> scattered(std::uint64_t seed, int runs, double betwee
     const double deviation = between * noise.normal(k++);
     for (int i = 0; i < points; ++i) {
       const double s = 0.03 + 0.42 * (i + 0.5) / points;
-      out.push_back({s, 0, exponential(s, 0.45, 0.03, 0.12) + deviation + within * noise.normal(k++), 0.25 * within, "run " + std::to_string(r)});
+      out.push_back({s, 0, exponential(s, 0.45, 0.03, 0.12) + deviation + within * noise.normal(k++), 0.25 * within,
+                     "run " + std::to_string(r)});
     }
   }
   return out;
@@ -79,7 +85,9 @@ TEST(PullSlip, IntervalsCoverMeanAndNextRunAtTheirLevel) {
     int mean_inside = 0, next_inside = 0, both = 0;
     const int seeds = 300;
     for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
-      const PullSlipCurve c = fit_pull_slip(scattered(seed, runs, 0.02, 0.006), {.relation = PullSlipRelation::exponential, .resamples = 200, .seed = seed, .band_points = 2});
+      const PullSlipCurve c =
+          fit_pull_slip(scattered(seed, runs, 0.02, 0.006),
+                        {.relation = PullSlipRelation::exponential, .resamples = 200, .seed = seed, .band_points = 2});
       ASSERT_TRUE(c.usable());
       ASSERT_TRUE(c.at_20_percent && c.at_20_percent->average_ground && c.at_20_percent->next_point);
       const double truth = exponential(0.2, 0.45, 0.03, 0.12);
@@ -133,7 +141,8 @@ TEST(PullSlip, FallingGroundIsChosenByRunsLeftOutOnlyWhenItPredictsThem) {
 TEST(PullSlip, RefusesTooFewPointsOrTooNarrowARange) {
   EXPECT_FALSE(fit_pull_slip({}, {}).usable());
   EXPECT_FALSE(fit_pull_slip({{0.1, 0, 0.2, 0, "a"}, {0.2, 0, 0.3, 0, "a"}, {0.3, 0, 0.35, 0, "a"}}, {}).usable());
-  const std::vector<PullSlipPoint> narrow{{0.10, 0, 0.2, 0, "a"}, {0.101, 0, 0.21, 0, "a"}, {0.102, 0, 0.2, 0, "b"}, {0.103, 0, 0.2, 0, "b"}};
+  const std::vector<PullSlipPoint> narrow{
+      {0.10, 0, 0.2, 0, "a"}, {0.101, 0, 0.21, 0, "a"}, {0.102, 0, 0.2, 0, "b"}, {0.103, 0, 0.2, 0, "b"}};
   const PullSlipCurve c = fit_pull_slip(narrow, {});
   EXPECT_FALSE(c.usable());
   EXPECT_EQ(c.solve.status, base::SolveStatus::no_solution);
@@ -153,7 +162,9 @@ TEST(PullSlip, ValuesThatAreNotNumbersAreLeftOut) {
 TEST(PullSlip, OutsideTheTestedSlipsNothingIsReadWithoutSayingSo) {
   std::vector<PullSlipPoint> points;
   for (int r = 0; r < 3; ++r) {
-    for (int i = 0; i < 6; ++i) points.push_back({0.25 + 0.05 * i, 0, exponential(0.25 + 0.05 * i, 0.45, 0.03, 0.12) + 0.001 * r, 0, std::to_string(r)});
+    for (int i = 0; i < 6; ++i)
+      points.push_back(
+          {0.25 + 0.05 * i, 0, exponential(0.25 + 0.05 * i, 0.45, 0.03, 0.12) + 0.001 * r, 0, std::to_string(r)});
   }
   const PullSlipCurve c = fit_pull_slip(points, {.relation = PullSlipRelation::exponential});
   EXPECT_FALSE(c.at_20_percent);
@@ -165,7 +176,8 @@ TEST(PullSlip, OutsideTheTestedSlipsNothingIsReadWithoutSayingSo) {
 TEST(PullSlip, StraightLineIsReadableButItsAsymptoteIsNotIdentified) {
   std::vector<PullSlipPoint> points;
   for (int r = 0; r < 3; ++r) {
-    for (int i = 0; i < 6; ++i) points.push_back({0.02 + 0.04 * i, 0, -0.02 + 1.0 * (0.02 + 0.04 * i), 0, std::to_string(r)});
+    for (int i = 0; i < 6; ++i)
+      points.push_back({0.02 + 0.04 * i, 0, -0.02 + 1.0 * (0.02 + 0.04 * i), 0, std::to_string(r)});
   }
   const PullSlipCurve c = fit_pull_slip(points, {.relation = PullSlipRelation::exponential, .resamples = 100});
   ASSERT_TRUE(c.usable());

@@ -22,13 +22,17 @@ bool plausible(const std::optional<double>& depth, const RutReading& r, const ch
   if (!depth) return false;
   // Heave leaves a negative depth of a few centimetres at most; a wheel does not sink a metre and drive on.
   if (std::isfinite(*depth) && *depth > -0.1 && *depth < 1) return true;
-  problems.remark({.place = {.file = r.source.file, .line = r.line, .key = r.line ? "" : r.source.id}, .what = fmt::format("rut depth {} set aside: impossible", what),
-                   .value = fmt::format("{} m", *depth), .bound = "-0.1 to 1 m", .remedy = "check the unit of the depth column"});
+  problems.remark({.place = {.file = r.source.file, .line = r.line, .key = r.line ? "" : r.source.id},
+                   .what = fmt::format("rut depth {} set aside: impossible", what),
+                   .value = fmt::format("{} m", *depth),
+                   .bound = "-0.1 to 1 m",
+                   .remedy = "check the unit of the depth column"});
   return false;
 }
 
 // One value a run where runs are named, else one a reading.
-std::optional<math::Estimate> over_runs(const std::vector<std::pair<std::string, double>>& readings, bool by_run, double level) {
+std::optional<math::Estimate> over_runs(const std::vector<std::pair<std::string, double>>& readings, bool by_run,
+                                        double level) {
   if (readings.empty()) return std::nullopt;
   std::map<std::string, std::vector<double>> runs;
   std::vector<double> values;
@@ -42,7 +46,10 @@ std::optional<math::Estimate> over_runs(const std::vector<std::pair<std::string,
 
 PassGrowth growth_of(const std::vector<const RutGroup*>& passes, bool loaded, double level) {
   const RutGroup& first = *passes.front();
-  PassGrowth out{.vehicle = first.vehicle, .zone = first.zone, .wheel_path = first.wheel_path, .depth_used = loaded ? "loaded" : "after"};
+  PassGrowth out{.vehicle = first.vehicle,
+                 .zone = first.zone,
+                 .wheel_path = first.wheel_path,
+                 .depth_used = loaded ? "loaded" : "after"};
   std::vector<double> x, y;
   for (const RutGroup* g : passes) {
     const auto& depth = loaded ? g->depth_loaded_m : g->depth_after_m;
@@ -55,8 +62,13 @@ PassGrowth growth_of(const std::vector<const RutGroup*>& passes, bool loaded, do
   const math::LineFit line = math::fit_line(x, y);
   out.exponent = math::estimate_without_interval(line.slope, "two passes", x.size());
   if (line.degrees_of_freedom > 0) {
-    const double half = math::student_t_quantile(0.5 + 0.5 * level, static_cast<double>(line.degrees_of_freedom)) * std::sqrt(line.var_slope);
-    out.exponent = {.value = line.slope, .average_ground = math::Interval{line.slope - half, line.slope + half}, .level = level, .n = x.size(), .status = math::kStatusOk};
+    const double half = math::student_t_quantile(0.5 + 0.5 * level, static_cast<double>(line.degrees_of_freedom)) *
+                        std::sqrt(line.var_slope);
+    out.exponent = {.value = line.slope,
+                    .average_ground = math::Interval{line.slope - half, line.slope + half},
+                    .level = level,
+                    .n = x.size(),
+                    .status = math::kStatusOk};
   }
   return out;
 }
@@ -74,12 +86,17 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
   for (const RutReading& r : readings) {
     const base::Place place{.file = r.source.file, .line = r.line, .key = r.line ? "" : r.source.id};
     if (r.pass < 1) {
-      problems.remark({.place = place, .what = "rut reading set aside: pass number is impossible", .value = fmt::format("{}", r.pass), .bound = "1 or more"});
+      problems.remark({.place = place,
+                       .what = "rut reading set aside: pass number is impossible",
+                       .value = fmt::format("{}", r.pass),
+                       .bound = "1 or more"});
       continue;
     }
-    const bool loaded = plausible(r.depth_loaded_m, r, "under load", problems), after = plausible(r.depth_after_m, r, "after", problems);
+    const bool loaded = plausible(r.depth_loaded_m, r, "under load", problems),
+               after = plausible(r.depth_after_m, r, "after", problems);
     if (!loaded && !after) {
-      if (!r.depth_loaded_m && !r.depth_after_m) problems.remark({.place = place, .what = "rut reading without a depth set aside"});
+      if (!r.depth_loaded_m && !r.depth_after_m)
+        problems.remark({.place = place, .what = "rut reading without a depth set aside"});
       continue;
     }
     const RunConditions& c = r.conditions;
@@ -91,23 +108,33 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
     if (loaded && after) {
       d.rebound.emplace_back(c.run, *r.depth_loaded_m - *r.depth_after_m);
       if (*r.depth_after_m - *r.depth_loaded_m > settings.negative_rebound_remark_m) {
-        problems.remark({.place = place, .what = "rut is deeper after the wheel than under it: columns exchanged, or ground fell in",
+        problems.remark({.place = place,
+                         .what = "rut is deeper after the wheel than under it: columns exchanged, or ground fell in",
                          .value = fmt::format("{:.3f} m loaded, {:.3f} m after", *r.depth_loaded_m, *r.depth_after_m)});
       }
     }
     if (r.slip_ratio && std::isfinite(*r.slip_ratio) && std::abs(*r.slip_ratio) <= 1) {
-      SinkagePoint p{.file = r.source.file, .line = r.line, .vehicle = c.vehicle, .zone = r.source.zone, .run = c.run, .slip_ratio = *r.slip_ratio};
+      SinkagePoint p{.file = r.source.file,
+                     .line = r.line,
+                     .vehicle = c.vehicle,
+                     .zone = r.source.zone,
+                     .run = c.run,
+                     .slip_ratio = *r.slip_ratio};
       p.sinkage_m = loaded ? *r.depth_loaded_m : *r.depth_after_m;
       p.depth_kind = loaded ? "loaded" : "after";
       p.weight_n = c.weight_n, p.gradient_rad = c.gradient_rad;
       p.rolling_radius_m = c.rolling_radius_m, p.zero_slip = c.zero_slip, p.pass = r.pass;
       out.sinkage.push_back(std::move(p));
     } else if (r.slip_ratio) {
-      problems.remark({.place = place, .what = "slip of a rut reading set aside: impossible", .value = fmt::format("{}", *r.slip_ratio), .bound = "-1 to 1"});
+      problems.remark({.place = place,
+                       .what = "slip of a rut reading set aside: impossible",
+                       .value = fmt::format("{}", *r.slip_ratio),
+                       .bound = "-1 to 1"});
     }
   }
   for (auto& [key, d] : groups) {
-    RutGroup g{.vehicle = std::get<0>(key), .zone = std::get<1>(key), .wheel_path = std::get<2>(key), .pass = std::get<3>(key)};
+    RutGroup g{
+        .vehicle = std::get<0>(key), .zone = std::get<1>(key), .wheel_path = std::get<2>(key), .pass = std::get<3>(key)};
     g.readings = d.places.size();
     g.n_is_runs = d.all_name_a_run;
     g.depth_loaded_m = over_runs(d.loaded, g.n_is_runs, settings.level);

@@ -12,7 +12,8 @@ namespace {
 
 using ::testing::HasSubstr;
 
-RutReading reading(const char* path, int pass, const char* run, std::optional<double> loaded, std::optional<double> after, std::size_t line = 2) {
+RutReading reading(const char* path, int pass, const char* run, std::optional<double> loaded, std::optional<double> after,
+                   std::size_t line = 2) {
   RutReading r;
   r.source = {.id = "ruts", .file = "ruts.csv", .zone = "marsh"};
   r.conditions = {.vehicle = "dunlin", .weight_n = 4120, .run = run};
@@ -23,9 +24,10 @@ RutReading reading(const char* path, int pass, const char* run, std::optional<do
 // By hand: run means loaded 0.040, 0.050, 0.060 -> mean 0.050, s = 0.010, t(2) = 4.3027: +/- 0.024841.
 TEST(Ruts, RunsAreTheUnitAndReboundIsTheDifference) {
   base::Problems problems;
-  const RutResult r = reduce_ruts({reading("left", 1, "a", 0.038, 0.030), reading("left", 1, "a", 0.042, 0.034), reading("left", 1, "b", 0.050, 0.041),
-                                   reading("left", 1, "c", 0.060, 0.051), reading("right", 1, "a", 0.030, {})},
-                                  {}, problems);
+  const RutResult r = reduce_ruts(
+      {reading("left", 1, "a", 0.038, 0.030), reading("left", 1, "a", 0.042, 0.034), reading("left", 1, "b", 0.050, 0.041),
+       reading("left", 1, "c", 0.060, 0.051), reading("right", 1, "a", 0.030, {})},
+      {}, problems);
   ASSERT_EQ(r.groups.size(), 2u);
   const RutGroup& left = r.groups[0];
   EXPECT_EQ(left.readings, 4u);
@@ -66,12 +68,14 @@ TEST(Ruts, ReadingsWithSlipBecomeSinkagePoints) {
 
 TEST(Ruts, ImpossibleReadingsAreSetAsideByLine) {
   base::Problems problems;
-  const RutResult r = reduce_ruts({reading("left", 1, "a", 45.0, {}, 3), reading("left", 0, "a", 0.04, {}, 4), reading("left", 1, "a", std::nan(""), {}, 5),
-                                   reading("left", 1, "a", {}, {}, 6), reading("left", 1, "a", 0.03, 0.05, 7)},
+  const RutResult r = reduce_ruts({reading("left", 1, "a", 45.0, {}, 3), reading("left", 0, "a", 0.04, {}, 4),
+                                   reading("left", 1, "a", std::nan(""), {}, 5), reading("left", 1, "a", {}, {}, 6),
+                                   reading("left", 1, "a", 0.03, 0.05, 7)},
                                   {}, problems);
   std::string text;
   for (const base::Problem& p : problems.list()) text += p.text() + "\n";
-  for (const char* place : {"ruts.csv:3", "ruts.csv:4", "ruts.csv:5", "ruts.csv:6", "ruts.csv:7"}) EXPECT_THAT(text, HasSubstr(place));
+  for (const char* place : {"ruts.csv:3", "ruts.csv:4", "ruts.csv:5", "ruts.csv:6", "ruts.csv:7"})
+    EXPECT_THAT(text, HasSubstr(place));
   ASSERT_EQ(r.groups.size(), 1u);
   EXPECT_EQ(r.groups[0].readings, 1u);
 }

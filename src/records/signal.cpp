@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Second-order Butterworth by the bilinear transform with frequency prewarping; each pass has its cut-off raised
-// by 1 / (sqrt(2) - 1)^(1/4), so that the pair is 3 dB down at the frequency asked for ([Winter2009] section 3.4.4.2,
+// by 1 / (sqrt(2) - 1)^(1/4), so that the pair is 3 dB down at the frequency asked for ([Winter2009],
 // from memory). Ends are continued by an odd reflection and each pass starts in the steady state of its first sample.
 #include "records/signal.hpp"
 
@@ -82,9 +82,9 @@ double lag_standard_error(const LagChannels& c, double lag_samples, double inter
     residual[i] = y_in[i] - line.intercept - line.slope * x_in[i];
     moving += line.slope * line.slope * rate[i] * rate[i];
   }
-  const auto ess = math::effective_sample_size(residual);
-  if (!ess) return 0;  // no residual at all: the channels are copies
-  const double correlated = std::max(1.0, static_cast<double>(residual.size()) / ess->n_effective);
+  const SeriesMean noise = series_mean(residual);
+  if (noise.constant) return 0;  // no residual at all: the channels are copies
+  const double correlated = static_cast<double>(residual.size()) / noise.n_effective;
   return std::sqrt(math::variance(residual) * correlated / moving);
 }
 
@@ -188,6 +188,34 @@ double low_pass_gain(double frequency_hz, double interval_s, double cut_off_hz) 
   const double c = std::tan(std::numbers::pi * pass_frequency(cut_off_hz) * interval_s);
   const double x = f / c;
   return 1 / (1 + x * x * x * x);  // 1 / sqrt(1 + x^4), twice
+}
+
+SeriesMean series_mean(std::span<const double> x) {
+  SeriesMean out{.mean = math::mean(x)};
+  const double n = static_cast<double>(x.size());
+  if (x.size() < 2) {
+    out.n_effective = n;
+    return out;
+  }
+  const double variance = math::variance(x);
+  out.constant = !(variance > 0);
+  out.n_effective = 1;
+  if (out.constant) return out;
+  constexpr std::size_t kMost = 4096;
+  const std::size_t block = (x.size() + kMost - 1) / kMost;
+  if (block == 1) {
+    // Alternating readings would be worth more than their number; that gain is not taken.
+    if (const auto ess = math::effective_sample_size(x)) out.n_effective = std::clamp(ess->n_effective, 1.0, n);
+  } else {
+    std::vector<double> means;
+    for (std::size_t i = 0; i + block <= x.size(); i += block) means.push_back(math::mean(x.subspan(i, block)));
+    const auto ess = math::effective_sample_size(means);
+    const double blocks = static_cast<double>(means.size());
+    const double error = math::variance(means) / (ess ? std::clamp(ess->n_effective, 1.0, blocks) : 1.0);
+    if (error > 0) out.n_effective = std::clamp(variance / error, 1.0, n);
+  }
+  out.standard_error = std::sqrt(variance / out.n_effective);
+  return out;
 }
 
 LagEstimate estimate_lag(const LagChannels& c, const LagSettings& settings) {

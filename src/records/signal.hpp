@@ -47,6 +47,14 @@ struct SampleRange {
 // Amplitude gain of both passes together, for plots and tests.
 [[nodiscard]] double low_pass_gain(double frequency_hz, double interval_s, double cut_off_hz);
 
+// Mean of a correlated series and its standard error, sqrt(variance / n_effective), 1 <= n_effective <= n. Beyond 4096
+// values means of blocks stand for the values, so that a long stretch costs no more than n.
+struct SeriesMean {
+  double mean = 0, standard_error = 0, n_effective = 0;
+  bool constant = false;           // no variance: the error is not known from the series
+};
+[[nodiscard]] SeriesMean series_mean(std::span<const double> x);
+
 struct LagChannels {
   std::span<const double> follower, leader;  // of equal length
 };

@@ -15,7 +15,8 @@ namespace {
 constexpr double kPi = std::numbers::pi;
 
 // Amplitude and phase of x at a frequency by projection over whole periods inside [from, to).
-std::pair<double, double> tone(const std::vector<double>& x, double hz, double interval_s, std::size_t from, std::size_t to) {
+std::pair<double, double> tone(const std::vector<double>& x, double hz, double interval_s, std::size_t from,
+                               std::size_t to) {
   double c = 0, s = 0;
   for (std::size_t i = from; i < to; ++i) {
     const double phase = 2 * kPi * hz * static_cast<double>(i) * interval_s;
@@ -75,7 +76,8 @@ TEST(Lag, IsFoundToAFewThousandthsOfTheInterval) {
   for (const double lag : {-0.731, -0.02, 0.0, 0.013, 0.3377, 1.25}) {
     std::vector<double> x(2400, 0), y(2400, 0);
     for (std::size_t k = 0; k < 30; ++k) {
-      const double hz = 0.05 + 0.9 * random.uniform(3 * k), phase = 2 * kPi * random.uniform(3 * k + 1), size = random.uniform(3 * k + 2);
+      const double hz = 0.05 + 0.9 * random.uniform(3 * k), phase = 2 * kPi * random.uniform(3 * k + 1),
+                   size = random.uniform(3 * k + 2);
       for (std::size_t i = 0; i < x.size(); ++i) {
         const double t = static_cast<double>(i) * dt;
         x[i] += size * std::sin(2 * kPi * hz * t + phase);

@@ -40,7 +40,7 @@ double slip_conversion_slope(double s, double radius_m, double new_radius_m) {
   const double c = new_radius_m / radius_m;
   const double q = quotient_from_slip(s);
   if (std::isinf(q)) return 1 / c;
-  const double dq_ds = s >= 0 ? q * q : 1;      // inverse of 1 / q^2, and of 1
+  const double dq_ds = s >= 0 ? q * q : 1;  // inverse of 1 / q^2, and of 1
   const double q2 = c * q;
   const double ds2_dq2 = q2 >= 1 ? 1 / (q2 * q2) : 1;
   return ds2_dq2 * c * dq_ds;

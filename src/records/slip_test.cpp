@@ -84,7 +84,12 @@ TEST(Slip, ConversionSlopeIsTheDerivative) {
 // Against brute force: 200,000 readings drawn with the stated errors.
 TEST(HandSlip, ErrorMatchesDrawnReadings) {
   for (const double distance : {40.0, 70.0}) {  // driving and braking
-    const TurnsAndDistance reading{.turns = 20, .distance_m = distance, .rolling_radius_m = 0.47, .turns_sd = 0.1, .distance_sd_m = 0.3, .radius_sd_m = 0.002};
+    const TurnsAndDistance reading{.turns = 20,
+                                   .distance_m = distance,
+                                   .rolling_radius_m = 0.47,
+                                   .turns_sd = 0.1,
+                                   .distance_sd_m = 0.3,
+                                   .radius_sd_m = 0.002};
     const auto s = hand_slip(reading);
     double sum = 0, squares = 0;
     const int n = 200000;
@@ -95,7 +100,8 @@ TEST(HandSlip, ErrorMatchesDrawnReadings) {
     };
     const auto normal = [&] { return std::sqrt(-2 * std::log(uniform())) * std::cos(2 * std::numbers::pi * uniform()); };
     for (int i = 0; i < n; ++i) {
-      const double rolled = 2 * std::numbers::pi * (0.47 + 0.002 * normal()) * (20 + 0.1 * normal()), d = distance + 0.3 * normal();
+      const double rolled = 2 * std::numbers::pi * (0.47 + 0.002 * normal()) * (20 + 0.1 * normal()),
+                   d = distance + 0.3 * normal();
       const double v = (rolled - d) / std::max(rolled, d);
       sum += v, squares += v * v;
     }

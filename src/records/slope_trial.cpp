@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // Chance of a go at angle x: F(z + b (t - x)), where t is the angle with chance F(z), b = 1 / sigma. For fixed t the log
 // likelihood is concave in b >= 0, and its profile over b has one hump in t, so golden sections and bisection are safe.
-// Profile likelihood interval: 2 (max - profile) <= chi-square(level, 1) ([MeekerEscobar1998] section 8.3; from memory).
+// Profile likelihood interval: 2 (max - profile) <= chi-square(level, 1) ([Meeker1998] section 8.3; from memory).
 // b exists only if some go lies steeper than some no-go: otherwise the data are separated and b grows without end
-// ([AlbertAnderson1984]); the bracket is then all there is.
+// ([Albert1984]); the bracket is then all there is.
 #include "records/slope_trial.hpp"
 
 #include <algorithm>
@@ -65,7 +65,8 @@ class Profile {
   [[nodiscard]] double at(double t, double* b_best = nullptr) const {
     const double b0 = 1 / (5 * kDegree), top = 100 / kDegree;
     double best = 0;
-    const double u = golden_max(0, top / (1 + top / b0), [&](double v) { return likelihood(t, v / (1 - v / b0)); }, 1e-10 * b0, best);
+    const double u = golden_max(
+        0, top / (1 + top / b0), [&](double v) { return likelihood(t, v / (1 - v / b0)); }, 1e-10 * b0, best);
     if (b_best) *b_best = u / (1 - u / b0);
     return best;
   }
@@ -77,7 +78,8 @@ class Profile {
   [[nodiscard]] Result solve(double level) const {
     Result out;
     const double a = lo_ - 45 * kDegree, c = hi_ + 45 * kDegree;
-    out.t = golden_max(a, c, [&](double t) { return at(t); }, 1e-7, out.likelihood);
+    out.t = golden_max(
+        a, c, [&](double t) { return at(t); }, 1e-7, out.likelihood);
     out.likelihood = at(out.t, &out.b);
     out.inside = out.t > a + 1e-4 && out.t < c - 1e-4;
     const double floor = out.likelihood - 0.5 * math::chi_square_quantile(level, 1);
@@ -113,7 +115,10 @@ bool overlap(const std::vector<Decided>& trials) {
 math::Estimate as_estimate(const Profile::Result& r, std::size_t n, double level) {
   math::Estimate out{.value = r.t, .level = level, .n = n, .status = math::kStatusOk};
   if (r.lo && r.hi) out.average_ground = math::Interval{*r.lo, *r.hi};
-  else out.status = fmt::format("no interval: the trials do not bound it {}", !r.lo && !r.hi ? "on either side" : r.lo ? "above" : "below");
+  else
+    out.status = fmt::format("no interval: the trials do not bound it {}", !r.lo && !r.hi ? "on either side"
+                                                                           : r.lo         ? "above"
+                                                                                          : "below");
   return out;
 }
 
@@ -127,28 +132,40 @@ TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
     if (std::isfinite(a) && std::abs(a) < 1.5) angle.push_back(std::abs(a));
   }
   if (angle.size() < trial.angle_rad.size()) {
-    problems.remark({.place = place, .what = "angles set aside: not a slope", .bound = "within +/- 1.5 rad", .count = trial.angle_rad.size() - angle.size()});
+    problems.remark({.place = place,
+                     .what = "angles set aside: not a slope",
+                     .bound = "within +/- 1.5 rad",
+                     .count = trial.angle_rad.size() - angle.size()});
   }
   if (angle.empty() && trial.conditions.gradient_stated) angle.push_back(std::abs(trial.conditions.gradient_rad));
   out.places = angle.size();
   if (angle.empty()) {
     out.bound = TrialBound::set_aside;
     out.why = "no angle";
-    problems.remark({.place = place, .what = "slope trial without an angle is set aside", .value = trial.source.id, .remedy = "measure the angle at three or more places along the climb"});
+    problems.remark({.place = place,
+                     .what = "slope trial without an angle is set aside",
+                     .value = trial.source.id,
+                     .remedy = "measure the angle at three or more places along the climb"});
     return out;
   }
   out.angle_rad = math::mean(angle);
   out.steepest_rad = *std::max_element(angle.begin(), angle.end());
   if (angle.size() >= 2) out.angle_sd_rad = std::sqrt(math::variance(angle));
   if (angle.size() < 3) {
-    problems.remark({.place = place, .what = "slope trial with fewer than three angles", .value = fmt::format("{}", angle.size()), .bound = "3 places or more",
+    problems.remark({.place = place,
+                     .what = "slope trial with fewer than three angles",
+                     .value = fmt::format("{}", angle.size()),
+                     .bound = "3 places or more",
                      .remedy = "measure at bottom, middle and top of the climb"});
   }
   out.why = trial.why_stopped;
   if (trial.assisted) {
     out.bound = TrialBound::set_aside;
     out.why = "assisted" + (trial.why_stopped.empty() ? "" : ": " + trial.why_stopped);
-    problems.remark({.place = place, .what = "assisted slope trial is set aside", .value = trial.source.id, .bound = "the vehicle climbs on its own"});
+    problems.remark({.place = place,
+                     .what = "assisted slope trial is set aside",
+                     .value = trial.source.id,
+                     .bound = "the vehicle climbs on its own"});
     return out;
   }
   switch (trial.outcome) {
@@ -183,8 +200,11 @@ void make_bracket(SlopeLimits& group) {
   }
   b.overlap = b.steepest_go_rad && b.no_go_rad && *b.steepest_go_rad >= *b.no_go_rad;
   const auto degrees = [](double rad) { return fmt::format("{:.1f} degrees", rad / kDegree); };
-  if (b.overlap) b.text = fmt::format("outcomes overlap: no-go already at {}, go still at {}", degrees(*b.no_go_rad), degrees(*b.steepest_go_rad));
-  else if (b.go_rad && b.no_go_rad) b.text = fmt::format("between {} (go) and {} (no-go)", degrees(*b.go_rad), degrees(*b.no_go_rad));
+  if (b.overlap)
+    b.text = fmt::format("outcomes overlap: no-go already at {}, go still at {}", degrees(*b.no_go_rad),
+                         degrees(*b.steepest_go_rad));
+  else if (b.go_rad && b.no_go_rad)
+    b.text = fmt::format("between {} (go) and {} (no-go)", degrees(*b.go_rad), degrees(*b.no_go_rad));
   else if (b.go_rad) b.text = fmt::format("at least {}: no trial failed", degrees(*b.go_rad));
   else if (b.no_go_rad) b.text = fmt::format("below {}: no trial passed", degrees(*b.no_go_rad));
   else b.text = "no trial passed or failed";
@@ -236,7 +256,8 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   if (!overlap(decided)) {
     group.curve_note = no_go == 0 || no_go == decided.size()
                            ? "no chance curve: all decided trials ended alike"
-                           : "no chance curve: every go lies below every no-go, so the width of the change is not known; repeat trials inside the bracket";
+                           : "no chance curve: every go lies below every no-go, so the width of the change is not known; "
+                             "repeat trials inside the bracket";
     return;
   }
   const Profile median(settings.curve, decided, 0);
@@ -246,7 +267,10 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   const double flat = n * (share * std::log(share) + (1 - share) * std::log(1 - share));
   const bool found = m.inside && m.likelihood > flat + 1e-6;
   group.curve_used = settings.curve;
-  group.solve = {.status = found ? base::SolveStatus::converged : base::SolveStatus::out_of_range, .residual = 1e-7, .tolerance = 1e-7, .residual_unit = "rad"};
+  group.solve = {.status = found ? base::SolveStatus::converged : base::SolveStatus::out_of_range,
+                 .residual = 1e-7,
+                 .tolerance = 1e-7,
+                 .residual_unit = "rad"};
   if (!found) {
     group.curve_note = "no chance curve: goes are no rarer on steeper slopes in these trials";
     group.curve_used.reset();
@@ -256,7 +280,8 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   group.sigma_rad = 1 / m.b;
   const Profile high(settings.curve, decided, quantile(settings.curve, settings.high_chance));
   group.high_chance_rad = as_estimate(high.solve(settings.level), decided.size(), settings.level);
-  group.curve_note = fmt::format("{} trials; the interval is asymptotic and narrow for so few below about 20", decided.size());
+  group.curve_note =
+      fmt::format("{} trials; the interval is asymptotic and narrow for so few below about 20", decided.size());
   if (undecided.empty()) return;
   std::vector<double> both;
   for (const bool as_go : {true, false}) {
@@ -268,7 +293,8 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
     const Profile::Result r = Profile(settings.curve, all, 0).solve(settings.level);
     if (r.inside) both.push_back(r.t);
   }
-  if (both.size() == 2) group.median_if_undecided_rad = math::Interval{std::min(both[0], both[1]), std::max(both[0], both[1])};
+  if (both.size() == 2)
+    group.median_if_undecided_rad = math::Interval{std::min(both[0], both[1]), std::max(both[0], both[1])};
 }
 
 }  // namespace
@@ -280,18 +306,24 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
   for (const SlopeTrial& trial : trials) {
     if (!(trial.conditions.weight_n > 0) || !std::isfinite(trial.conditions.weight_n)) {
       problems.refuse({.place = {.file = trial.source.file, .line = trial.line, .key = trial.line ? "" : trial.source.id},
-                       .what = "weight of the vehicle as tested is missing or impossible", .value = fmt::format("{}", trial.conditions.weight_n),
-                       .bound = "over 0 N", .remedy = "weigh the vehicle as tested and give its weight or mass"});
+                       .what = "weight of the vehicle as tested is missing or impossible",
+                       .value = fmt::format("{}", trial.conditions.weight_n),
+                       .bound = "over 0 N",
+                       .remedy = "weigh the vehicle as tested and give its weight or mass"});
       continue;
     }
     const auto same = [&](const SlopeLimits& g) {
-      return g.vehicle == trial.conditions.vehicle && g.zone == trial.source.zone && g.downhill == trial.downhill && g.rolling_start == trial.rolling_start &&
+      return g.vehicle == trial.conditions.vehicle && g.zone == trial.source.zone && g.downhill == trial.downhill &&
+             g.rolling_start == trial.rolling_start &&
              std::abs(trial.conditions.weight_n - g.weight_n) <= settings.weight_class_relative * g.weight_n;
     };
     auto group = std::find_if(out.begin(), out.end(), same);
     if (group == out.end()) {
-      out.push_back({.vehicle = trial.conditions.vehicle, .zone = trial.source.zone, .weight_n = trial.conditions.weight_n,
-                     .downhill = trial.downhill, .rolling_start = trial.rolling_start});
+      out.push_back({.vehicle = trial.conditions.vehicle,
+                     .zone = trial.source.zone,
+                     .weight_n = trial.conditions.weight_n,
+                     .downhill = trial.downhill,
+                     .rolling_start = trial.rolling_start});
       weights.emplace_back();
       group = out.end() - 1;
     }
@@ -301,8 +333,9 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
   for (std::size_t i = 0; i < out.size(); ++i) {
     SlopeLimits& g = out[i];
     g.weight_n = math::mean(weights[i]);
-    g.population = fmt::format("trials of {} in zone {} like these: {} {} start, {:.0f} N", g.vehicle, g.zone.empty() ? "(not named)" : g.zone,
-                               g.downhill ? "downhill," : "uphill,", g.rolling_start ? "rolling" : "standing", g.weight_n);
+    g.population = fmt::format("trials of {} in zone {} like these: {} {} start, {:.0f} N", g.vehicle,
+                               g.zone.empty() ? "(not named)" : g.zone, g.downhill ? "downhill," : "uphill,",
+                               g.rolling_start ? "rolling" : "standing", g.weight_n);
     make_bracket(g);
     make_angles(g, settings);
     make_curve(g, settings);

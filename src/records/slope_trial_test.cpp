@@ -32,7 +32,8 @@ SlopeLimits only_group(const std::vector<SlopeTrial>& trials, const SlopeTrialSe
 }
 
 TEST(SlopeTrials, GoAt18AndNoGoAt20BracketTheLimit) {
-  const SlopeLimits g = only_group({trial(15, TrialOutcome::go), trial(18, TrialOutcome::go, 3), trial(20, TrialOutcome::no_go, 4)});
+  const SlopeLimits g =
+      only_group({trial(15, TrialOutcome::go), trial(18, TrialOutcome::go, 3), trial(20, TrialOutcome::no_go, 4)});
   EXPECT_NEAR(*g.bracket.go_rad, 18 * kDegree, 1e-12);
   EXPECT_NEAR(*g.bracket.no_go_rad, 20 * kDegree, 1e-12);
   EXPECT_FALSE(g.bracket.overlap);
@@ -55,7 +56,8 @@ TEST(SlopeTrials, AbortedAndSledLimitedRunsStayAsBounds) {
   SlopeTrial aborted = trial(19, TrialOutcome::aborted, 5);
   aborted.length_climbed_m = 2.5, aborted.why_stopped = "wheel hop";
   SlopeTrial at_once = trial(24, TrialOutcome::aborted, 6);
-  const SlopeLimits g = only_group({trial(18, TrialOutcome::go), trial(20, TrialOutcome::no_go, 3), trial(17, TrialOutcome::sled_limited, 4), aborted, at_once});
+  const SlopeLimits g = only_group({trial(18, TrialOutcome::go), trial(20, TrialOutcome::no_go, 3),
+                                    trial(17, TrialOutcome::sled_limited, 4), aborted, at_once});
   ASSERT_EQ(g.trials.size(), 5u);
   EXPECT_EQ(g.trials[2].bound, TrialBound::at_least);
   EXPECT_EQ(g.trials[3].bound, TrialBound::at_least);
@@ -88,7 +90,8 @@ TEST(SlopeTrials, TwentyTwoOfTwentyTwoDemonstrateNinetyPercent) {
     const SlopeLimits g = only_group(trials);
     ASSERT_EQ(g.angles.size(), 1u);
     EXPECT_EQ(*g.angles[0].demonstrated_reliability >= 0.9, shown) << n;
-    EXPECT_NEAR(g.angles[0].chance_of_go->lo, std::pow(0.025, 1.0 / n), 1e-9);  // Clopper-Pearson with no failure, closed form
+    EXPECT_NEAR(g.angles[0].chance_of_go->lo, std::pow(0.025, 1.0 / n),
+                1e-9);  // Clopper-Pearson with no failure, closed form
     EXPECT_DOUBLE_EQ(g.angles[0].chance_of_go->hi, 1);
   }
 }
@@ -139,21 +142,24 @@ TEST(SlopeTrials, UndecidedRunsShowHowFarTheyCouldMoveTheMedian) {
 }
 
 TEST(SlopeTrials, GoesOnlyOnSteeperSlopesGiveNoCurve) {
-  const SlopeLimits g = only_group({trial(15, TrialOutcome::no_go), trial(16, TrialOutcome::no_go, 3), trial(20, TrialOutcome::go, 4), trial(21, TrialOutcome::go, 5)});
+  const SlopeLimits g = only_group({trial(15, TrialOutcome::no_go), trial(16, TrialOutcome::no_go, 3),
+                                    trial(20, TrialOutcome::go, 4), trial(21, TrialOutcome::go, 5)});
   EXPECT_TRUE(g.bracket.overlap);
   EXPECT_FALSE(g.median_rad);
   EXPECT_FALSE(g.solve.converged());
 }
 
 TEST(SlopeTrials, DirectionStartAndWeightAreKeptApart) {
-  SlopeTrial down = trial(18, TrialOutcome::no_go, 3), rolling = trial(18, TrialOutcome::go, 4), heavy = trial(18, TrialOutcome::go, 5);
+  SlopeTrial down = trial(18, TrialOutcome::no_go, 3), rolling = trial(18, TrialOutcome::go, 4),
+             heavy = trial(18, TrialOutcome::go, 5);
   down.downhill = true, rolling.rolling_start = true, heavy.conditions.weight_n = 5000;
   base::Problems problems;
   EXPECT_EQ(reduce_slope_trials({trial(18, TrialOutcome::go), down, rolling, heavy}, {}, problems).size(), 4u);
 }
 
 TEST(SlopeTrials, MalformedTrialsAreNamedWithTheirLine) {
-  SlopeTrial no_angle = trial(18, TrialOutcome::go, 7), wild = trial(18, TrialOutcome::go, 8), no_weight = trial(18, TrialOutcome::go, 9);
+  SlopeTrial no_angle = trial(18, TrialOutcome::go, 7), wild = trial(18, TrialOutcome::go, 8),
+             no_weight = trial(18, TrialOutcome::go, 9);
   no_angle.angle_rad.clear();
   wild.angle_rad = {18, std::nan(""), 18 * kDegree};  // typed in degrees
   no_weight.conditions.weight_n = std::nan("");

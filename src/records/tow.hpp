@@ -91,6 +91,7 @@ struct PullWindow {
   std::optional<double> distance_per_radian_se_share;  // relative standard error of travel / wheel speed
 
   std::optional<double> pull_n;             // along the line, zeroed
+  std::size_t saturated = 0;                // readings at the end of the load cell's range; over 0: not in the curve
   double pull_se_n = 0;                     // of the window mean, with the zero's error
   double line_angle_rad = 0;
   bool line_angle_stated = false;

@@ -31,8 +31,10 @@ bool lengths_agree(const TowLog& log, base::Problems& problems) {
   bool fine = true;
   const auto check = [&](const char* channel, std::size_t size, bool may_be_empty) {
     if (size == n || (may_be_empty && size == 0)) return;
-    problems.refuse({.place = place_of(log), .what = fmt::format("the {} column has another length than time", channel),
-                     .value = fmt::format("{} values", size), .bound = fmt::format("{} values", n),
+    problems.refuse({.place = place_of(log),
+                     .what = fmt::format("the {} column has another length than time", channel),
+                     .value = fmt::format("{} values", size),
+                     .bound = fmt::format("{} values", n),
                      .remedy = "give every row of the log a cell in this column"});
     fine = false;
   };
@@ -51,21 +53,38 @@ bool conditions_possible(const TowLog& log, base::Problems& problems) {
   const RunConditions& c = log.conditions;
   bool fine = true;
   const auto refuse = [&](const char* what, double value, const char* bound, const char* remedy) {
-    problems.refuse({.place = {.file = log.source.file, .key = log.source.id}, .what = what,
-                     .value = fmt::format("{}", value), .bound = bound, .remedy = remedy});
+    problems.refuse({.place = {.file = log.source.file, .key = log.source.id},
+                     .what = what,
+                     .value = fmt::format("{}", value),
+                     .bound = bound,
+                     .remedy = remedy});
     fine = false;
   };
   if (!(c.weight_n > 0) || !std::isfinite(c.weight_n)) {
-    refuse("weight of the vehicle as tested is missing or impossible", c.weight_n, "over 0 N", "weigh the vehicle as tested and give its weight or mass");
+    refuse("weight of the vehicle as tested is missing or impossible", c.weight_n, "over 0 N",
+           "weigh the vehicle as tested and give its weight or mass");
   }
   if (!(std::abs(c.gradient_rad) < 1.2)) {
-    refuse("gradient is impossible", c.gradient_rad, "within +/- 1.2 rad (69 degrees)", "check sign and unit of the gradient");
+    refuse("gradient is impossible", c.gradient_rad, "within +/- 1.2 rad (69 degrees)",
+           "check sign and unit of the gradient");
   }
   if (c.rolling_radius_m && !(*c.rolling_radius_m > 0 && *c.rolling_radius_m < 5)) {
     refuse("rolling radius is impossible", *c.rolling_radius_m, "0 to 5 m", "check the unit of the rolling radius");
   }
+  if (log.lag_s && !(std::abs(*log.lag_s) <= 30))
+    refuse("stated lag is impossible", *log.lag_s, "within +/- 30 s", "check the unit of the lag");
+  if (log.zero_from_s && log.zero_to_s && !(*log.zero_from_s < *log.zero_to_s)) {
+    refuse("marked zero stretch ends before it begins", *log.zero_to_s, "later than its beginning", "check the two times");
+  }
+  if (log.load_cell_range_n && !(*log.load_cell_range_n > 0))
+    refuse("range of the load cell is impossible", *log.load_cell_range_n, "over 0 N", "give its full scale");
+  if (!(log.load_cell_gain_relative_sd >= 0 && log.load_cell_gain_relative_sd < 1)) {
+    refuse("calibration spread of the load cell is impossible", log.load_cell_gain_relative_sd, "0 to 1",
+           "give it as a share, 0.01 for 1 %");
+  }
   if (c.line_angle_rad && !(std::abs(*c.line_angle_rad) < 1.2)) {
-    refuse("angle of the tow line is impossible", *c.line_angle_rad, "within +/- 1.2 rad (69 degrees)", "check the unit of the line angle");
+    refuse("angle of the tow line is impossible", *c.line_angle_rad, "within +/- 1.2 rad (69 degrees)",
+           "check the unit of the line angle");
   }
   return fine;
 }
@@ -79,7 +98,8 @@ std::vector<std::size_t> longest_rising(const std::vector<double>& t, const std:
   std::vector<std::size_t> tail, before(t.size());
   std::vector<bool> has_before(t.size(), false);
   for (const std::size_t row : rows) {
-    const auto at = std::lower_bound(tail.begin(), tail.end(), row, [&](std::size_t a, std::size_t b) { return t[a] < t[b]; });
+    const auto at =
+        std::lower_bound(tail.begin(), tail.end(), row, [&](std::size_t a, std::size_t b) { return t[a] < t[b]; });
     if (at != tail.begin()) {
       before[row] = *(at - 1);
       has_before[row] = true;
@@ -108,8 +128,11 @@ bool side_channel_usable(const TowLog& log, const std::vector<double>& x, const 
   if (x.empty()) return false;
   const auto bad = static_cast<std::size_t>(std::count_if(x.begin(), x.end(), [](double v) { return !std::isfinite(v); }));
   if (static_cast<double>(bad) <= share_max * static_cast<double>(x.size())) return true;
-  problems.remark({.place = place_of(log), .what = fmt::format("the {} channel is left out: too many cells are not numbers", channel),
-                   .value = fmt::format("{} of {}", bad, x.size()), .bound = fmt::format("at most {:.0f} %", 100 * share_max), .count = bad});
+  problems.remark({.place = place_of(log),
+                   .what = fmt::format("the {} channel is left out: too many cells are not numbers", channel),
+                   .value = fmt::format("{} of {}", bad, x.size()),
+                   .bound = fmt::format("at most {:.0f} %", 100 * share_max),
+                   .count = bad});
   return false;
 }
 
@@ -123,7 +146,8 @@ std::vector<double> picked(const std::vector<double>& x, const std::vector<std::
 void resample(TowChannels& c, const std::vector<SampleRange>& pieces) {
   TowChannels out;
   const auto copy_range = [](const std::vector<double>& x, SampleRange r) {
-    return std::vector<double>(x.begin() + static_cast<std::ptrdiff_t>(r.begin), x.begin() + static_cast<std::ptrdiff_t>(r.end));
+    return std::vector<double>(x.begin() + static_cast<std::ptrdiff_t>(r.begin),
+                               x.begin() + static_cast<std::ptrdiff_t>(r.end));
   };
   for (const SampleRange piece : pieces) {
     const std::vector<double> t = copy_range(c.time_s, piece);
@@ -135,7 +159,8 @@ void resample(TowChannels& c, const std::vector<SampleRange>& pieces) {
       c.resampled = true;
       clock.clear();
       const auto steps = intervals_down(t.back() - t.front(), c.interval_s);
-      for (std::size_t i = 0; i <= steps; ++i) clock.push_back(std::min(t.back(), t.front() + static_cast<double>(i) * c.interval_s));
+      for (std::size_t i = 0; i <= steps; ++i)
+        clock.push_back(std::min(t.back(), t.front() + static_cast<double>(i) * c.interval_s));
     }
     const std::size_t begin = out.time_s.size();
     const auto add = [&](const std::vector<double>& from, std::vector<double>& to) {
@@ -184,16 +209,22 @@ void remark_constant(const TowLog& log, const char* channel, const std::vector<d
   if (x.size() < 2) return;
   const auto [lo, hi] = std::minmax_element(x.begin(), x.end());
   if (*lo != *hi || *lo == 0) return;
-  problems.remark({.place = place_of(log), .what = fmt::format("the {} channel never changes: stuck sensor?", channel),
-                   .value = fmt::format("{} in {} rows", *lo, x.size()), .remedy = "check the sensor; amend or leave out the channel", .count = x.size()});
+  problems.remark({.place = place_of(log),
+                   .what = fmt::format("the {} channel never changes: stuck sensor?", channel),
+                   .value = fmt::format("{} in {} rows", *lo, x.size()),
+                   .remedy = "check the sensor; amend or leave out the channel",
+                   .count = x.size()});
 }
 
 }  // namespace
 
 std::optional<TowChannels> read_channels(const TowLog& log, const TowSettings& settings, base::Problems& problems) {
   if (log.time_s.size() < 2) {
-    problems.refuse({.place = place_of(log), .what = "the log has fewer than two rows", .value = fmt::format("{}", log.time_s.size()),
-                     .bound = "2 rows or more", .remedy = "check the file and its header lines"});
+    problems.refuse({.place = place_of(log),
+                     .what = "the log has fewer than two rows",
+                     .value = fmt::format("{}", log.time_s.size()),
+                     .bound = "2 rows or more",
+                     .remedy = "check the file and its header lines"});
     return std::nullopt;
   }
   const bool lengths = lengths_agree(log, problems);
@@ -221,21 +252,28 @@ std::optional<TowChannels> read_channels(const TowLog& log, const TowSettings& s
     (fine ? rows : not_finite).push_back(i);
   }
   if (!not_finite.empty()) {
-    problems.remark({.place = place_of(log, not_finite.front()), .what = "rows set aside: a cell is not a finite number",
-                     .value = lines_text(log, not_finite), .count = not_finite.size()});
+    problems.remark({.place = place_of(log, not_finite.front()),
+                     .what = "rows set aside: a cell is not a finite number",
+                     .value = lines_text(log, not_finite),
+                     .count = not_finite.size()});
   }
   const std::vector<std::size_t> rising = longest_rising(log.time_s, rows);
   if (rising.size() < rows.size()) {
     std::vector<std::size_t> out_of_order;
     std::set_difference(rows.begin(), rows.end(), rising.begin(), rising.end(), std::back_inserter(out_of_order));
-    problems.remark({.place = place_of(log, out_of_order.front()), .what = "rows set aside: time repeats or runs backwards",
-                     .value = lines_text(log, out_of_order), .count = out_of_order.size()});
+    problems.remark({.place = place_of(log, out_of_order.front()),
+                     .what = "rows set aside: time repeats or runs backwards",
+                     .value = lines_text(log, out_of_order),
+                     .count = out_of_order.size()});
   }
   c.rows_set_aside = log.time_s.size() - rising.size();
   if (rising.size() < 2 || static_cast<double>(c.rows_set_aside) > share * static_cast<double>(log.time_s.size())) {
-    problems.refuse({.place = place_of(log), .what = "too many rows of the log are unusable",
-                     .value = fmt::format("{} of {} rows", c.rows_set_aside, log.time_s.size()), .bound = fmt::format("at most {:.0f} %", 100 * share),
-                     .remedy = "repair or leave out the log", .count = c.rows_set_aside});
+    problems.refuse({.place = place_of(log),
+                     .what = "too many rows of the log are unusable",
+                     .value = fmt::format("{} of {} rows", c.rows_set_aside, log.time_s.size()),
+                     .bound = fmt::format("at most {:.0f} %", 100 * share),
+                     .remedy = "repair or leave out the log",
+                     .count = c.rows_set_aside});
     return std::nullopt;
   }
 
@@ -322,7 +360,8 @@ std::vector<double> smooth_slip(const TowChannels& c) {
   for (std::size_t i = 0; i < out.size(); ++i) {
     // Noise about standstill makes a speed slightly negative; for plots and window search that is zero.
     const double u = std::max(0.0, *c.radius_m * c.wheel_smooth[i]), v = std::max(0.0, c.ground_smooth[i]);
-    if (const auto s = slip_ratio({.wheel_speed_m_per_s = u, .travel_speed_m_per_s = v}); s && std::max(u, v) > 0.02) out[i] = *s;
+    if (const auto s = slip_ratio({.wheel_speed_m_per_s = u, .travel_speed_m_per_s = v}); s && std::max(u, v) > 0.02)
+      out[i] = *s;
   }
   return out;
 }

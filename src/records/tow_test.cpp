@@ -19,7 +19,13 @@ using ::testing::HasSubstr;
 TowSettings with_gravity() { return {.gravity_m_per_s2 = 9.81}; }
 
 TestRun noisy() {
-  return {.lag_s = 0.37, .zero_n = 85, .drift_n_per_s = 0.2, .pull_noise_n = 40, .speed_noise = 0.03, .wheel_noise = 0.02, .noise_memory = 0.8};
+  return {.lag_s = 0.37,
+          .zero_n = 85,
+          .drift_n_per_s = 0.2,
+          .pull_noise_n = 40,
+          .speed_noise = 0.03,
+          .wheel_noise = 0.02,
+          .noise_memory = 0.8};
 }
 
 TowReduction reduce(const TowLog& log, base::Problems& problems, TowSettings settings = with_gravity()) {
@@ -27,8 +33,9 @@ TowReduction reduce(const TowLog& log, base::Problems& problems, TowSettings set
 }
 
 bool says(const base::Problems& problems, base::Severity severity, const std::string& part) {
-  return std::any_of(problems.list().begin(), problems.list().end(),
-                     [&](const base::Problem& p) { return p.severity == severity && p.text().find(part) != std::string::npos; });
+  return std::any_of(problems.list().begin(), problems.list().end(), [&](const base::Problem& p) {
+    return p.severity == severity && p.text().find(part) != std::string::npos;
+  });
 }
 
 // The truth a window should show: the coefficient at its own slip on the prescribed curve.
@@ -42,10 +49,12 @@ TEST(TowLog, WithoutNoiseGivesBackThePrescribedLevels) {
   EXPECT_EQ(r.mode_used, WindowMode::steady);
   EXPECT_GE(r.windows.size(), 4u);
   for (const TestLevel& level : run.levels) {
-    const bool found = std::any_of(r.windows.begin(), r.windows.end(), [&](const PullWindow& w) { return std::abs(*w.slip_ratio - level.slip) < 0.002; });
+    const bool found = std::any_of(r.windows.begin(), r.windows.end(),
+                                   [&](const PullWindow& w) { return std::abs(*w.slip_ratio - level.slip) < 0.002; });
     EXPECT_TRUE(found) << level.slip;
   }
-  for (const PullWindow& w : r.windows) EXPECT_NEAR(*w.coefficient, true_coefficient(run, *w.slip_ratio), 0.002) << *w.slip_ratio;
+  for (const PullWindow& w : r.windows)
+    EXPECT_NEAR(*w.coefficient, true_coefficient(run, *w.slip_ratio), 0.002) << *w.slip_ratio;
 }
 
 TEST(TowLog, RecoversTruthThroughNoiseDriftLagTiltAndLineAngle) {
@@ -238,9 +247,11 @@ TEST(TowLog, RepeatedReadingsDoNotShrinkErrors) {
     for (const double v : x) y.insert(y.end(), {v, v});
     x = y;
   };
-  repeat(twice.pull_n), repeat(twice.ground_speed_m_per_s), repeat(twice.wheel_speed_rad_per_s[0]), repeat(twice.torque_n_m), repeat(twice.pitch_rad);
+  repeat(twice.pull_n), repeat(twice.ground_speed_m_per_s), repeat(twice.wheel_speed_rad_per_s[0]), repeat(twice.torque_n_m),
+      repeat(twice.pitch_rad);
   twice.time_s.clear(), twice.line.clear();
-  for (std::size_t i = 0; i < 2 * log.time_s.size(); ++i) twice.time_s.push_back(static_cast<double>(i) / (2 * run.rate_hz)), twice.line.push_back(i + 4);
+  for (std::size_t i = 0; i < 2 * log.time_s.size(); ++i)
+    twice.time_s.push_back(static_cast<double>(i) / (2 * run.rate_hz)), twice.line.push_back(i + 4);
   base::Problems problems;
   const TowReduction a = reduce(log, problems), b = reduce(twice, problems);
   const auto mean_of = [](const TowReduction& r, double PullWindow::*value) {
@@ -265,7 +276,8 @@ TEST(TowLog, WithoutGroundSpeedRefusesSlipByNameAndKeepsTheRest) {
     const double t = static_cast<double>(i) * 2 / 13;
     log.time_s.push_back(t);
     log.line.push_back(i + 2);
-    for (std::size_t w = 0; w < 2; ++w) log.wheel_speed_rad_per_s[w].push_back((t < 5 ? 0 : 4.2) + 0.02 * noise.normal(2 * i + w));
+    for (std::size_t w = 0; w < 2; ++w)
+      log.wheel_speed_rad_per_s[w].push_back((t < 5 ? 0 : 4.2) + 0.02 * noise.normal(2 * i + w));
     log.current_a.push_back(t < 5 ? 0.8 : 9.8 + 0.3 * noise.normal(5000 + i));
   }
   log.torque_is_axle_torque = false;
@@ -284,11 +296,17 @@ TEST(TowLog, WithoutGroundSpeedRefusesSlipByNameAndKeepsTheRest) {
   }
 }
 
-TowLog constant_log(double pull_n, double omega, double speed, double torque, double weight, double radius, double gradient = 0) {
+TowLog constant_log(double pull_n, double omega, double speed, double torque, double weight, double radius,
+                    double gradient = 0) {
   TowLog log;
   log.source = {.id = "sheet", .file = "sheet.csv"};
-  log.conditions = {.vehicle = "tractor", .weight_n = weight, .gradient_rad = gradient, .gradient_stated = true, .rolling_radius_m = radius,
-                    .zero_slip = vehicle::ZeroSlip::towed_hard, .run = "1"};
+  log.conditions = {.vehicle = "tractor",
+                    .weight_n = weight,
+                    .gradient_rad = gradient,
+                    .gradient_stated = true,
+                    .rolling_radius_m = radius,
+                    .zero_slip = vehicle::ZeroSlip::towed_hard,
+                    .run = "1"};
   log.wheel_speed_rad_per_s.resize(1);
   for (int i = 0; i < 100; ++i) {
     log.time_s.push_back(0.1 * i);
@@ -380,7 +398,8 @@ TEST(TowLog, CoastDownGivesTheResistanceThatSlowsIt) {
   for (std::size_t i = 0; i < 300; ++i) {
     const double t = 0.02 * static_cast<double>(i);
     log.time_s.push_back(t);
-    log.ground_speed_m_per_s.push_back(std::max(0.0, 4 - 9.81 * (0.08 * std::cos(0.03) + std::sin(0.03)) * t) + 0.01 * noise.normal(i));
+    log.ground_speed_m_per_s.push_back(std::max(0.0, 4 - 9.81 * (0.08 * std::cos(0.03) + std::sin(0.03)) * t) +
+                                       0.01 * noise.normal(i));
     log.line.push_back(i + 2);
   }
   base::Problems problems;
@@ -392,6 +411,26 @@ TEST(TowLog, CoastDownGivesTheResistanceThatSlowsIt) {
   }
 }
 
+TEST(TowLog, SaturatedLoadCellIsCountedAndItsWindowsMarked) {
+  TestRun run;
+  TowLog log = make_test_log(run);
+  log.load_cell_range_n = 1500;
+  for (double& p : log.pull_n) p = std::min(p, 1500.0);
+  base::Problems problems;
+  const TowReduction r = reduce(log, problems);
+  EXPECT_TRUE(says(problems, base::Severity::remark, "end of its range"));
+  for (const PullWindow& w : r.windows)
+    EXPECT_EQ(w.saturated > 0, *w.slip_ratio > 0.3) << *w.slip_ratio;  // 0.93 x 0.45 x 4120 N there
+}
+
+TEST(TowLog, LoadCellWithTheWrongSignIsNamed) {
+  TowLog log = make_test_log({});
+  for (double& p : log.pull_n) p = -p;
+  base::Problems problems;
+  (void)reduce(log, problems);
+  EXPECT_TRUE(says(problems, base::Severity::remark, "sign of the load cell"));
+}
+
 TEST(TowLog, TraceHoldsEveryStepOnOneClock) {
   TestRun run = noisy();
   TowSettings settings = with_gravity();
@@ -401,8 +440,11 @@ TEST(TowLog, TraceHoldsEveryStepOnOneClock) {
   ASSERT_TRUE(r.trace);
   const Trace& t = *r.trace;
   const std::size_t n = t.time_s.size();
-  for (const auto* x : {&t.pull_raw_n, &t.pull_zeroed_n, &t.pull_shifted_n, &t.pull_filtered_n, &t.ground_speed_filtered_m_per_s, &t.slip_filtered}) EXPECT_EQ(x->size(), n);
-  const auto windows = std::count_if(t.marks.begin(), t.marks.end(), [](const TraceMark& m) { return m.what.rfind("window", 0) == 0; });
+  for (const auto* x : {&t.pull_raw_n, &t.pull_zeroed_n, &t.pull_shifted_n, &t.pull_filtered_n,
+                        &t.ground_speed_filtered_m_per_s, &t.slip_filtered})
+    EXPECT_EQ(x->size(), n);
+  const auto windows =
+      std::count_if(t.marks.begin(), t.marks.end(), [](const TraceMark& m) { return m.what.rfind("window", 0) == 0; });
   EXPECT_EQ(static_cast<std::size_t>(windows), r.windows.size());
   EXPECT_NEAR(t.pull_raw_n[0] - t.pull_zeroed_n[0], 85, 20);
 }
@@ -425,7 +467,8 @@ TEST(TowLog, UnevenTimeIsPutOnAnEvenClockAndSaidSo) {
   const TestCourse course(run);
   for (std::size_t i = 0; i < log.time_s.size(); ++i) {
     const double t = log.time_s[i] + 0.02 * (jitter.uniform(i) - 0.5);
-    log.time_s[i] = t, log.pull_n[i] = course.pull(t), log.ground_speed_m_per_s[i] = course.speed(t), log.wheel_speed_rad_per_s[0][i] = course.omega(t);
+    log.time_s[i] = t, log.pull_n[i] = course.pull(t), log.ground_speed_m_per_s[i] = course.speed(t),
+    log.wheel_speed_rad_per_s[0][i] = course.omega(t);
   }
   base::Problems problems;
   const TowReduction r = reduce(log, problems);
@@ -445,31 +488,49 @@ TEST(TowLog, MalformedInputIsNamedAndNeverCrashes) {
   static double not_a_number;
   not_a_number = nan;
   const Malformed cases[] = {
-      {"empty", [](TowLog& l) { l = TowLog{.source = {.id = "e", .file = "e.csv"}}; }, base::Severity::refusal, "fewer than two rows"},
+      {"empty", [](TowLog& l) { l = TowLog{.source = {.id = "e", .file = "e.csv"}}; }, base::Severity::refusal,
+       "fewer than two rows"},
       {"short pull", [](TowLog& l) { l.pull_n.pop_back(); }, base::Severity::refusal, "another length than time"},
-      {"long wheel", [](TowLog& l) { l.wheel_speed_rad_per_s[0].push_back(0); }, base::Severity::refusal, "another length than time"},
-      {"all NaN pull", [](TowLog& l) { std::fill(l.pull_n.begin(), l.pull_n.end(), not_a_number); }, base::Severity::refusal, "too many rows"},
-      {"all NaN time", [](TowLog& l) { std::fill(l.time_s.begin(), l.time_s.end(), not_a_number); }, base::Severity::refusal, "too many rows"},
-      {"constant time", [](TowLog& l) { std::fill(l.time_s.begin(), l.time_s.end(), 3.0); }, base::Severity::refusal, "too many rows"},
+      {"long wheel", [](TowLog& l) { l.wheel_speed_rad_per_s[0].push_back(0); }, base::Severity::refusal,
+       "another length than time"},
+      {"all NaN pull", [](TowLog& l) { std::fill(l.pull_n.begin(), l.pull_n.end(), not_a_number); }, base::Severity::refusal,
+       "too many rows"},
+      {"all NaN time", [](TowLog& l) { std::fill(l.time_s.begin(), l.time_s.end(), not_a_number); }, base::Severity::refusal,
+       "too many rows"},
+      {"constant time", [](TowLog& l) { std::fill(l.time_s.begin(), l.time_s.end(), 3.0); }, base::Severity::refusal,
+       "too many rows"},
       {"infinite weight", [](TowLog& l) { l.conditions.weight_n = INFINITY; }, base::Severity::refusal, "weight"},
       {"no weight", [](TowLog& l) { l.conditions.weight_n = 0; }, base::Severity::refusal, "weight"},
-      {"gradient in degrees", [](TowLog& l) { l.conditions.gradient_rad = 12; }, base::Severity::refusal, "gradient is impossible"},
-      {"radius in mm", [](TowLog& l) { l.conditions.rolling_radius_m = 280; }, base::Severity::refusal, "rolling radius is impossible"},
-      {"no motion", [](TowLog& l) { for (auto* x : {&l.ground_speed_m_per_s, &l.wheel_speed_rad_per_s[0]}) std::fill(x->begin(), x->end(), 0.0); },
+      {"gradient in degrees", [](TowLog& l) { l.conditions.gradient_rad = 12; }, base::Severity::refusal,
+       "gradient is impossible"},
+      {"radius in mm", [](TowLog& l) { l.conditions.rolling_radius_m = 280; }, base::Severity::refusal,
+       "rolling radius is impossible"},
+      {"no motion",
+       [](TowLog& l) {
+         for (auto* x : {&l.ground_speed_m_per_s, &l.wheel_speed_rad_per_s[0]}) std::fill(x->begin(), x->end(), 0.0);
+       },
        base::Severity::remark, "nothing moves"},
-      {"stuck pull", [](TowLog& l) { std::fill(l.pull_n.begin(), l.pull_n.end(), 512.0); }, base::Severity::remark, "never changes"},
-      {"a few bad cells", [](TowLog& l) { l.pull_n[100] = l.pull_n[200] = not_a_number; }, base::Severity::remark, "lines 104, 204"},
+      {"stuck pull", [](TowLog& l) { std::fill(l.pull_n.begin(), l.pull_n.end(), 512.0); }, base::Severity::remark,
+       "never changes"},
+      {"a few bad cells", [](TowLog& l) { l.pull_n[100] = l.pull_n[200] = not_a_number; }, base::Severity::remark,
+       "lines 104, 204"},
       {"time runs back", [](TowLog& l) { l.time_s[150] = 0.1; }, base::Severity::remark, "line 154"},
       {"one wild time", [](TowLog& l) { l.time_s[150] = 1e9; }, base::Severity::remark, "line 154"},
-      {"pitch mostly missing", [](TowLog& l) { std::fill_n(l.pitch_rad.begin(), l.pitch_rad.size() / 2, not_a_number); }, base::Severity::remark, "pitch channel is left out"},
-      {"backwards", [](TowLog& l) { for (double& w : l.wheel_speed_rad_per_s[0]) w = -w; }, base::Severity::remark, "nothing moves"},
+      {"pitch mostly missing", [](TowLog& l) { std::fill_n(l.pitch_rad.begin(), l.pitch_rad.size() / 2, not_a_number); },
+       base::Severity::remark, "pitch channel is left out"},
+      {"backwards",
+       [](TowLog& l) {
+         for (double& w : l.wheel_speed_rad_per_s[0]) w = -w;
+       },
+       base::Severity::remark, "nothing moves"},
   };
   for (const Malformed& c : cases) {
     TowLog log = make_test_log({});
     c.break_it(log);
     base::Problems problems;
     const TowReduction r = reduce(log, problems);
-    EXPECT_TRUE(says(problems, c.severity, c.message)) << c.what << ": " << (problems.list().empty() ? "no problem" : problems.list().front().text());
+    EXPECT_TRUE(says(problems, c.severity, c.message))
+        << c.what << ": " << (problems.list().empty() ? "no problem" : problems.list().front().text());
     for (const base::Problem& p : problems.list()) EXPECT_FALSE(p.place.file.empty()) << c.what << ": " << p.text();
     for (const PullWindow& w : r.windows) EXPECT_TRUE(!w.coefficient || std::isfinite(*w.coefficient)) << c.what;
   }

@@ -61,9 +61,11 @@ class TestCourse {
     if (t <= run_.still_s || t >= stop_) return 0;  // slack line
     const double dt = 1e-4;
     const double inertia = run_.weight_n / run_.gravity * (speed(t + dt) - speed(t - dt)) / (2 * dt);
-    const double mu = coefficient(slip(t)) * step((t - run_.still_s) / run_.ramp_s) * (1 - step((t - stop_ + run_.ramp_s) / run_.ramp_s));
+    const double mu =
+        coefficient(slip(t)) * step((t - run_.still_s) / run_.ramp_s) * (1 - step((t - stop_ + run_.ramp_s) / run_.ramp_s));
     const double grade = run_.weight_n * std::sin(run_.gradient_rad);
-    return (mu * run_.weight_n * std::cos(run_.gradient_rad) - grade - inertia) / (std::cos(run_.line_angle_rad) - mu * std::sin(run_.line_angle_rad));
+    return (mu * run_.weight_n * std::cos(run_.gradient_rad) - grade - inertia) /
+           (std::cos(run_.line_angle_rad) - mu * std::sin(run_.line_angle_rad));
   }
   [[nodiscard]] double torque(double t) const {
     const double normal = run_.weight_n * std::cos(run_.gradient_rad) + pull(t) * std::sin(run_.line_angle_rad);
@@ -81,8 +83,13 @@ inline TowLog make_test_log(const TestRun& run) {
   const TestCourse course(run);
   TowLog log;
   log.source = {.id = run.id, .file = run.id + ".csv", .record = run.id, .zone = "sand"};
-  log.conditions = {.vehicle = "dunlin", .weight_n = run.weight_n, .gradient_rad = run.gradient_rad, .gradient_stated = true,
-                    .rolling_radius_m = run.radius_m, .zero_slip = vehicle::ZeroSlip::self_propelled_hard, .run = run.id};
+  log.conditions = {.vehicle = "dunlin",
+                    .weight_n = run.weight_n,
+                    .gradient_rad = run.gradient_rad,
+                    .gradient_stated = true,
+                    .rolling_radius_m = run.radius_m,
+                    .zero_slip = vehicle::ZeroSlip::self_propelled_hard,
+                    .run = run.id};
   if (run.line_angle_rad != 0) log.conditions.line_angle_rad = run.line_angle_rad;
   const math::Stream pull(run.seed, math::stream_id("pull")), speed(run.seed, math::stream_id("speed"));
   const math::Stream wheel(run.seed, math::stream_id("wheel")), pitch(run.seed, math::stream_id("pitch"));

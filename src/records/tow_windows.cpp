@@ -14,11 +14,11 @@
 namespace hardpan::records::detail {
 namespace {
 
-
 std::span<const double> part(const std::vector<double>& x, SampleRange r) { return {x.data() + r.begin, r.size()}; }
 
 // Largest share of its limit that any channel changes by over [begin, begin + n) of the piece, for each begin.
-std::vector<double> worst_change(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip, SampleRange r, std::size_t n) {
+std::vector<double> worst_change(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip, SampleRange r,
+                                 std::size_t n) {
   std::vector<double> worst(r.size() - n + 1, 0);
   const auto judge = [&](const std::vector<double>& x, double limit) {
     if (x.empty()) return;
@@ -43,14 +43,16 @@ std::vector<double> worst_change(const TowChannels& c, const TowSettings& t, con
 }
 
 // Cuts a steady stretch into windows no longer than allowed; halves those that creep, drops those too short.
-void cut_steady(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip, SampleRange stretch, std::size_t least,
-                std::vector<SampleRange>& out) {
+void cut_steady(const TowChannels& c, const TowSettings& t, const std::vector<double>& slip, SampleRange stretch,
+                std::size_t least, std::vector<SampleRange>& out) {
   if (stretch.size() < least) return;
   const auto most = std::max(least, intervals_down(t.window_max_s, c.interval_s) + 1);
   const std::size_t pieces = (stretch.size() + most - 1) / most;
   if (pieces > 1) {
     for (std::size_t k = 0; k < pieces; ++k) {
-      cut_steady(c, t, slip, {stretch.begin + k * stretch.size() / pieces, stretch.begin + (k + 1) * stretch.size() / pieces}, least, out);
+      cut_steady(c, t, slip,
+                 {stretch.begin + k * stretch.size() / pieces, stretch.begin + (k + 1) * stretch.size() / pieces}, least,
+                 out);
     }
     return;
   }
@@ -72,7 +74,8 @@ std::vector<SampleRange> steady_windows(const TowChannels& c, const TowSettings&
     const std::vector<double> worst = worst_change(c, t, slip, r, least);
     std::vector<bool> steady(r.size(), false);
     for (std::size_t i = 0; i < worst.size(); ++i) {
-      if (worst[i] <= 1 && (i == 0 || !(worst[i - 1] <= 1))) std::fill_n(steady.begin() + static_cast<std::ptrdiff_t>(i), least, true);
+      if (worst[i] <= 1 && (i == 0 || !(worst[i - 1] <= 1)))
+        std::fill_n(steady.begin() + static_cast<std::ptrdiff_t>(i), least, true);
       else if (worst[i] <= 1) steady[i + least - 1] = true;
     }
     // Half a period of the cut-off at either end may still belong to the change before or after, smeared by the filter.
@@ -180,16 +183,18 @@ WindowPlan plan_windows(const TowChannels& c, const TowLog& log, const TowSettin
   const std::vector<double> slip = smooth_slip(c);
   const bool can_sweep = !slip.empty() && !c.pull_n.empty() && log.kind == LogKind::tow;
   if (t.mode != WindowMode::sweep || !can_sweep) plan.ranges = steady_windows(c, t, slip, in_motion);
-  const bool too_few = static_cast<double>(covered(plan.ranges)) < t.steady_share_min * static_cast<double>(covered(in_motion));
+  const bool too_few =
+      static_cast<double>(covered(plan.ranges)) < t.steady_share_min * static_cast<double>(covered(in_motion));
   if (can_sweep && (t.mode == WindowMode::sweep || (t.mode == WindowMode::automatic && too_few))) {
     plan.mode_used = WindowMode::sweep;
     plan.ranges = sweep_bins(c, t, slip, in_motion);
   }
   if (t.mode == WindowMode::sweep && !can_sweep) {
-    plan.status = plan.ranges.empty() ? "a sweep needs pull, slip and its rolling radius; no steady stretch either"
-                                      : "ok";
+    plan.status = plan.ranges.empty() ? "a sweep needs pull, slip and its rolling radius; no steady stretch either" : "ok";
   } else {
-    plan.status = !plan.ranges.empty() ? "ok" : can_sweep ? "no stretch long enough" : fmt::format("no steady stretch of {} s", t.window_min_s);
+    plan.status = !plan.ranges.empty() ? "ok"
+                  : can_sweep          ? "no stretch long enough"
+                                       : fmt::format("no steady stretch of {} s", t.window_min_s);
   }
   return plan;
 }

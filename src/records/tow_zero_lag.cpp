@@ -32,12 +32,9 @@ Still read_still(const TowChannels& c, SampleRange r) {
   out.speed = mean_over(c.ground_m_per_s, r);
   if (c.pull_n.empty()) return out;
   const std::span<const double> pull{c.pull_n.data() + r.begin, r.size()};
-  out.mean = math::mean(pull);
-  if (pull.size() < 2) return out;
-  out.noise_sd = std::sqrt(math::variance(pull));
-  const auto ess = math::effective_sample_size(pull);
-  const double n = static_cast<double>(pull.size());
-  out.standard_error = out.noise_sd / std::sqrt(ess ? std::clamp(ess->n_effective, 1.0, n) : n);
+  const SeriesMean mean = series_mean(pull);
+  out.mean = mean.mean, out.standard_error = mean.standard_error;
+  out.noise_sd = pull.size() < 2 ? 0 : std::sqrt(math::variance(pull));
   return out;
 }
 
@@ -94,9 +91,11 @@ ZeroReading marked_zero(TowChannels& c, const TowLog& log, base::Problems& probl
   const auto from = std::lower_bound(c.time_s.begin(), c.time_s.end(), *log.zero_from_s);
   const auto to = std::upper_bound(c.time_s.begin(), c.time_s.end(), *log.zero_to_s);
   if (!(to - from >= 3)) {
-    problems.remark({.place = {.file = log.source.file, .key = log.source.id}, .what = "the marked zero stretch holds fewer than 3 readings; no zero was taken",
+    problems.remark({.place = {.file = log.source.file, .key = log.source.id},
+                     .what = "the marked zero stretch holds fewer than 3 readings; no zero was taken",
                      .value = fmt::format("{} to {} s", *log.zero_from_s, *log.zero_to_s),
-                     .bound = fmt::format("log runs {:.3f} to {:.3f} s", c.time_s.front(), c.time_s.back()), .remedy = "mark a stretch inside the log"});
+                     .bound = fmt::format("log runs {:.3f} to {:.3f} s", c.time_s.front(), c.time_s.back()),
+                     .remedy = "mark a stretch inside the log"});
     zero.note = "marked stretch outside the log";
     return zero;
   }
@@ -106,8 +105,11 @@ ZeroReading marked_zero(TowChannels& c, const TowLog& log, base::Problems& probl
   zero.source = ZeroSource::marked;
   const double turning = c.wheel_smooth.empty() ? 0 : c.radius_m.value_or(0.3) * std::abs(mean_over(c.wheel_smooth, r));
   if (std::max(turning, std::abs(s.speed)) > 0.05) {
-    problems.remark({.place = {.file = log.source.file, .line = c.line[r.begin], .key = log.source.id}, .what = "the vehicle moves inside the marked zero stretch",
-                     .value = fmt::format("{:.3f} m/s", std::max(turning, std::abs(s.speed))), .bound = "0.05 m/s", .remedy = "mark a stretch at standstill"});
+    problems.remark({.place = {.file = log.source.file, .line = c.line[r.begin], .key = log.source.id},
+                     .what = "the vehicle moves inside the marked zero stretch",
+                     .value = fmt::format("{:.3f} m/s", std::max(turning, std::abs(s.speed))),
+                     .bound = "0.05 m/s",
+                     .remedy = "mark a stretch at standstill"});
   }
   take_off(c, s.mean, s.middle_s(), 0);
   if (!c.torque_n_m.empty()) take_torque_off(c, s.torque, zero);
@@ -170,7 +172,8 @@ SampleRange steady_course(const TowChannels& c, const TowSettings& settings) {
   const std::vector<bool> go = moving(c, settings);
   SampleRange best;
   for (const SampleRange piece : c.segments) {
-    std::vector<bool> flag(go.begin() + static_cast<std::ptrdiff_t>(piece.begin), go.begin() + static_cast<std::ptrdiff_t>(piece.end));
+    std::vector<bool> flag(go.begin() + static_cast<std::ptrdiff_t>(piece.begin),
+                           go.begin() + static_cast<std::ptrdiff_t>(piece.end));
     for (const SampleRange s : stretches(flag)) {
       if (s.size() > best.size()) best = {piece.begin + s.begin, piece.begin + s.end};
     }
@@ -205,7 +208,8 @@ LagEstimate found_lag(const TowChannels& c, const TowLog& log, const TowSettings
     none.status = "needs wheel speeds, or gravity for the inertia term";
     return none;
   }
-  against = by_slip ? (c.mass_eff_kg ? "pull explained by slip and acceleration" : "pull explained by slip") : "acceleration";
+  against =
+      by_slip ? (c.mass_eff_kg ? "pull explained by slip and acceleration" : "pull explained by slip") : "acceleration";
   std::vector<double> quotient;
   if (by_slip) {
     quotient = thinned(c.wheel_smooth, r, every);
@@ -243,8 +247,10 @@ ZeroReading take_zero(TowChannels& c, const TowLog& log, const TowSettings& sett
   const auto remark_none = [&](const std::string& note, const std::string& value) {
     zero.note = note;
     if (c.pull_n.empty()) return;
-    problems.remark({.place = {.file = log.source.file, .line = c.line.front(), .key = log.source.id}, .what = "no zero was taken for the load cell: " + note,
-                     .value = value, .remedy = "mark a stationary stretch with a slack line"});
+    problems.remark({.place = {.file = log.source.file, .line = c.line.front(), .key = log.source.id},
+                     .what = "no zero was taken for the load cell: " + note,
+                     .value = value,
+                     .remedy = "mark a stationary stretch with a slack line"});
   };
   const std::vector<SampleRange> still = still_ranges(c, settings);
   if (still.empty()) {
@@ -255,9 +261,11 @@ ZeroReading take_zero(TowChannels& c, const TowLog& log, const TowSettings& sett
   const double largest = largest_departure(c.pull_n, first.mean);
   const bool two = still.size() > 1;
   const double apart = std::abs(last.mean - first.mean);
-  const bool agree = two && apart <= std::max(settings.zero_drift_share_max * largest, 3 * std::hypot(first.standard_error, last.standard_error));
+  const bool agree = two && apart <= std::max(settings.zero_drift_share_max * largest,
+                                              3 * std::hypot(first.standard_error, last.standard_error));
   if (!agree && !(std::abs(first.mean) <= settings.zero_share_max * largest) && !c.pull_n.empty()) {
-    remark_none("the line may be taut in the stationary stretch", fmt::format("{:.1f} N of at most {:.1f} N", first.mean, largest));
+    remark_none("the line may be taut in the stationary stretch",
+                fmt::format("{:.1f} N of at most {:.1f} N", first.mean, largest));
     return zero;
   }
   fill(zero, first);
@@ -295,9 +303,11 @@ LagReading take_lag(TowChannels& c, const TowLog& log, const TowSettings& settin
     out.source = LagSource::stated;
     out.lag_s = *log.lag_s;
     if (trusted && std::abs(lag.lag_s - *log.lag_s) > std::max(3 * lag.standard_error_s, 2 * c.interval_s)) {
-      problems.remark({.place = {.file = log.source.file, .key = log.source.id}, .what = "the stated lag differs from the one in the log",
-                       .value = fmt::format("{:.3f} s stated, {:.3f} +/- {:.3f} s found", *log.lag_s, lag.lag_s, lag.standard_error_s),
-                       .remedy = "leave the lag out to use the one found, or check the logger's set-up"});
+      problems.remark(
+          {.place = {.file = log.source.file, .key = log.source.id},
+           .what = "the stated lag differs from the one in the log",
+           .value = fmt::format("{:.3f} s stated, {:.3f} +/- {:.3f} s found", *log.lag_s, lag.lag_s, lag.standard_error_s),
+           .remedy = "leave the lag out to use the one found, or check the logger's set-up"});
     }
   } else if (trusted) {
     out.source = LagSource::estimated;

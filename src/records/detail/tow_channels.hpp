@@ -19,14 +19,14 @@ struct TowChannels {
   double interval_s = 0;
   bool resampled = false;
   std::size_t rows_set_aside = 0;
-  double wheel_spread = 0;            // largest departure of one wheel's mean speed from the mean of all, as a share
+  double wheel_spread = 0;  // largest departure of one wheel's mean speed from the mean of all, as a share
 
-  std::vector<double> pull_raw_n, pull_zeroed_n;      // before zero and lag, and before lag
+  std::vector<double> pull_raw_n, pull_zeroed_n;  // before zero and lag, and before lag
   std::vector<double> pull_smooth_n, wheel_smooth, ground_smooth;
   bool filtered = false;
   double weight_n = 0;
   std::optional<double> mass_eff_kg;
-  std::optional<double> radius_m;     // for thresholds and slip; absent: none known
+  std::optional<double> radius_m;  // for thresholds and slip; absent: none known
 };
 
 // Refuses what cannot be a log (lengths, weight, too many unusable rows); sets unusable rows aside.
@@ -50,8 +50,19 @@ void smooth_pull(TowChannels& channels, double cut_off_hz);
 struct WindowPlan {
   WindowMode mode_used = WindowMode::steady;
   std::vector<SampleRange> ranges;
-  std::string status;                 // "ok" or why there are none
+  std::string status;  // "ok" or why there are none
 };
 [[nodiscard]] WindowPlan plan_windows(const TowChannels& channels, const TowLog& log, const TowSettings& settings);
+
+// Current to axle torque through a jacked-up spin test: a straight line over its readings, absent below two currents.
+struct SpinLine {
+  double per_ampere = 0, at_zero = 0, lo_a = 0, hi_a = 0;
+};
+[[nodiscard]] std::optional<SpinLine> spin_line(const std::vector<SpinReading>& spins);
+
+// One window with everything but what other logs must tell. `log_result` holds what is known of the whole log by now.
+[[nodiscard]] PullWindow measure_window(const TowChannels& channels, SampleRange range, const TowLog& log,
+                                        const TowSettings& settings, const TowReduction& log_result,
+                                        const std::optional<SpinLine>& spin);
 
 }  // namespace hardpan::records::detail
