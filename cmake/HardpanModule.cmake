@@ -81,6 +81,8 @@ function(hardpan_test_binary name)
   cmake_parse_arguments(arg "" "" "SOURCES;DEPENDS" ${ARGN})
   add_executable(${name} ${arg_SOURCES})
   target_link_libraries(${name} PRIVATE ${arg_DEPENDS} hardpan_flags GTest::gmock GTest::gtest_main)
+  # Test sources are large for what they compute; the libraries under test keep their own options.
+  target_compile_options(${name} PRIVATE -O1 -g0)
   if(rapidcheck_FOUND)
     target_link_libraries(${name} PRIVATE rapidcheck)
   endif()
