@@ -132,14 +132,16 @@ std::string Printer::interval(const std::optional<math::Interval>& i, Measure me
 
 Printed Printer::estimate(const math::Estimate& e, Measure measure) const {
   std::vector<double> all{e.value};
-  const std::optional<math::Interval>* narrowest = nullptr;
   for (const auto* i : {&e.average_ground, &e.next_point}) {
     if (!*i) continue;
     all.push_back((*i)->lo);
     all.push_back((*i)->hi);
-    if (!narrowest) narrowest = i;
   }
-  const units::Unit u = common(all, measure);
+  return estimate_in(e, common(all, measure), measure);
+}
+
+Printed Printer::estimate_in(const math::Estimate& e, const units::Unit& u, Measure measure) {
+  const std::optional<math::Interval>* narrowest = e.average_ground ? &e.average_ground : e.next_point ? &e.next_point : nullptr;
   Printed out;
   if (std::string w = word(e.value, measure); !w.empty()) {
     out.value = w;

@@ -57,6 +57,7 @@ class Printer {
   [[nodiscard]] std::string interval(double lo_si, double hi_si, Measure measure) const;
   [[nodiscard]] std::string interval(const std::optional<math::Interval>& interval, Measure measure) const;       // "none" when absent
   [[nodiscard]] Printed estimate(const math::Estimate& estimate, Measure measure) const;
+  [[nodiscard]] static Printed estimate_in(const math::Estimate& estimate, const units::Unit& unit, Measure measure);
   // "18.4 deg (next point 15.2 to 21.0 deg)"
   [[nodiscard]] std::string with_next_point(const math::Estimate& estimate, Measure measure) const;
 

@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: Apache-2.0
+// Prediction against measurement, the parts of the uncertainty, and how far the answers reach.
+#include <cmath>
+#include <set>
+
+#include <fmt/core.h>
+
+#include "report/detail/parts.hpp"
+
+namespace hardpan::report::detail {
+namespace {
+
+std::string capital(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
+void comparisons(Sheet& s, const campaign::PairResult& pair) {
+  Grid g{.caption = "Measured less predicted, " + pair_name(s.results, pair.vehicle, pair.zone),
+         .columns = {"Quantity", "Difference", "95 % over runs", "Bias claimed", "Readings inside", "Share inside, binomial limits", "Runs"}, .right = "lrrrrrr"};
+  Grid bands{.caption = "By slip, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Quantity", "Slip", "Difference", "95 % over runs", "Claimed", "Readings", "Runs"}, .right = "lrrrrrr"};
+  std::vector<std::string> statements;
+  for (const validation::Comparison& c : pair.comparisons) {
+    const Measure m = measure_of_unit(c.unit_si);
+    const Printed v = s.print.estimate(c.bias, m);
+    g.rows.push_back({c.quantity, v.value, v.average_ground, c.bias_claimed ? "yes" : "not shown", fmt::format("{} of {}", c.inside, c.readings.size()), s.print.interval(c.coverage, kShare), std::to_string(c.runs)});
+    for (const validation::SlipBand& b : c.bands) {
+      const Printed w = s.print.estimate(b.difference, m);
+      bands.rows.push_back({c.quantity, s.print.interval(b.lo, b.hi, kShare), w.value, w.average_ground, b.claimed ? "yes" : "not shown", std::to_string(b.readings), std::to_string(b.runs)});
+    }
+    if (!c.statement.empty()) statements.push_back(capital(c.quantity) + ". " + c.statement);
+  }
+  s.page.table(g);
+  s.page.list(statements);
+  for (const validation::Comparison& c : pair.comparisons) {
+    if (!c.shape.shown) continue;
+    const Measure m = measure_of_unit(c.unit_si);
+    s.page.paragraph(fmt::format("Shape of the {}: from slips up to {} to slips from {} the measurement moves {} against the prediction; over all possible soils {}. No soil parameter can mend this.",
+                                 c.quantity, s.print.value(c.shape.low_band_hi, kShare), s.print.value(c.shape.high_band_lo, kShare), s.print.value(c.shape.difference, m),
+                                 s.print.interval(c.shape.over_possible_soils.lo, c.shape.over_possible_soils.hi, m)), "shape");
+  }
+  s.page.table(bands);
+  Grid slopes{.caption = "Bracketed gradients, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Measured", "Predicted, all slips", "95 % next point", "Up to the working slip", "Agree"}, .right = "lrrr"};
+  for (const validation::GradientComparison& k : pair.gradients) {
+    std::string measured = "not bracketed";
+    if (k.bracket.go_rad && k.bracket.no_go_rad) measured = "go at " + s.print.value(*k.bracket.go_rad, kAngle) + ", no-go at " + s.print.value(*k.bracket.no_go_rad, kAngle);
+    else if (k.bracket.go_rad) measured = "go at " + s.print.value(*k.bracket.go_rad, kAngle) + ", no no-go met";
+    else if (k.bracket.no_go_rad) measured = "no-go at " + s.print.value(*k.bracket.no_go_rad, kAngle) + ", no go met";
+    const Printed v = s.print.estimate(k.predicted_rad, kGradient);
+    slopes.rows.push_back({measured, v.value, v.next_point, s.print.value(k.predicted_working_rad.value, kGradient), k.bracketed ? (k.consistent ? "yes" : "no") : "cannot be said"});
+  }
+  s.page.table(slopes);
+  for (const validation::GradientComparison& k : pair.gradients) s.page.paragraph(k.statement);
+}
+
+void guard(Sheet& s, const campaign::PairResult& pair) {
+  Grid g{.caption = "Under the wheels against what was tested, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Quantity", "Under the wheels", "Tested", "Verdict"}, .right = "lrrl"};
+  for (const validation::GuardRow& row : pair.guard) {
+    const Measure m = row.quantity == "slip" ? kShare : measure_of_unit(row.unit_si);
+    const bool one = row.used.lo == row.used.hi;
+    g.rows.push_back({row.quantity, one ? s.print.value(row.used.lo, m) : s.print.interval(row.used.lo, row.used.hi, m), row.tested ? s.print.interval(*row.tested, m) : "not tested", validation::name(row.level)});
+  }
+  g.note = "At the working slip on the level, centre soil. \"Beyond\" is more than twice outside: it never yields a plain go.";
+  s.page.table(g);
+}
+
+void parts(Sheet& s, const campaign::PairResult& pair) {
+  const performance::Prediction& p = pair.prediction;
+  Grid g{.caption = "Parts of the interval, apart and together, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Quantity", "Part that varies", "Centre soil", "95 % next point"}, .right = "llrr"};
+  for (const performance::SensitivityBar& b : p.sensitivity) {
+    const Measure m = b.quantity.find("gradient") != std::string::npos ? kGradient : kPullCoefficient;
+    g.rows.push_back({b.quantity, b.part, s.print.value(b.centre, m), s.print.interval(b.next_point, m)});
+  }
+  if (!g.rows.empty()) {
+    g.rows.push_back({"maximum gradient at the working slip", "all together", s.print.value(p.gradient_working.centre, kGradient), s.print.interval(p.gradient_working.estimate.next_point, kGradient)});
+    if (p.working_slip == 0.2) {
+      g.rows.push_back({"pull coefficient at the working slip", "all together", s.print.value(p.pull_20.centre, kPullCoefficient), s.print.interval(p.pull_20.estimate.next_point, kPullCoefficient)});
+    }
+  } else {
+    s.page.paragraph(pair_name(s.results, pair.vehicle, pair.zone) + ": no interval" + (p.reason_without.empty() ? "." : ": " + p.reason_without + "."), "missing");
+  }
+  s.page.table(g);
+}
+
+bool was_towed(const campaign::PairResult& pair) {
+  for (const validation::Comparison& c : pair.comparisons) {
+    if (c.quantity == "pull coefficient" && !c.readings.empty()) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+void validation_part(Sheet& s) {
+  s.page.open("validation", "Validation");
+  s.page.paragraph("Each measured window, trial and reading is set against the prediction at its own slip, gradient and weight. The run is the unit of scatter; a bias is claimed only where its 95 % interval over runs excludes zero.");
+  if (s.results.pairs.empty()) s.page.paragraph("Nothing was predicted, so nothing is validated.", "missing");
+  for (const campaign::PairResult& pair : s.results.pairs) {
+    s.page.heading(3, pair_name(s.results, pair.vehicle, pair.zone));
+    if (pair.prediction.textbook) s.page.paragraph("textbook soil, not your ground", "textbook");
+    if (pair.comparisons.empty() && pair.gradients.empty()) s.page.paragraph("Not validated: no test of this vehicle on this ground.", "missing");
+    comparisons(s, pair);
+  }
+  s.slot("predicted-measured");
+  s.page.close();
+}
+
+void uncertainty_part(Sheet& s) {
+  s.page.open("uncertainty", "Uncertainty");
+  s.page.paragraph("Every interval holds three parts. Soil: scatter between points. Instrument: calibration, zero, geometry; shared by all readings of an instrument, so more points do not shrink it. "
+                   "Model form: where the largest stress lies under the wheel, the shear modulus under a wheel against that of the ring, slip sinkage.");
+  std::vector<std::string> open;
+  for (const campaign::PairResult& pair : s.results.pairs) {
+    if (!was_towed(pair)) open.push_back(pair_name(s.results, pair.vehicle, pair.zone) + ": not validated; the model form has its stated default spreads.");
+  }
+  s.page.list(open);
+  for (const campaign::PairResult& pair : s.results.pairs) {
+    if (pair.prediction.textbook) s.page.paragraph("textbook soil, not your ground", "textbook");
+    parts(s, pair);
+    guard(s, pair);
+  }
+  s.slot("sensitivity");
+  s.page.close();
+}
+
+void limits_part(Sheet& s) {
+  s.page.open("limits", "Limits");
+  std::vector<std::string> items{
+      "Straight travel up and down is computed. Cross slope, obstacles, turning and gaps are not, and nothing here speaks for them.",
+      "The answers hold for the ground, moisture, date, load and tyre state recorded, and not for other ground of the same name."};
+  std::set<std::string> seen;
+  for (const campaign::PairResult& pair : s.results.pairs) {
+    for (const std::string& n : pair.prediction.notes) {
+      if (seen.insert(n).second) items.push_back(n);
+    }
+    for (const validation::GuardRow& g : pair.guard) {
+      if (g.level < validation::GuardLevel::up_to_twice) continue;
+      const std::string text = pair_name(s.results, pair.vehicle, pair.zone) + ": " + g.quantity + " under the wheels is " + (g.level == validation::GuardLevel::beyond ? "more than twice outside what was tested"
+                                   : g.level == validation::GuardLevel::up_to_twice ? "up to twice outside what was tested" : "not tested") + ".";
+      if (seen.insert(text).second) items.push_back(text);
+    }
+  }
+  for (const records::ZoneGround& z : s.results.ground.zones) {
+    if (!z.dates.empty()) items.push_back("Zone " + (z.zone.empty() ? std::string("without a name") : z.zone) + " was tested on " + z.dates + ".");
+  }
+  for (const std::string& m : s.results.missing) items.push_back(m);
+  s.page.list(items);
+  s.page.close();
+}
+
+}  // namespace hardpan::report::detail
