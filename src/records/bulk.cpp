@@ -31,20 +31,31 @@ BulkValue repose_angle(const ReposeTest& test) {
 }
 
 BulkValue bulk_density(const DensityTest& test) {
-  BulkValue out{.test = test.source.id, .point = test.source.point, .value = test.mass_kg / test.volume_m3, .sd = std::nullopt, .depth_m = test.depth_m};
+  BulkValue out{.test = test.source.id,
+                .point = test.source.point,
+                .value = test.mass_kg / test.volume_m3,
+                .sd = std::nullopt,
+                .depth_m = test.depth_m};
   out.usable = test.mass_kg > 0 && test.volume_m3 > 0;
   out.status = out.usable ? math::kStatusOk : "mass or volume is not positive";
   if (out.usable && (test.mass_sd_kg || test.volume_sd_m3)) {
-    out.sd = out.value * std::hypot(test.mass_sd_kg.value_or(0) / test.mass_kg, test.volume_sd_m3.value_or(0) / test.volume_m3);
+    out.sd = out.value *
+             std::hypot(test.mass_sd_kg.value_or(0) / test.mass_kg, test.volume_sd_m3.value_or(0) / test.volume_m3);
   }
   return out;
 }
 
 BulkValue gravimetric_moisture(const MoistureTest& test) {
   const double water = test.wet_kg - test.dry_kg, solid = test.dry_kg - test.tare_kg;
-  BulkValue out{.test = test.source.id, .point = test.source.point, .value = water / solid, .sd = std::nullopt, .depth_m = test.depth_m};
+  BulkValue out{.test = test.source.id,
+                .point = test.source.point,
+                .value = water / solid,
+                .sd = std::nullopt,
+                .depth_m = test.depth_m};
   out.usable = solid > 0 && water >= 0;
-  out.status = out.usable ? math::kStatusOk : solid > 0 ? "dry weighs more than wet" : "dry soil does not weigh more than its tin";
+  out.status = out.usable  ? math::kStatusOk
+               : solid > 0 ? "dry weighs more than wet"
+                           : "dry soil does not weigh more than its tin";
   if (out.usable && test.scale_sd_kg) {
     // w = (m_w - m_d) / (m_d - m_t): derivatives 1/s, -(1 + w)/s, w/s with s the dry soil.
     out.sd = *test.scale_sd_kg / solid * std::sqrt(1 + (1 + out.value) * (1 + out.value) + out.value * out.value);
@@ -55,7 +66,8 @@ BulkValue gravimetric_moisture(const MoistureTest& test) {
 namespace {
 
 // Means at points, then over points; the reading errors are inside the scatter already.
-std::optional<Parameter> over_points(const std::vector<BulkValue>& values, const char* key, const char* meaning, const char* unit) {
+std::optional<Parameter> over_points(const std::vector<BulkValue>& values, const char* key, const char* meaning,
+                                     const char* unit) {
   std::vector<std::string> points;
   std::vector<double> means, sd;
   std::size_t tests = 0;
@@ -80,7 +92,8 @@ std::optional<Parameter> over_points(const std::vector<BulkValue>& values, const
   p.unit = unit;
   p.estimate = math::estimate_from_points(means);
   p.average_soil_only = p.estimate.average_ground;
-  p.basis = fmt::format("mean over points, {} test{} at {} point{}", tests, tests == 1 ? "" : "s", means.size(), means.size() == 1 ? "" : "s");
+  p.basis = fmt::format("mean over points, {} test{} at {} point{}", tests, tests == 1 ? "" : "s", means.size(),
+                        means.size() == 1 ? "" : "s");
   if (!sd.empty()) p.basis += fmt::format("; reading errors of one test, propagated: {:.3g} {}", math::median(sd), unit);
   return p;
 }
@@ -110,7 +123,8 @@ BulkZone reduce_bulk(const std::vector<const ReposeTest*>& reposes, const std::v
   add(zone.poured_pile, "poured pile", name(ReposeKind::poured_pile), "rad");
   add(zone.slip_face, "slip face", name(ReposeKind::slip_face), "rad");
   add(zone.slide_start, "slide start", name(ReposeKind::slide_start), "rad");
-  if (const auto p = add(zone.density, "bulk density", "bulk density, moist", "kg/m^3")) zone.density_kg_m3 = p->estimate.value;
+  if (const auto p = add(zone.density, "bulk density", "bulk density, moist", "kg/m^3"))
+    zone.density_kg_m3 = p->estimate.value;
   if (const auto p = add(zone.moisture, "moisture", "water over dry soil, by mass", "1")) {
     zone.moisture_ratio = p->estimate.value;
     math::Interval range{1e9, -1e9};

@@ -27,7 +27,8 @@ TEST(Bulk, ThreeAnglesOfReposeAreKeptApart) {
 }
 
 TEST(Bulk, DensityErrorAddsInSquares) {
-  const BulkValue v = bulk_density({.source = {.id = "d"}, .mass_kg = 1.6, .volume_m3 = 1e-3, .mass_sd_kg = 0.016, .volume_sd_m3 = 2e-5});
+  const BulkValue v = bulk_density(
+      {.source = {.id = "d"}, .mass_kg = 1.6, .volume_m3 = 1e-3, .mass_sd_kg = 0.016, .volume_sd_m3 = 2e-5});
   EXPECT_NEAR(v.value, 1600, 1e-9);
   EXPECT_NEAR(*v.sd, 1600 * std::sqrt(0.01 * 0.01 + 0.02 * 0.02), 1e-9);
 }
@@ -37,9 +38,11 @@ TEST(Bulk, MoistureErrorAgreesWithFiniteDifferences) {
   const auto w = [](double wet, double dry, double tare) { return (wet - dry) / (dry - tare); };
   const double h = 1e-7, s = 0.0005;
   const double wet = 0.140, dry = 0.125, tare = 0.025;
-  const double expected = s * std::hypot((w(wet + h, dry, tare) - w(wet - h, dry, tare)) / (2 * h), (w(wet, dry + h, tare) - w(wet, dry - h, tare)) / (2 * h),
+  const double expected = s * std::hypot((w(wet + h, dry, tare) - w(wet - h, dry, tare)) / (2 * h),
+                                         (w(wet, dry + h, tare) - w(wet, dry - h, tare)) / (2 * h),
                                          (w(wet, dry, tare + h) - w(wet, dry, tare - h)) / (2 * h));
-  const BulkValue v = gravimetric_moisture({.source = {.id = "m"}, .wet_kg = wet, .dry_kg = dry, .tare_kg = tare, .scale_sd_kg = s});
+  const BulkValue v =
+      gravimetric_moisture({.source = {.id = "m"}, .wet_kg = wet, .dry_kg = dry, .tare_kg = tare, .scale_sd_kg = s});
   EXPECT_NEAR(v.value, 0.15, 1e-12);
   EXPECT_NEAR(*v.sd / expected, 1, 1e-6);
 }

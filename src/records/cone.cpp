@@ -78,7 +78,8 @@ void mark_stones(ConeProfile& profile) {
   SetAside stones{"stone: far above the readings around it", {}};
   std::vector<char> stone(rows.size(), 0);
   for (std::size_t k = 0; k < rows.size(); ++k) {
-    const std::size_t lo = k < kStoneNeighbours ? 0 : k - kStoneNeighbours, hi = std::min(rows.size(), k + kStoneNeighbours + 1);
+    const std::size_t lo = k < kStoneNeighbours ? 0 : k - kStoneNeighbours,
+                      hi = std::min(rows.size(), k + kStoneNeighbours + 1);
     std::vector<double> near;
     for (std::size_t m = lo; m < hi; ++m) {
       if (m != k) near.push_back(profile.resistance_pa[rows[m]]);
@@ -130,7 +131,8 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
   profile.source = test.source;
   profile.population = test.population;
   profile.base_area_m2 = test.base_area_m2;
-  if (!(profile.base_area_m2 > 0) && instrument && instrument->cone_base_area_m2) profile.base_area_m2 = *instrument->cone_base_area_m2;
+  if (!(profile.base_area_m2 > 0) && instrument && instrument->cone_base_area_m2)
+    profile.base_area_m2 = *instrument->cone_base_area_m2;
   const std::size_t n = std::min(test.depth_m.size(), test.resistance_pa.size());
   profile.depth_m.assign(test.depth_m.begin(), test.depth_m.begin() + static_cast<std::ptrdiff_t>(n));
   profile.resistance_pa.assign(test.resistance_pa.begin(), test.resistance_pa.begin() + static_cast<std::ptrdiff_t>(n));
@@ -146,16 +148,20 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
   if (!broken.lines.empty()) profile.set_aside.push_back(std::move(broken));
   // ASABE S313.3: base 323 or 130 mm^2, 30 degrees, about 30 mm/s.
   if (!test.drop_cone) {
-    if (profile.base_area_m2 > 0 && !near(profile.base_area_m2, 323e-6, 0.03) && !near(profile.base_area_m2, 130e-6, 0.03)) {
-      profile.remarks.push_back(fmt::format("cone base {:.0f} mm^2 is neither 323 nor 130 mm^2 (ASABE S313.3): its index is not comparable with "
-                                            "tables made with those",
-                                            profile.base_area_m2 * 1e6));
+    if (profile.base_area_m2 > 0 && !near(profile.base_area_m2, 323e-6, 0.03) &&
+        !near(profile.base_area_m2, 130e-6, 0.03)) {
+      profile.remarks.push_back(fmt::format(
+          "cone base {:.0f} mm^2 is neither 323 nor 130 mm^2 (ASABE S313.3): its index is not comparable with "
+          "tables made with those",
+          profile.base_area_m2 * 1e6));
     }
     if (test.cone_angle_rad && !near(*test.cone_angle_rad, 30 * std::numbers::pi / 180, 0.05)) {
-      profile.remarks.push_back(fmt::format("cone angle {:.1f} deg, the standard cone has 30", *test.cone_angle_rad * 180 / std::numbers::pi));
+      profile.remarks.push_back(fmt::format("cone angle {:.1f} deg, the standard cone has 30",
+                                            *test.cone_angle_rad * 180 / std::numbers::pi));
     }
     if (test.rate_m_per_s && !near(*test.rate_m_per_s, 0.030, 0.5)) {
-      profile.remarks.push_back(fmt::format("pushed at {:.0f} mm/s, the standard asks for about 30", *test.rate_m_per_s * 1e3));
+      profile.remarks.push_back(
+          fmt::format("pushed at {:.0f} mm/s, the standard asks for about 30", *test.rate_m_per_s * 1e3));
     }
     mark_stops(profile);
     mark_stones(profile);
@@ -171,7 +177,8 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
     for (const double depth : z) layer.readings += inside(depth, layer.from_m, layer.to_m);
     if (layer.readings > 0) {
       layer.cone_index_pa = mean_over_depth(z, p, layer.from_m, layer.to_m);
-      if (test.remoulding_index) layer.rating_cone_index_pa = rating_cone_index(*layer.cone_index_pa, *test.remoulding_index);
+      if (test.remoulding_index)
+        layer.rating_cone_index_pa = rating_cone_index(*layer.cone_index_pa, *test.remoulding_index);
     }
     profile.layers.push_back(layer);
   }
@@ -183,14 +190,17 @@ ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests, cons
   std::vector<std::pair<double, ConePopulation>> found;  // area, tests
   for (const ConeTest* test : tests) {
     if (!test->drop_cone) continue;
-    const auto instrument = std::find_if(instruments.begin(), instruments.end(), [&](const Instrument& i) { return i.id == test->source.instrument; });
-    if (instrument == instruments.end() || !instrument->drop_weight_n || !instrument->drop_height_m || !instrument->rod_weight_n) continue;
+    const auto instrument = std::find_if(instruments.begin(), instruments.end(),
+                                         [&](const Instrument& i) { return i.id == test->source.instrument; });
+    if (instrument == instruments.end() || !instrument->drop_weight_n || !instrument->drop_height_m ||
+        !instrument->rod_weight_n)
+      continue;
     std::vector<double> areas;
     for (std::size_t i = 0; i < std::min({test->depth_m.size(), test->resistance_pa.size(), test->drops.size()}); ++i) {
       if (!(test->depth_m[i] > 0) || !(test->resistance_pa[i] > 0) || !(test->drops[i] > 0)) continue;
       // p = (W h n / z + W + Q) / A, solved for A.
-      areas.push_back(drop_cone_pressure_pa(*instrument->drop_weight_n, *instrument->drop_height_m, *instrument->rod_weight_n, test->drops[i],
-                                            test->depth_m[i], 1) /
+      areas.push_back(drop_cone_pressure_pa(*instrument->drop_weight_n, *instrument->drop_height_m,
+                                            *instrument->rod_weight_n, test->drops[i], test->depth_m[i], 1) /
                       test->resistance_pa[i]);
     }
     if (areas.empty()) continue;
@@ -208,33 +218,39 @@ ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests, cons
     }
     at->second.tests.push_back(test->source.id);
   }
-  std::stable_sort(found.begin(), found.end(), [](const auto& a, const auto& b) { return a.second.tests.size() > b.second.tests.size(); });
+  std::stable_sort(found.begin(), found.end(),
+                   [](const auto& a, const auto& b) { return a.second.tests.size() > b.second.tests.size(); });
   for (auto& f : found) out.populations.push_back(std::move(f.second));
   if (out.tests_checked == 0) return out;
   std::vector<std::string> parts;
   for (const ConePopulation& population : out.populations) {
-    parts.push_back(fmt::format("{} tests agree with a base of {:.0f} mm^2{}", population.tests.size(), population.base_area_m2 * 1e6,
+    parts.push_back(fmt::format("{} tests agree with a base of {:.0f} mm^2{}", population.tests.size(),
+                                population.base_area_m2 * 1e6,
                                 population.as_stated ? " (as stated)" : " (not the stated one)"));
   }
   out.statement = fmt::format("{} drop-cone tests checked: {}", out.tests_checked, fmt::join(parts, ", "));
   if (!out.inconsistent.empty()) out.statement += fmt::format(", {} agree with no single base", out.inconsistent.size());
   if (out.populations.size() > 1) {
-    out.statement += fmt::format("; two cones, or a radius taken for a diameter (areas differ by a factor {:.2f}): the record must say which",
-                                 std::max(out.populations[0].base_area_m2, out.populations[1].base_area_m2) /
-                                     std::min(out.populations[0].base_area_m2, out.populations[1].base_area_m2));
+    out.statement += fmt::format(
+        "; two cones, or a radius taken for a diameter (areas differ by a factor {:.2f}): the record must say which",
+        std::max(out.populations[0].base_area_m2, out.populations[1].base_area_m2) /
+            std::min(out.populations[0].base_area_m2, out.populations[1].base_area_m2));
   }
   return out;
 }
 
-std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profiles, const std::vector<Instrument>& instruments,
-                                   const GroundSettings& settings) {
+std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profiles,
+                                   const std::vector<Instrument>& instruments, const GroundSettings& settings) {
   struct Key {
     std::string population;
     long area_tenth_mm2;
-    bool operator<(const Key& o) const { return std::tie(population, area_tenth_mm2) < std::tie(o.population, o.area_tenth_mm2); }
+    bool operator<(const Key& o) const {
+      return std::tie(population, area_tenth_mm2) < std::tie(o.population, o.area_tenth_mm2);
+    }
   };
   std::map<Key, std::vector<const ConeProfile*>> groups;
-  for (const ConeProfile* profile : profiles) groups[{profile->population, std::lround(profile->base_area_m2 * 1e7)}].push_back(profile);
+  for (const ConeProfile* profile : profiles)
+    groups[{profile->population, std::lround(profile->base_area_m2 * 1e7)}].push_back(profile);
   std::vector<ConeZone> out;
   for (const auto& [key, group] : groups) {
     ConeZone zone{.tests = group.size(), .points = 0, .population = key.population, .layers = {}, .remarks = {}};
@@ -244,9 +260,11 @@ std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profil
       const std::string where = profile->source.point.empty() ? profile->source.id : profile->source.point;
       if (std::find(points.begin(), points.end(), where) == points.end()) points.push_back(where);
       for (const std::string& remark : profile->remarks) {
-        if (std::find(zone.remarks.begin(), zone.remarks.end(), remark) == zone.remarks.end()) zone.remarks.push_back(remark);
+        if (std::find(zone.remarks.begin(), zone.remarks.end(), remark) == zone.remarks.end())
+          zone.remarks.push_back(remark);
       }
-      const auto instrument = std::find_if(instruments.begin(), instruments.end(), [&](const Instrument& i) { return i.id == profile->source.instrument; });
+      const auto instrument = std::find_if(instruments.begin(), instruments.end(),
+                                           [&](const Instrument& i) { return i.id == profile->source.instrument; });
       if (instrument != instruments.end()) gain = std::max(gain, instrument->load.gain_relative_sd);
     }
     zone.points = points.size();
@@ -272,8 +290,10 @@ std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profil
         p.estimate = detail::estimate_from_spread(centre, spread, detail::Scale::logarithmic);
         p.average_soil_only = detail::soil_only(centre, spread, detail::Scale::logarithmic);
         p.instrument_sd = gain * p.estimate.value;
-        p.basis = fmt::format("geometric mean over points of the mean over depth {:.0f} to {:.0f} mm, cone base {:.0f} mm^2, {} tests at {} points", from * 1e3,
-                              to * 1e3, group.front()->base_area_m2 * 1e6, group.size(), values.size());
+        p.basis = fmt::format(
+            "geometric mean over points of the mean over depth {:.0f} to {:.0f} mm, cone base {:.0f} mm^2, {} tests at "
+            "{} points",
+            from * 1e3, to * 1e3, group.front()->base_area_m2 * 1e6, group.size(), values.size());
         return p;
       };
       auto index = reduce([](const ConeLayer& layer) { return layer.cone_index_pa; });
@@ -285,7 +305,8 @@ std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profil
         rating->key = "RCI";
         rating->meaning = fmt::format("rating cone index {:.0f} to {:.0f} mm", from * 1e3, to * 1e3);
       }
-      zone.layers.push_back({.from_m = from, .to_m = to, .cone_index = std::move(*index), .rating_cone_index = std::move(rating)});
+      zone.layers.push_back(
+          {.from_m = from, .to_m = to, .cone_index = std::move(*index), .rating_cone_index = std::move(rating)});
     }
     out.push_back(std::move(zone));
   }

@@ -108,7 +108,8 @@ TEST(Cone, TwoConePopulationsAreToldApart) {
     for (int drops = 5; drops <= 15; drops += 5) {
       test.drops.push_back(drops);
       test.depth_m.push_back(0.02 * drops + 0.01 * k);
-      test.resistance_pa.push_back((40.45 * 0.40 * drops / test.depth_m.back() + 54.62) / (std::numbers::pi * radius * radius));
+      test.resistance_pa.push_back((40.45 * 0.40 * drops / test.depth_m.back() + 54.62) /
+                                   (std::numbers::pi * radius * radius));
     }
     tests.push_back(test);
   }

@@ -65,7 +65,8 @@ Drift find_drift(std::vector<ReferenceReading> readings) {
   Drift out;
   out.readings = readings;
   if (readings.empty()) {
-    out.statement = "no reference point was repeated: a change of the ground or of an instrument through the day would not be seen";
+    out.statement =
+        "no reference point was repeated: a change of the ground or of an instrument through the day would not be seen";
     return out;
   }
   centre_by_width(readings);
@@ -83,8 +84,9 @@ Drift find_drift(std::vector<ReferenceReading> readings) {
   const double dof = static_cast<double>(readings.size()) - 1 - static_cast<double>(widths.size());
   if (times.size() < 3 || dof < 1) {
     out.verdict = DriftVerdict::not_judged;
-    out.statement = fmt::format("reference point read {} times at {} different times: three times are needed to tell a trend from scatter", readings.size(),
-                                times.size());
+    out.statement = fmt::format(
+        "reference point read {} times at {} different times: three times are needed to tell a trend from scatter",
+        readings.size(), times.size());
     return out;
   }
   const math::LineFit line = math::fit_line(clock_h, level);
@@ -116,19 +118,23 @@ Drift find_drift(std::vector<ReferenceReading> readings) {
     if (1 - math::f_cdf(f, 1, dof) < kShown / gaps) {
       out.verdict = DriftVerdict::step;
       out.split_clock_s = split.clock_s;
-      out.statement = fmt::format("reference point: pressure steps by {:+.1f} % after {:.1f} h; the day should be split there: give the two parts zones of their own", std::expm1(split.step) * 100,
-                                  split.clock_s / 3600);
+      out.statement = fmt::format(
+          "reference point: pressure steps by {:+.1f} % after {:.1f} h; the day should be split there: give the two "
+          "parts zones of their own",
+          std::expm1(split.step) * 100, split.clock_s / 3600);
       return out;
     }
   }
   if (trend) {
     out.verdict = DriftVerdict::trend;
-    out.statement = fmt::format("reference point: pressure drifts by {:+.1f} % an hour ({:+.1f} to {:+.1f}), repeats scatter by {:.1f} %", line.slope * 100,
-                                slope.average_ground->lo * 100, slope.average_ground->hi * 100, out.repeat_sd * 100);
+    out.statement = fmt::format(
+        "reference point: pressure drifts by {:+.1f} % an hour ({:+.1f} to {:+.1f}), repeats scatter by {:.1f} %",
+        line.slope * 100, slope.average_ground->lo * 100, slope.average_ground->hi * 100, out.repeat_sd * 100);
   } else {
     out.verdict = DriftVerdict::none_shown;
-    out.statement = fmt::format("reference point: no drift shown ({:+.1f} % an hour, {:+.1f} to {:+.1f}); repeats scatter by {:.1f} %", line.slope * 100,
-                                slope.average_ground->lo * 100, slope.average_ground->hi * 100, out.repeat_sd * 100);
+    out.statement = fmt::format(
+        "reference point: no drift shown ({:+.1f} % an hour, {:+.1f} to {:+.1f}); repeats scatter by {:.1f} %",
+        line.slope * 100, slope.average_ground->lo * 100, slope.average_ground->hi * 100, out.repeat_sd * 100);
   }
   return out;
 }
@@ -157,9 +163,11 @@ std::vector<OperatorPair> compare_operators(const std::vector<OperatorReading>& 
       for (const auto& [point, values] : by_point) differences.push_back(math::mean(values));
       pair.pairs = differences.size();
       if (differences.empty()) {
-        pair.statement = fmt::format("operators {} and {} never pushed the same plate at one point: they cannot be compared", *a, *b);
+        pair.statement = fmt::format(
+            "operators {} and {} never pushed the same plate at one point: they cannot be compared", *a, *b);
       } else if (differences.size() == 1) {
-        pair.statement = fmt::format("operators {} and {}: pressure ratio {:.3f} at one point, no interval", *a, *b, std::exp(differences[0]));
+        pair.statement = fmt::format("operators {} and {}: pressure ratio {:.3f} at one point, no interval", *a, *b,
+                                     std::exp(differences[0]));
       } else {
         math::Estimate e = math::estimate_from_points(differences);
         e.value = std::exp(e.value);
@@ -167,8 +175,9 @@ std::vector<OperatorPair> compare_operators(const std::vector<OperatorReading>& 
           if (*interval) *interval = math::Interval{std::exp((*interval)->lo), std::exp((*interval)->hi)};
         }
         const bool differ = !e.average_ground->contains(1);
-        pair.statement = fmt::format("operators {} and {} {}: pressure ratio {:.3f} ({:.3f} to {:.3f}) over {} points", *a, *b,
-                                     differ ? "differ" : "are not shown to differ", e.value, e.average_ground->lo, e.average_ground->hi, pair.pairs);
+        pair.statement = fmt::format("operators {} and {} {}: pressure ratio {:.3f} ({:.3f} to {:.3f}) over {} points",
+                                     *a, *b, differ ? "differ" : "are not shown to differ", e.value,
+                                     e.average_ground->lo, e.average_ground->hi, pair.pairs);
         pair.ratio = e;
       }
       out.push_back(std::move(pair));

@@ -18,7 +18,8 @@ std::vector<ReferenceReading> day(double slope_per_h, double step_after_3h, std:
   std::size_t i = 0;
   for (const double hour : {0.0, 1.5, 3.0, 4.5, 6.0, 7.5}) {
     for (const double width : {0.05, 0.10}) {
-      const double level = 11 + (width > 0.07 ? -0.2 : 0) + slope_per_h * hour + (hour > 3.5 ? step_after_3h : 0) + 0.02 * noise.normal(i++);
+      const double level = 11 + (width > 0.07 ? -0.2 : 0) + slope_per_h * hour + (hour > 3.5 ? step_after_3h : 0) +
+                           0.02 * noise.normal(i++);
       out.push_back({"t", hour * 3600, level, width});
     }
   }
@@ -61,7 +62,8 @@ TEST(Drift, TwoVisitsCannotTellATrendFromScatter) {
 
 TEST(Drift, ReductionTakesTheTrendOffThePushesOfTheZone) {
   // A campaign over ten hours in which pressure falls by 4 % an hour at every point.
-  GroundRecords records = testing::simulate({.sd_level = 0, .sd_contrast = 0, .sd_n = 0, .push = 0.01}, {.points = 10, .shears = false});
+  GroundRecords records =
+      testing::simulate({.sd_level = 0, .sd_contrast = 0, .sd_n = 0, .push = 0.01}, {.points = 10, .shears = false});
   for (std::size_t i = 0; i < records.plates.size(); ++i) {
     PlateTest& test = records.plates[i];
     const double hour = static_cast<double>(i / 2);
@@ -71,7 +73,8 @@ TEST(Drift, ReductionTakesTheTrendOffThePushesOfTheZone) {
   }
   records.reference_point = "reference";
   base::Problems problems;
-  const GroundResult with = reduce_ground(records, {}, problems), without = reduce_ground(records, {.correct_drift = false}, problems);
+  const GroundResult with = reduce_ground(records, {}, problems),
+                     without = reduce_ground(records, {.correct_drift = false}, problems);
   EXPECT_EQ(with.drift.verdict, DriftVerdict::trend) << with.drift.statement;
   EXPECT_TRUE(with.drift.corrected);
   EXPECT_NEAR(with.drift.slope_per_hour->value, -0.04, 0.01);
@@ -109,14 +112,16 @@ TEST(Advice, HalfWidthScalesWithStudentOverRootOfPoints) {
 }
 
 TEST(Advice, InstrumentFloorIsNamedWhereMorePointsCannotHelp) {
-  const Advice advice = advise({.quantity = "p", .value = 1, .point_sd = 0.2, .instrument_sd = 0.06, .have = 5, .target_relative = 0.10});
+  const Advice advice =
+      advise({.quantity = "p", .value = 1, .point_sd = 0.2, .instrument_sd = 0.06, .have = 5, .target_relative = 0.10});
   EXPECT_FALSE(advice.more_for_target);
   EXPECT_NEAR(advice.floor_relative, 1.96 * 0.06, 1e-4);
   EXPECT_NE(advice.statement.find("instrument's calibration"), std::string::npos) << advice.statement;
 }
 
 TEST(Advice, PointsAskedForReachTheTargetAndOneLessDoesNot) {
-  const AdviceInput input{.quantity = "p", .value = 1, .point_sd = 0.2, .instrument_sd = 0.02, .have = 5, .target_relative = 0.15};
+  const AdviceInput input{
+      .quantity = "p", .value = 1, .point_sd = 0.2, .instrument_sd = 0.02, .have = 5, .target_relative = 0.15};
   const Advice advice = advise(input);
   ASSERT_TRUE(advice.more_for_target);
   EXPECT_LE(half_width(0.2, 0.02, 5 + *advice.more_for_target, 1), 0.15);

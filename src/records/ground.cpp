@@ -105,7 +105,8 @@ std::vector<const Test*> of_zone(const std::vector<Test>& tests, const std::stri
   return out;
 }
 
-ZoneGround reduce_zone(const std::string& zone, const GroundRecords& records, GroundResult& result, const GroundSettings& settings) {
+ZoneGround reduce_zone(const std::string& zone, const GroundRecords& records, GroundResult& result,
+                       const GroundSettings& settings) {
   ZoneGround out;
   out.zone = zone;
   std::vector<PlateCurve*> plates;
@@ -140,7 +141,8 @@ GroundResult reduce_ground(const GroundRecords& records, const GroundSettings& s
   for (const PlateTest& test : records.plates) {
     result.plate_curves.push_back(clean_plate(test, instrument_of(records, test.source), settings));
   }
-  for (const PlateCurve& curve : result.plate_curves) result.plate_layers.push_back(settings.cleaning ? find_layers(curve) : PushLayers{});
+  for (const PlateCurve& curve : result.plate_curves)
+    result.plate_layers.push_back(settings.cleaning ? find_layers(curve) : PushLayers{});
   for (const ShearTest& test : records.shears) {
     result.shear_curves.push_back(clean_shear(test, instrument_of(records, test.source), settings));
   }

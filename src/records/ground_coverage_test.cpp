@@ -32,7 +32,8 @@ std::map<std::string, Count> study(const testing::Truth& truth, testing::Campaig
     base::Problems problems;
     const GroundResult result = reduce_ground(testing::simulate(truth, campaign), {.bootstrap_count = 0}, problems);
     // A point that was not measured, of the same ground.
-    const testing::PointTruth other = testing::draw_point(truth, math::Stream(campaign.seed, math::stream_id("points")), 1000);
+    const testing::PointTruth other =
+        testing::draw_point(truth, math::Stream(campaign.seed, math::stream_id("points")), 1000);
     const auto see = [&](const std::string& what, const Parameter& p, double average, double next) {
       Count& count = counts[what];
       ++count.tried;
@@ -89,7 +90,8 @@ TEST(GroundCoverage, ThreePerCentInstrumentErrorStopsTheIntervalsShrinking) {
   std::map<std::size_t, double> sd;
   for (const std::size_t points : {5u, 20u, 150u}) {
     base::Problems problems;
-    const GroundResult result = reduce_ground(testing::simulate({.gain = 0.03}, {.points = points, .shears = false}), {.bootstrap_count = 0}, problems);
+    const GroundResult result = reduce_ground(testing::simulate({.gain = 0.03}, {.points = points, .shears = false}),
+                                              {.bootstrap_count = 0}, problems);
     for (const Parameter& p : result.zones.at(0).plates->parameters) {
       if (p.key != "p" || sd.count(points)) continue;
       sd[points] = std::log(p.estimate.average_ground->hi / p.estimate.average_ground->lo) / (2 * 1.96);

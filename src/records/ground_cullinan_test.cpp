@@ -29,7 +29,8 @@ std::vector<Reference> read_reference(const std::string& name) {
     Reference row;
     std::getline(cells, row.file, ',');
     row.file.resize(row.file.size() - 4);  // ".csv"
-    while (std::getline(cells, cell, ',')) row.value.push_back(cell.empty() || cell.find('-') != std::string::npos ? NAN : std::stod(cell));
+    while (std::getline(cells, cell, ','))
+      row.value.push_back(cell.empty() || cell.find('-') != std::string::npos ? NAN : std::stod(cell));
     out.push_back(row);
   }
   return out;
@@ -153,7 +154,8 @@ TEST(GroundCullinan, RecordThatBeginsLoadedKeepsItsOwnSinkageZero) {
 
 TEST(GroundCullinan, OnePlateSizeRefusesKcAndKphiByName) {
   GroundRecords records;
-  for (const char* name : {"plate_m2_t1", "plate_m2_t2", "plate_m2_t4"}) records.plates.push_back(cullinan_plate(name, "method 2"));
+  for (const char* name : {"plate_m2_t1", "plate_m2_t2", "plate_m2_t4"})
+    records.plates.push_back(cullinan_plate(name, "method 2"));
   base::Problems problems;
   const GroundResult result = reduce_ground(records, {}, problems);
   const PlateZone& zone = *result.zones[0].plates;
@@ -186,7 +188,8 @@ TEST(GroundCullinan, SciPyShearAnswersAreReproducedWithCleaningOff) {
   const auto reference = read_reference("cullinan_shear_fits_scipy.csv");
   ASSERT_EQ(reference.size(), 3u);
   for (const Reference& row : reference) {
-    const ShearCurve curve = clean_shear(cullinan_shear(row.file), nullptr, {.cleaning = false, .shear_window_to_m = 0.040});
+    const ShearCurve curve =
+        clean_shear(cullinan_shear(row.file), nullptr, {.cleaning = false, .shear_window_to_m = 0.040});
     const ShearRunFit fit = fit_exponential(curve);
     ASSERT_TRUE(fit.ok()) << row.file << fit.status;
     EXPECT_EQ(static_cast<double>(fit.readings), row.value[1]) << row.file;
@@ -199,7 +202,8 @@ TEST(GroundCullinan, SciPyShearAnswersAreReproducedWithCleaningOff) {
 
 TEST(GroundCullinan, OneNormalStressRefusesCAndPhiByName) {
   GroundRecords records;
-  for (const char* name : {"shear_m2_93kPa", "shear_m4_93kPa", "shear_m5_93kPa"}) records.shears.push_back(cullinan_shear(name));
+  for (const char* name : {"shear_m2_93kPa", "shear_m4_93kPa", "shear_m5_93kPa"})
+    records.shears.push_back(cullinan_shear(name));
   base::Problems problems;
   const GroundResult result = reduce_ground(records, {}, problems);
   const ShearZone& zone = *result.zones[0].shear;

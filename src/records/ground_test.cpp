@@ -30,7 +30,8 @@ TEST(Ground, ZoneGivesASoilWithCentreCovariancesAndPopulation) {
   EXPECT_EQ(zone.soil->population, "points of zone bar, 2026-04-12");
   for (std::size_t i = 0; i < soil::kCoordinates; ++i) {
     EXPECT_GT(zone.soil->sampling[i][i], 0) << i;
-    EXPECT_NEAR(zone.soil->between_points[i][i], 6 * zone.soil->sampling[i][i], 1e-9 * zone.soil->between_points[i][i]) << i;
+    EXPECT_NEAR(zone.soil->between_points[i][i], 6 * zone.soil->sampling[i][i], 1e-9 * zone.soil->between_points[i][i])
+        << i;
     for (std::size_t j = 0; j < soil::kCoordinates; ++j) EXPECT_EQ(zone.soil->sampling[i][j], zone.soil->sampling[j][i]);
   }
   EXPECT_NEAR(zone.soil->instrument[0][0], 0.02 * 0.02, 1e-12);
@@ -42,12 +43,14 @@ TEST(Ground, PossibleSoilsOfTheZoneSpreadLikeItsPrintedInterval) {
   base::Problems problems;
   const GroundResult result = reduce_ground(simulate({.gain = 0.02}, {.points = 8}), {}, problems);
   const ZoneGround& zone = result.zones[0];
-  const soil::PossibleSoils draws = soil::possible_soils(*zone.soil, {.vary = false}, {.seed = 3, .count = 4000, .stream = "bar"});
+  const soil::PossibleSoils draws =
+      soil::possible_soils(*zone.soil, {.vary = false}, {.seed = 3, .count = 4000, .stream = "bar"});
   ASSERT_TRUE(draws.reason_without.empty()) << draws.reason_without;
   for (const Parameter& p : zone.plates->parameters) {
     if (p.key != "p") continue;
     std::vector<double> values;
-    for (const soil::Soil& s : draws.average) values.push_back(soil::depth_law(*s.bearing, *p.at_width_m)->pressure_pa(*p.at_depth_m));
+    for (const soil::Soil& s : draws.average)
+      values.push_back(soil::depth_law(*s.bearing, *p.at_width_m)->pressure_pa(*p.at_depth_m));
     // 4000 draws know a 2.5 % quantile to about 4 % of the half-width; the sum of squares adds a little.
     const double half = 0.5 * std::log(p.estimate.average_ground->hi / p.estimate.average_ground->lo);
     EXPECT_NEAR(std::log(math::quantile(values, 0.025) / p.estimate.average_ground->lo), 0, 0.12 * half) << p.meaning;
@@ -82,7 +85,8 @@ TEST(Ground, EveryParameterNamesEstimatorWindowWidthAndCounts) {
   base::Problems problems;
   const GroundResult result = reduce_ground(simulate({}, {.points = 5, .shears = false}), {}, problems);
   for (const Parameter& p : result.zones[0].plates->parameters) {
-    for (const char* word : {"joint robust weighted fit", "sinkage", "radius of a circular plate", "5 points", "10 tests", "readings"}) {
+    for (const char* word :
+         {"joint robust weighted fit", "sinkage", "radius of a circular plate", "5 points", "10 tests", "readings"}) {
       EXPECT_NE(p.basis.find(word), std::string::npos) << p.basis;
     }
   }
@@ -100,7 +104,8 @@ TEST(Ground, BootstrapOverPointsStandsBesideAndAgreesRoughly) {
 TEST(Ground, FailedSpanCheckAndLapsedCalibrationDowngradeByName) {
   Instrument press{.id = "press"};
   press.calibration_due = "2026-01-31";
-  press.span_checks = {{.after = false, .applied_si = 500, .read_si = 502}, {.after = true, .applied_si = 500, .read_si = 530}};
+  press.span_checks = {{.after = false, .applied_si = 500, .read_si = 502},
+                       {.after = true, .applied_si = 500, .read_si = 530}};
   const auto downgrades = instrument_downgrades(press, "2026-04-12T09:00");
   ASSERT_EQ(downgrades.size(), 2u);
   EXPECT_NE(downgrades[0].find("calibration out of date"), std::string::npos);
@@ -168,8 +173,10 @@ RC_GTEST_PROP(GroundProperty, OrderOfTestsDoesNotMatter, ()) {
   base::Problems problems;
   const GroundResult before = reduce_ground(records, {.bootstrap_count = 0}, problems);
   const math::Stream shuffle(seed, 77);
-  for (std::size_t i = records.plates.size(); i > 1; --i) std::swap(records.plates[i - 1], records.plates[shuffle.below(i, i)]);
-  for (std::size_t i = records.shears.size(); i > 1; --i) std::swap(records.shears[i - 1], records.shears[shuffle.below(100 + i, i)]);
+  for (std::size_t i = records.plates.size(); i > 1; --i)
+    std::swap(records.plates[i - 1], records.plates[shuffle.below(i, i)]);
+  for (std::size_t i = records.shears.size(); i > 1; --i)
+    std::swap(records.shears[i - 1], records.shears[shuffle.below(100 + i, i)]);
   const GroundResult after = reduce_ground(records, {.bootstrap_count = 0}, problems);
   const soil::SoilDistribution &a = *before.zones[0].soil, &b = *after.zones[0].soil;
   RC_ASSERT(std::abs(a.centre.bearing->n - b.centre.bearing->n) < 1e-9);

@@ -39,8 +39,11 @@ struct PointTruth {
 inline PointTruth draw_point(const Truth& t, const math::Stream& s, std::size_t index) {
   const std::size_t at = 16 * index;
   const double level = t.sd_level * s.normal(at);
-  return {t.ln_p1 + level - 0.5 * t.sd_contrast * s.normal(at + 1), t.ln_p2 + level + 0.5 * t.sd_contrast * s.normal(at + 1),
-          t.n + t.sd_n * s.normal(at + 2), t.c + t.sd_c * s.normal(at + 3), t.tan_phi + t.sd_tan_phi * s.normal(at + 4),
+  return {t.ln_p1 + level - 0.5 * t.sd_contrast * s.normal(at + 1),
+          t.ln_p2 + level + 0.5 * t.sd_contrast * s.normal(at + 1),
+          t.n + t.sd_n * s.normal(at + 2),
+          t.c + t.sd_c * s.normal(at + 3),
+          t.tan_phi + t.sd_tan_phi * s.normal(at + 4),
           t.k * std::exp(t.sd_ln_k * s.normal(at + 5))};
 }
 
@@ -55,10 +58,12 @@ struct CampaignSettings {
 };
 
 inline GroundRecords simulate(const Truth& t, const CampaignSettings& s) {
-  const math::Stream points(s.seed, math::stream_id("points")), noise(s.seed, math::stream_id("noise")), gains(s.seed, math::stream_id("gains"));
+  const math::Stream points(s.seed, math::stream_id("points")), noise(s.seed, math::stream_id("noise")),
+      gains(s.seed, math::stream_id("gains"));
   std::size_t drawn = 0;
   const auto normal = [&] { return noise.normal(drawn++); };
-  const double load_gain = 1 + t.gain * gains.normal(0), torque_gain = 1 + t.gain * gains.normal(1), ring_load_gain = 1 + t.gain * gains.normal(2);
+  const double load_gain = 1 + t.gain * gains.normal(0), torque_gain = 1 + t.gain * gains.normal(1),
+               ring_load_gain = 1 + t.gain * gains.normal(2);
   GroundRecords records;
   Instrument press{.id = "press", .kind = "plate press"};
   press.load.gain_relative_sd = t.gain;
@@ -74,8 +79,13 @@ inline GroundRecords simulate(const Truth& t, const CampaignSettings& s) {
       if (!s.paired && g % s.widths.size() != w) continue;
       const double b = s.widths[w];
       PlateTest test;
-      test.source = {.id = "plates/" + point + "/" + std::to_string(w), .file = "plates.csv", .record = "plates", .point = point, .zone = "bar",
-                     .instrument = "press", .operator_name = "A"};
+      test.source = {.id = "plates/" + point + "/" + std::to_string(w),
+                     .file = "plates.csv",
+                     .record = "plates",
+                     .point = point,
+                     .zone = "bar",
+                     .instrument = "press",
+                     .operator_name = "A"};
       test.plate = {.id = "plate", .shape = PlateShape::circle, .radius_m = b};
       const double level = (b == t.b1 ? here.ln_p1 : here.ln_p2) + t.push * normal();
       const double offset = t.offset_m * normal();
@@ -93,8 +103,13 @@ inline GroundRecords simulate(const Truth& t, const CampaignSettings& s) {
     }
     for (std::size_t r = 0; s.shears && r < s.normal_stress_pa.size(); ++r) {
       ShearTest test;
-      test.source = {.id = "ring/" + point + "/" + std::to_string(r), .file = "ring.csv", .record = "ring", .point = point, .zone = "bar",
-                     .instrument = "ring", .operator_name = "A"};
+      test.source = {.id = "ring/" + point + "/" + std::to_string(r),
+                     .file = "ring.csv",
+                     .record = "ring",
+                     .point = point,
+                     .zone = "bar",
+                     .instrument = "ring",
+                     .operator_name = "A"};
       const double ri = 0.0425, ro = 0.055;
       test.inner_radius_m = ri;
       test.outer_radius_m = ro;

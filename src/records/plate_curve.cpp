@@ -184,7 +184,8 @@ void mark_loops(PlateCurve& curve, const Rows& all, std::size_t first, double no
       continue;
     }
     if (z > top - reversal) continue;
-    UnloadLoop loop{.depth_m = top, .pressure_pa = curve.pressure_pa[at[deepest]], .back_to_m = top, .first_row = at[deepest]};
+    UnloadLoop loop{
+        .depth_m = top, .pressure_pa = curve.pressure_pa[at[deepest]], .back_to_m = top, .first_row = at[deepest]};
     std::size_t lowest = at[deepest];
     std::size_t k = deepest + 1;
     for (; k < at.size() && !(curve.depth_m[at[k]] > top); ++k) {

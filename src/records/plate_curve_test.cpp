@@ -72,8 +72,9 @@ TEST(PlateCurve, InstrumentSignsAreApplied) {
 }
 
 TEST(PlateCurve, LoopIsVirginAgainOnlyBeyondTheDepthOfReversal) {
-  const PlateCurve curve =
-      clean_plate(sheet({0, 0.010, 0.020, 0.030, 0.026, 0.022, 0.028, 0.030, 0.034, 0.050}, {0, 100, 180, 250, 60, 5, 200, 248, 280, 380}), nullptr, {});
+  const PlateCurve curve = clean_plate(sheet({0, 0.010, 0.020, 0.030, 0.026, 0.022, 0.028, 0.030, 0.034, 0.050},
+                                             {0, 100, 180, 250, 60, 5, 200, 248, 280, 380}),
+                                       nullptr, {});
   const std::vector<Mark> expected = {Mark::before_contact, Mark::kept, Mark::kept, Mark::kept, Mark::loop,
                                       Mark::loop,           Mark::loop, Mark::loop, Mark::kept, Mark::kept};
   EXPECT_EQ(curve.mark, expected);

@@ -121,7 +121,8 @@ PowerFit fit_unweighted(std::span<const double> depth_m, std::span<const double>
     }
     return sum / total;
   };
-  const math::Root root = math::find_root_no_derivative(slope, found.x - 1e-3, found.x + 1e-3, {.x_tolerance = 1e-12, .residual_unit = "n"});
+  const math::Root root = math::find_root_no_derivative(slope, found.x - 1e-3, found.x + 1e-3,
+                                                        {.x_tolerance = 1e-12, .residual_unit = "n"});
   if (root.report.converged()) out.report = root.report;
   out.n = root.report.converged() ? root.x : found.x;
   out.k = best_level(out.n) / std::pow(deepest, out.n);

@@ -18,7 +18,16 @@ using testing::Truth;
 
 // No scatter at all: every estimator must return the truth.
 Truth exact() {
-  return {.sd_level = 0, .sd_contrast = 0, .sd_n = 0, .sd_c = 0, .sd_tan_phi = 0, .sd_ln_k = 0, .reading = 0, .push = 0, .run = 0, .offset_m = 0};
+  return {.sd_level = 0,
+          .sd_contrast = 0,
+          .sd_n = 0,
+          .sd_c = 0,
+          .sd_tan_phi = 0,
+          .sd_ln_k = 0,
+          .reading = 0,
+          .push = 0,
+          .run = 0,
+          .offset_m = 0};
 }
 
 TEST(PlateFit, ClassicalFitsReturnAnExactPowerLaw) {
@@ -27,7 +36,8 @@ TEST(PlateFit, ClassicalFitsReturnAnExactPowerLaw) {
     z.push_back(0.01 * i);
     p.push_back(7e5 * std::pow(z.back(), 0.83));
   }
-  for (const PowerFit& fit : {fit_log_log(z, p), fit_log_log_weighted(z, p), fit_unweighted(z, p), refit_modulus(z, p, 0.83)}) {
+  for (const PowerFit& fit :
+       {fit_log_log(z, p), fit_log_log_weighted(z, p), fit_unweighted(z, p), refit_modulus(z, p, 0.83)}) {
     EXPECT_TRUE(fit.ok()) << fit.status;
     EXPECT_NEAR(fit.n, 0.83, 1e-7);
     EXPECT_NEAR(fit.k / 7e5, 1, 1e-6);
@@ -37,10 +47,12 @@ TEST(PlateFit, ClassicalFitsReturnAnExactPowerLaw) {
 TEST(PlateFit, EveryEstimatorReturnsAnExactBekkerSoil) {
   const Truth truth = exact();
   base::Problems problems;
-  const GroundResult result = reduce_ground(simulate(truth, {.points = 3, .shears = false}), {.beside = PlateEstimator::unweighted}, problems);
+  const GroundResult result =
+      reduce_ground(simulate(truth, {.points = 3, .shears = false}), {.beside = PlateEstimator::unweighted}, problems);
   const PlateZone& zone = *result.zones[0].plates;
   // kc = (K1 - K2) b1 b2 / (b2 - b1), kphi = K1 - kc / b1 with K = p(z0) / z0^n.
-  const double k1 = std::exp(truth.ln_p1) / std::pow(truth.z0, truth.n), k2 = std::exp(truth.ln_p2) / std::pow(truth.z0, truth.n);
+  const double k1 = std::exp(truth.ln_p1) / std::pow(truth.z0, truth.n),
+               k2 = std::exp(truth.ln_p2) / std::pow(truth.z0, truth.n);
   const double kc = (k1 - k2) * truth.b1 * truth.b2 / (truth.b2 - truth.b1), kphi = k1 - kc / truth.b1;
   ASSERT_EQ(zone.fits.size(), 3u);
   for (const PlateFit& fit : zone.fits) {
@@ -107,7 +119,8 @@ TEST(PlateFit, BlockSolverAgreesWithTheGeneralLeastSquaresSolver) {
   const GroundRecords records = simulate({.offset_m = 0}, {.points = 1, .shears = false});
   const GroundSettings settings{.contact_offset_sd_m = 0};
   std::vector<PlateCurve> curves;
-  for (const PlateTest& test : records.plates) curves.push_back(clean_plate(test, nullptr, {.absolute_error_pa = 0.0, .contact_offset_sd_m = 0}));
+  for (const PlateTest& test : records.plates)
+    curves.push_back(clean_plate(test, nullptr, {.absolute_error_pa = 0.0, .contact_offset_sd_m = 0}));
   std::vector<const PlateCurve*> seen = {&curves[0], &curves[1]};
   detail::PlateData data = detail::collect(seen, {.absolute_error_pa = 0.0, .contact_offset_sd_m = 0});
   for (detail::Push& push : data.pushes) {
@@ -129,7 +142,8 @@ TEST(PlateFit, BlockSolverAgreesWithTheGeneralLeastSquaresSolver) {
       rows.push_back({r.z, r.p, 0.05 * m, second});
     }
   }
-  fitting::FitProblem problem{.parameters = {{.name = "lp1", .start = block.ln_p_first + 0.3}, {.name = "lp2", .start = block.ln_p_second - 0.3},
+  fitting::FitProblem problem{.parameters = {{.name = "lp1", .start = block.ln_p_first + 0.3},
+                                             {.name = "lp2", .start = block.ln_p_second - 0.3},
                                              {.name = "n", .start = 1}}};
   problem.residuals = fitting::Residuals::each(rows.size(), [&]<class T>(std::size_t i, std::span<const T> x) {
     using std::exp;
@@ -166,16 +180,19 @@ TEST(PlateFit, ContactOffsetIsFoundWhereTheRecordAllowsIt) {
   // At 4 mm an offset of 0.5 mm moves p by 11 % (n dz / z): ten reading errors of 1 %.
   base::Problems problems;
   const GroundResult with = reduce_ground(records, {.relative_error = 0.01, .absolute_error_pa = 10}, problems);
-  const GroundResult without = reduce_ground(records, {.relative_error = 0.01, .absolute_error_pa = 10, .contact_offset_sd_m = 0}, problems);
+  const GroundResult without =
+      reduce_ground(records, {.relative_error = 0.01, .absolute_error_pa = 10, .contact_offset_sd_m = 0}, problems);
   // 0.5 mm is 1.7 prior standard deviations: the prior keeps a part of it, the rest must go.
-  const double left = std::abs(with.zones[0].plates->chosen.n - 0.9), whole = std::abs(without.zones[0].plates->chosen.n - 0.9);
+  const double left = std::abs(with.zones[0].plates->chosen.n - 0.9),
+               whole = std::abs(without.zones[0].plates->chosen.n - 0.9);
   EXPECT_GT(whole, 0.010);
   EXPECT_LT(left, 0.3 * whole);
 }
 
 TEST(PlateFit, PlatesOfNearlyEqualWidthAreRefusedByName) {
   base::Problems problems;
-  const GroundResult result = reduce_ground(simulate({}, {.points = 4, .shears = false, .widths = {0.05, 0.055}}), {}, problems);
+  const GroundResult result =
+      reduce_ground(simulate({}, {.points = 4, .shears = false, .widths = {0.05, 0.055}}), {}, problems);
   const PlateZone& zone = *result.zones[0].plates;
   EXPECT_EQ(zone.chosen.law, soil::PressureLaw::single_plate);
   ASSERT_FALSE(zone.not_identified.empty());
@@ -194,7 +211,8 @@ TEST(PlateFit, UnpairedPlatesWidenTheModuliAndSaySo) {
   base::Problems problems;
   const Truth truth;
   const GroundResult paired = reduce_ground(simulate(truth, {.points = 8, .shears = false}), {}, problems);
-  const GroundResult unpaired = reduce_ground(simulate(truth, {.points = 16, .shears = false, .paired = false}), {}, problems);
+  const GroundResult unpaired =
+      reduce_ground(simulate(truth, {.points = 16, .shears = false, .paired = false}), {}, problems);
   const Parameter* a = testing::find(paired.zones[0].plates->parameters, "kc");
   const Parameter* b = testing::find(unpaired.zones[0].plates->parameters, "kc");
   ASSERT_TRUE(a && b);

@@ -198,8 +198,8 @@ ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::
     if (out.firmer_below) {
       out.window_to_m = math::quantile(break_depth, 0.25);
       out.statement = fmt::format(
-          "firmer layer below {:.0f} mm in {} of {} pushes (slope of ln p rises); one law is not fitted "
-          "across the break, the law holds above {:.0f} mm",
+          "ground stiffens below {:.0f} mm in {} of {} pushes (slope of ln p rises: a firmer layer, or soil that one "
+          "power law does not describe); one law is not fitted across the break, it holds above {:.0f} mm",
           out.break_depth_m->value * 1e3, out.with_break, out.pushes, *out.window_to_m * 1e3);
     } else {
       out.window_from_m = math::quantile(break_depth, 0.75);

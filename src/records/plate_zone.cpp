@@ -46,7 +46,8 @@ void write_weights(const PlateData& data, std::vector<PlateCurve*>& curves) {
     SetAside odd{"far from the push's own curve: counts for less than a tenth in the joint fit", {}};
     for (std::size_t i = 0; i < curve.mark.size(); ++i) {
       if (curve.mark[i] != Mark::kept) continue;
-      const double residual = std::log(curve.pressure_pa[i]) - curve.drift_ln_p - detail::own_curve(push, data.z0, curve.depth_m[i]);
+      const double residual =
+          std::log(curve.pressure_pa[i]) - curve.drift_ln_p - detail::own_curve(push, data.z0, curve.depth_m[i]);
       curve.fit_weight[i] = push.own_scale > 0 ? detail::bisquare(residual, push.own_scale) : 1;
       if (curve.fit_weight[i] < 0.1) {
         curve.mark[i] = Mark::spike;
@@ -81,13 +82,19 @@ PlateZone::Matrix3 instrument_part(const PlateData& data, const std::vector<Plat
       }
     }
     for (std::size_t w = 0; w < 2; ++w) share[w] = count[w] > 0 ? share[w] / count[w] : 0;
-    const auto found = std::find_if(instruments.begin(), instruments.end(), [&](const Instrument& i) { return i.id == id; });
+    const auto found =
+        std::find_if(instruments.begin(), instruments.end(), [&](const Instrument& i) { return i.id == id; });
     if (found == instruments.end()) {
-      remarks.push_back(fmt::format("instrument \"{}\" is not described: its part of the intervals is taken as none", id));
+      remarks.push_back(
+          id.empty()
+              ? "plate records name no instrument: its part of the intervals is taken as none"
+              : fmt::format("instrument \"{}\" is not described: its part of the intervals is taken as none", id));
       continue;
     }
     if (!found->load.gain_stated) {
-      remarks.push_back(fmt::format("instrument \"{}\" states no uncertainty of its load calibration: its part of the intervals is taken as none", id));
+      remarks.push_back(fmt::format(
+          "instrument \"{}\" states no uncertainty of its load calibration: its part of the intervals is taken as none",
+          id));
     }
     const double variance = found->load.gain_relative_sd * found->load.gain_relative_sd +
                             n * n * found->depth.gain_relative_sd * found->depth.gain_relative_sd;
@@ -128,7 +135,7 @@ double rms_pressure(const PlateData& data, const PlateFit& fit, const Coordinate
 }
 
 PlateFit describe_fit(const detail::Estimator& estimator, const PlateData& data, PlateEstimator kind, PressureLaw law,
-                      std::size_t tests) {
+                      std::size_t tests, const GroundSettings& settings) {
   PlateFit fit;
   fit.estimator = kind;
   fit.law = law;
@@ -142,12 +149,16 @@ PlateFit describe_fit(const detail::Estimator& estimator, const PlateData& data,
   fit.points = data.points.size();
   fit.tests = tests;
   fit.readings = data.readings;
-  fit.basis = detail::basis_of(data, kind, law, tests);
+  fit.basis = detail::basis_of(data, kind, law, tests, settings);
   detail::JointFit joint;
   const std::vector<char> use(data.points.size(), 1);
   const std::optional<Coordinates> x = estimator(kind, law, use, &joint);
   if (kind == PlateEstimator::joint) fit.report = joint.report;
-  else fit.report = {.status = x ? base::SolveStatus::converged : base::SolveStatus::no_solution, .residual = 0, .tolerance = 0, .steps = 1};
+  else
+    fit.report = {.status = x ? base::SolveStatus::converged : base::SolveStatus::no_solution,
+                  .residual = 0,
+                  .tolerance = 0,
+                  .steps = 1};
   if (!x) {
     fit.status = law == PressureLaw::muskeg ? "not a power law: this estimator does not give it"
                                             : "the readings do not determine this law";
@@ -202,19 +213,24 @@ std::vector<PlatePoint> points_alone(const PlateData& data, const detail::Estima
 
 // Sampling by the jackknife; one point's scatter is G times that, or, where points fall into strata, the
 // stratum's own number times that, with the levels of the widths taken to move together.
-void set_covariances(PlateZone& zone, const PlateData& data, const detail::Replicates& replicates, const std::vector<std::size_t>& strata) {
+void set_covariances(PlateZone& zone, const PlateData& data, const detail::Replicates& replicates,
+                     const std::vector<std::size_t>& strata) {
   const std::size_t layers = *std::max_element(strata.begin(), strata.end()) + 1;
   std::vector<double> members(layers, 0);
   for (const std::size_t h : strata) members[h] += 1;
   const double fewest = *std::min_element(members.begin(), members.end());
   if (fewest < 2) return;
   const double g = static_cast<double>(data.points.size());
-  const auto column = [&](double Coordinates::*member) {
+  // Levels are means of their stratum, the exponent is a mean of all.
+  const std::vector<std::size_t> one_stratum(strata.size(), 0);
+  const auto column = [&](double Coordinates::*member, const std::vector<std::size_t>& within) {
     std::vector<double> without;
     for (const Coordinates& x : replicates.without) without.push_back(x.*member);
-    return detail::jackknife_deviations(without, strata);
+    return detail::jackknife_deviations(without, within);
   };
-  const std::array<std::vector<double>, 3> u = {column(&Coordinates::ln_p_first), column(&Coordinates::ln_p_second), column(&Coordinates::n)};
+  const std::array<std::vector<double>, 3> u = {column(&Coordinates::ln_p_first, strata),
+                                                column(&Coordinates::ln_p_second, strata),
+                                                column(&Coordinates::n, one_stratum)};
   zone.dof = fewest - 1;
   const std::array<double, 3> factor = {layers > 1 ? members.front() : g, layers > 1 ? members.back() : g, g};
   for (std::size_t i = 0; i < 3; ++i) {
@@ -239,14 +255,15 @@ struct Builder {
   std::string basis;
   [[nodiscard]] bool stratified() const { return *std::max_element(strata.begin(), strata.end()) > 0; }
 
-  // Scatter of one point: within strata by the derivatives of f, since no point carries both widths.
+  // Variance of a scalar from that of the coordinates, by its derivatives.
   template <class F>
-  double between_by_derivatives(F f) const {
+  double by_derivatives(const PlateZone::Matrix3& covariance, F f) const {
     std::array<double, 3> slope{};
     for (std::size_t i = 0; i < 3; ++i) {
       constexpr double kStep = 1e-5;
       Coordinates up = replicates.all, down = replicates.all;
-      double Coordinates::*member = i == 0 ? &Coordinates::ln_p_first : i == 1 ? &Coordinates::ln_p_second : &Coordinates::n;
+      double Coordinates::*member =
+          i == 0 ? &Coordinates::ln_p_first : i == 1 ? &Coordinates::ln_p_second : &Coordinates::n;
       up.*member += kStep;
       down.*member -= kStep;
       const std::optional<double> a = f(up), b = f(down);
@@ -254,7 +271,7 @@ struct Builder {
     }
     double sum = 0;
     for (std::size_t i = 0; i < 3; ++i) {
-      for (std::size_t j = 0; j < 3; ++j) sum += slope[i] * zone.between_points[i][j] * slope[j];
+      for (std::size_t j = 0; j < 3; ++j) sum += slope[i] * covariance[i][j] * slope[j];
     }
     return sum;
   }
@@ -272,24 +289,29 @@ struct Builder {
     std::vector<double> pseudo = whole ? detail::pseudo_values(*all, without) : std::vector<double>(1, *all);
     Spread spread = detail::spread_of(pseudo, instrument_variance);
     if (whole && stratified()) {
-      spread.sampling = 0;
-      for (const double u : detail::jackknife_deviations(without, strata)) spread.sampling += u * u;
-      spread.between = between_by_derivatives(f);
-      // The exponent is common to all strata, the rest hangs on the smaller one.
-      const std::size_t layers = *std::max_element(strata.begin(), strata.end()) + 1;
-      spread.dof = key == "n" ? static_cast<double>(data.points.size() - layers) : zone.dof;
+      spread.sampling = by_derivatives(zone.sampling, f);
+      spread.between = by_derivatives(zone.between_points, f);
+      spread.dof = key == "n" ? static_cast<double>(data.points.size()) - 1 : zone.dof;
       pseudo.clear();  // no bootstrap: points of different strata do not replace each other
     }
     spread.n = data.points.size();
     if (!whole && data.points.size() > 1) spread.reason = "one point carries it alone: it cannot be left out";
-    Parameter p{.key = std::move(key), .meaning = std::move(meaning), .unit = std::move(unit),
-                .estimate = detail::estimate_from_spread(*all, spread, scale), .average_soil_only = detail::soil_only(*all, spread, scale),
-                .bootstrap = std::nullopt, .instrument_sd = std::nullopt, .at_depth_m = std::nullopt, .at_width_m = std::nullopt, .basis = basis};
+    Parameter p{.key = std::move(key),
+                .meaning = std::move(meaning),
+                .unit = std::move(unit),
+                .estimate = detail::estimate_from_spread(*all, spread, scale),
+                .average_soil_only = detail::soil_only(*all, spread, scale),
+                .bootstrap = std::nullopt,
+                .instrument_sd = std::nullopt,
+                .at_depth_m = std::nullopt,
+                .at_width_m = std::nullopt,
+                .basis = basis};
     p.instrument_sd = std::sqrt(instrument_variance) * (scale == detail::Scale::logarithmic ? p.estimate.value : 1);
     if (whole) {
       if (const auto half = detail::bootstrap_half_width(pseudo, settings.seed, p.meaning, settings.bootstrap_count)) {
         p.bootstrap = math::Interval{*all - *half, *all + *half};
-        if (scale == detail::Scale::logarithmic) p.bootstrap = math::Interval{std::exp(*all - *half), std::exp(*all + *half)};
+        if (scale == detail::Scale::logarithmic)
+          p.bootstrap = math::Interval{std::exp(*all - *half), std::exp(*all + *half)};
       }
     }
     zone.parameters.push_back(std::move(p));
@@ -317,16 +339,22 @@ void add_parameters(Builder& b) {
   const auto scaled = [&](double value) { return value * value * gain; };
   switch (law) {
     case PressureLaw::bekker:
-      b.add("kc", fmt::format("cohesive modulus at n = {:.3f}", n), fmt::format("N/m^{:.3f}", n + 1), scaled(centre.first_modulus), Scale::linear, modulus(first));
-      b.add("kphi", fmt::format("frictional modulus at n = {:.3f}", n), fmt::format("N/m^{:.3f}", n + 2), scaled(centre.second_modulus), Scale::linear, modulus(second));
+      b.add("kc", fmt::format("cohesive modulus at n = {:.3f}", n), fmt::format("N/m^{:.3f}", n + 1),
+            scaled(centre.first_modulus), Scale::linear, modulus(first));
+      b.add("kphi", fmt::format("frictional modulus at n = {:.3f}", n), fmt::format("N/m^{:.3f}", n + 2),
+            scaled(centre.second_modulus), Scale::linear, modulus(second));
       break;
     case PressureLaw::reece:
-      b.add("c k1", fmt::format("cohesive modulus at n = {:.3f}", n), "Pa", scaled(centre.first_modulus), Scale::linear, modulus(first));
-      b.add("gamma k2", fmt::format("frictional modulus at n = {:.3f}, unit weight included", n), "N/m^3", scaled(centre.second_modulus), Scale::linear, modulus(second));
+      b.add("c k1", fmt::format("cohesive modulus at n = {:.3f}", n), "Pa", scaled(centre.first_modulus), Scale::linear,
+            modulus(first));
+      b.add("gamma k2", fmt::format("frictional modulus at n = {:.3f}, unit weight included", n), "N/m^3",
+            scaled(centre.second_modulus), Scale::linear, modulus(second));
       break;
     case PressureLaw::single_plate:
-      b.add("k", fmt::format("modulus at n = {:.3f}, for the width tested", n), fmt::format("N/m^{:.3f}", n + 2), gain, Scale::logarithmic,
-            [&](const Coordinates& x) { return std::optional(std::log(detail::to_bearing_at(law, data, x, n).first_modulus)); });
+      b.add("k", fmt::format("modulus at n = {:.3f}, for the width tested", n), fmt::format("N/m^{:.3f}", n + 2), gain,
+            Scale::logarithmic, [&](const Coordinates& x) {
+              return std::optional(std::log(detail::to_bearing_at(law, data, x, n).first_modulus));
+            });
       break;
     case PressureLaw::muskeg:
       b.add("kp", "stiffness under the mat", "N/m^3", scaled(centre.first_modulus), Scale::linear, modulus(first));
@@ -381,7 +409,7 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
     if (std::find(kinds.begin(), kinds.end(), kind) == kinds.end()) kinds.push_back(kind);
   }
   for (const PlateEstimator kind : kinds) {
-    zone.fits.push_back(describe_fit(estimator, data, kind, law, zone.tests));
+    zone.fits.push_back(describe_fit(estimator, data, kind, law, zone.tests, settings));
     if (kind == settings.estimator) zone.chosen = zone.fits.back();
   }
   detail::say_what_is_not_identified(data, zone);
@@ -391,7 +419,7 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
   }
   const std::optional<detail::Replicates> replicates = detail::leave_one_out(estimator, data, settings.estimator, law);
   zone.centre = {replicates->all.ln_p_first, replicates->all.ln_p_second, replicates->all.n};
-  zone.instrument = instrument_part(data, curves, instruments, zone.chosen.n, zone.residuals);
+  zone.instrument = instrument_part(data, curves, instruments, zone.chosen.n, zone.remarks);
   const std::vector<std::size_t> strata = data.strata(law);
   if (replicates->complete) set_covariances(zone, data, *replicates, strata);
   Builder builder{zone, data, settings, *replicates, law, strata, zone.chosen.basis};

@@ -36,6 +36,7 @@ struct PlateZone {
   std::vector<Parameter> parameters;       // n, moduli, p at three depths per width
   std::vector<std::string> residuals;      // what is left over, in words
   std::vector<std::string> not_identified; // by name, with the remedy
+  std::vector<std::string> remarks;        // instruments without a stated uncertainty
   std::vector<std::string> disagreement;   // estimators further apart than their intervals
   std::optional<soil::Reload> reload;
   // Centre, covariances and degrees of freedom of (ln p first, ln p second, n).

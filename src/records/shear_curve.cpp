@@ -79,8 +79,8 @@ std::optional<Geometry> geometry_of(const ShearTest& test, const Instrument* ins
     out.stress_per_effort = ring_stress_pa(1, *ri, *ro);
     out.travel_factor = ring_shear_radius_m(*ri, *ro);
     out.area_m2 = ring_area_m2(*ri, *ro);
-    curve.geometry = fmt::format("ring {:.4g} to {:.4g} mm, displacement at the torque-weighted radius {:.4g} mm", *ri * 1e3, *ro * 1e3,
-                                 out.travel_factor * 1e3);
+    curve.geometry = fmt::format("ring {:.4g} to {:.4g} mm, displacement at the torque-weighted radius {:.4g} mm",
+                                 *ri * 1e3, *ro * 1e3, out.travel_factor * 1e3);
     return out;
   }
   const auto length = or_instrument(test.length_m, &Instrument::shear_length_m);
@@ -92,7 +92,8 @@ std::optional<Geometry> geometry_of(const ShearTest& test, const Instrument* ins
   out.area_m2 = *length * *width;
   out.stress_per_effort = 1 / out.area_m2;
   out.travel_factor = 1;
-  curve.geometry = fmt::format("{} {:.4g} by {:.4g} mm, area at the start", test.tool == ShearTool::box ? "box" : "plate", *length * 1e3, *width * 1e3);
+  curve.geometry = fmt::format("{} {:.4g} by {:.4g} mm, area at the start",
+                               test.tool == ShearTool::box ? "box" : "plate", *length * 1e3, *width * 1e3);
   return out;
 }
 

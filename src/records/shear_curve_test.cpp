@@ -109,7 +109,11 @@ TEST(ShearCurve, BoxAndPlateUseTheirOwnArea) {
 
 // Truth by Wong (1983) with the published shape; 1 % noise.
 TEST(ShearCurve, PeakAndResidualAreRecoveredWhereTheDataShowAPeak) {
-  const soil::Shear law{.law = soil::ShearLaw::peak_residual, .cohesion_pa = 20e3, .tan_phi = 0, .shear_modulus_m = 0.010, .residual_ratio = 0.6};
+  const soil::Shear law{.law = soil::ShearLaw::peak_residual,
+                        .cohesion_pa = 20e3,
+                        .tan_phi = 0,
+                        .shear_modulus_m = 0.010,
+                        .residual_ratio = 0.6};
   ShearTest test;
   test.source = {.id = "p"};
   test.tool = ShearTool::plate;
@@ -136,7 +140,9 @@ TEST(ShearCurve, PeakAndResidualAreRecoveredWhereTheDataShowAPeak) {
   EXPECT_NEAR(fit.peak_pa / peak, 1, 0.02);
 }
 
-TEST(ShearCurve, RisingRunShowsNoPeak) { EXPECT_FALSE(shows_a_peak(clean_shear(ring_test(0.08, 0.10, 8e3, 0.010), nullptr, {}))); }
+TEST(ShearCurve, RisingRunShowsNoPeak) {
+  EXPECT_FALSE(shows_a_peak(clean_shear(ring_test(0.08, 0.10, 8e3, 0.010), nullptr, {})));
+}
 
 }  // namespace
 }  // namespace hardpan::records

@@ -62,8 +62,8 @@ void project(ShearRunFit& fit, const Run& run, Shape shape) {
     return std::sqrt(sum / static_cast<double>(run.j.size()));
   };
   const double shortest = std::log(fit.to_m / 1000), longest = std::log(fit.to_m * 10);
-  const math::Maximum found = math::maximise_scan([&](double ln_k) { return -misfit(std::exp(ln_k)); }, shortest, longest, 80,
-                                                  {.x_tolerance = 1e-8});
+  const math::Maximum found = math::maximise_scan([&](double ln_k) { return -misfit(std::exp(ln_k)); }, shortest,
+                                                  longest, 80, {.x_tolerance = 1e-8});
   fit.report = found.report;
   if (!found.report.converged() || found.at_lower_end || found.at_upper_end) {
     fit.k_not_bracketed = true;
@@ -170,9 +170,10 @@ ShearRunFit fit_peak_residual(const ShearCurve& curve) {
   problem.parameters = {{.name = "tau_max", .start = 1.0, .lower = 0.01, .upper = 10},
                         {.name = "Kr", .start = std::clamp(end, 0.1, 0.95), .lower = 0.02, .upper = 0.999},
                         {.name = "Kw", .start = std::clamp(run.j[top] / length, 0.01, 1.0), .lower = 1e-4, .upper = 10}};
-  problem.residuals = fitting::Residuals::each(run.j.size(), [&run, scale, length]<class T>(std::size_t i, std::span<const T> p) {
-    return T(peak_law<T>(p[0], p[1], p[2], run.j[i] / length) - run.tau[i] / scale);
-  });
+  problem.residuals =
+      fitting::Residuals::each(run.j.size(), [&run, scale, length]<class T>(std::size_t i, std::span<const T> p) {
+        return T(peak_law<T>(p[0], p[1], p[2], run.j[i] / length) - run.tau[i] / scale);
+      });
   const fitting::FitResult result = fitting::fit(problem, {.starts = {.count = 4}});
   fit.report = result.report;
   if (!result.converged()) {
@@ -185,7 +186,8 @@ ShearRunFit fit_peak_residual(const ShearCurve& curve) {
   const soil::Shear law{.law = soil::ShearLaw::peak_residual, .cohesion_pa = fit.tau_max_pa, .tan_phi = 0,
                         .shear_modulus_m = fit.shear_modulus_m, .residual_ratio = fit.residual_ratio};
   fit.peak_displacement_m = soil::peak_displacement_m(law);
-  fit.peak_pa = std::isfinite(fit.peak_displacement_m) ? soil::shear_stress_pa(law, 0, fit.peak_displacement_m) : fit.tau_max_pa;
+  fit.peak_pa =
+      std::isfinite(fit.peak_displacement_m) ? soil::shear_stress_pa(law, 0, fit.peak_displacement_m) : fit.tau_max_pa;
   double sum = 0;
   for (std::size_t i = 0; i < run.j.size(); ++i) {
     const double e = run.tau[i] - soil::shear_stress_pa(law, 0, run.j[i]);

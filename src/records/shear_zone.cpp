@@ -9,135 +9,26 @@
 
 #include <fmt/core.h>
 
-#include "math/distributions.hpp"
 #include "math/statistics.hpp"
 #include "records/detail/intervals.hpp"
+#include "records/detail/shear_line.hpp"
 
 namespace hardpan::records {
 namespace {
 
-constexpr double kLeastStressRatio = 1.25;  // normal stresses closer than this are one stress
 // Another law is taken where it leaves less than this share of the exponential law's misfit.
 constexpr double kBetterMisfit = 0.8;
 
-struct Line {
-  double c = 0, slope = 0;
-};
-
-// Weights 1 / strength^2 from the line itself: runs scatter in proportion to their strength.
-std::optional<Line> weighted_line(const std::vector<const ShearRun*>& runs, bool through_origin) {
-  Line line;
-  std::vector<double> x, y;
-  for (const ShearRun* run : runs) {
-    x.push_back(run->normal_stress_pa);
-    y.push_back(run->strength_pa);
-  }
-  std::vector<double> level = y;
-  for (int round = 0; round < 30; ++round) {
-    std::vector<double> w;
-    for (const double t : level) w.push_back(1 / (t * t));
-    Line next;
-    if (through_origin) {
-      double xy = 0, xx = 0;
-      for (std::size_t i = 0; i < x.size(); ++i) {
-        xy += w[i] * x[i] * y[i];
-        xx += w[i] * x[i] * x[i];
-      }
-      if (!(xx > 0)) return std::nullopt;
-      next.slope = xy / xx;
-    } else {
-      const math::LineFit fit = math::fit_line(x, y, w);
-      if (!std::isfinite(fit.slope) || !std::isfinite(fit.intercept)) return std::nullopt;
-      next = {fit.intercept, fit.slope};
-    }
-    const double change = std::abs(next.c - line.c) + std::abs(next.slope - line.slope) * x.back();
-    line = next;
-    const double least = 0.02 * *std::max_element(y.begin(), y.end());
-    for (std::size_t i = 0; i < x.size(); ++i) level[i] = std::max(line.c + line.slope * x[i], least);
-    if (change <= 1e-12 * y.back()) break;
-  }
-  return line;
-}
-
-bool stresses_differ(const std::vector<const ShearRun*>& runs) {
-  double lo = std::numeric_limits<double>::infinity(), hi = 0;
-  for (const ShearRun* run : runs) {
-    lo = std::min(lo, run->normal_stress_pa);
-    hi = std::max(hi, run->normal_stress_pa);
-  }
-  return !runs.empty() && hi >= kLeastStressRatio * lo;
-}
-
-struct Units {  // what scatters: points, or runs
-  std::vector<std::vector<const ShearRun*>> groups;
-  bool by_point = false;
-  bool own_lines = false;
-};
-
-Units units_of(const std::vector<const ShearRun*>& runs) {
-  Units out;
-  std::vector<std::string> points;
-  for (const ShearRun* run : runs) {
-    const auto at = std::find(points.begin(), points.end(), run->point);
-    const auto index = static_cast<std::size_t>(at - points.begin());
-    if (at == points.end()) {
-      points.push_back(run->point);
-      out.groups.emplace_back();
-    }
-    out.groups[index].push_back(run);
-  }
-  const bool named = std::none_of(points.begin(), points.end(), [](const std::string& p) { return p.empty(); });
-  out.own_lines = named && points.size() >= 3 &&
-                  std::all_of(out.groups.begin(), out.groups.end(), [](const auto& g) { return stresses_differ(g); });
-  const bool repeats = std::any_of(out.groups.begin(), out.groups.end(), [](const auto& g) { return g.size() > 1; });
-  out.by_point = out.own_lines || (named && repeats && points.size() >= 4);
-  if (!out.by_point) {
-    out.groups.clear();
-    for (const ShearRun* run : runs) out.groups.push_back({run});
-  }
-  return out;
-}
-
-struct Columns {
-  std::vector<double> c, slope;  // pseudo-values, one a unit
-};
-
-// Own lines: the mean of the points' lines. Otherwise one line, and the jackknife over units.
-std::optional<Columns> columns_of(const Units& units, const std::vector<const ShearRun*>& runs, bool through_origin) {
-  Columns out;
-  if (units.own_lines) {
-    for (const auto& group : units.groups) {
-      const auto line = weighted_line(group, through_origin);
-      if (!line) return std::nullopt;
-      out.c.push_back(line->c);
-      out.slope.push_back(line->slope);
-    }
-    return out;
-  }
-  const auto all = weighted_line(runs, through_origin);
-  if (!all) return std::nullopt;
-  std::vector<double> c, slope;
-  for (std::size_t g = 0; g < units.groups.size(); ++g) {
-    std::vector<const ShearRun*> rest;
-    for (std::size_t k = 0; k < units.groups.size(); ++k) {
-      if (k != g) rest.insert(rest.end(), units.groups[k].begin(), units.groups[k].end());
-    }
-    if (!through_origin && !stresses_differ(rest)) return std::nullopt;
-    const auto line = weighted_line(rest, through_origin);
-    if (!line) return std::nullopt;
-    c.push_back(line->c);
-    slope.push_back(line->slope);
-  }
-  out.c = detail::pseudo_values(all->c, c);
-  out.slope = detail::pseudo_values(all->slope, slope);
-  return out;
-}
+using detail::LineResult;
+using detail::strength_line;
+using detail::Units;
+using detail::units_of;
 
 struct Gains {
   double effort = 0, load = 0, travel = 0;  // relative variances
 };
 
-Gains gains_of(const std::vector<ShearRun>& runs, const std::vector<const ShearCurve*>& curves, const std::vector<Instrument>& instruments,
+Gains gains_of(const std::vector<const ShearCurve*>& curves, const std::vector<Instrument>& instruments,
                bool metal, std::vector<std::string>& remarks) {
   Gains out;
   std::vector<std::string> ids;
@@ -155,141 +46,33 @@ Gains gains_of(const std::vector<ShearRun>& runs, const std::vector<const ShearC
       share += 1 / count;
       ring = ring || curve->tool == ShearTool::ring;
     }
-    const auto found = std::find_if(instruments.begin(), instruments.end(), [&](const Instrument& i) { return i.id == id; });
+    const auto found =
+        std::find_if(instruments.begin(), instruments.end(), [&](const Instrument& i) { return i.id == id; });
     if (found == instruments.end()) {
-      remarks.push_back(fmt::format("instrument \"{}\" is not described: its part of the intervals is taken as none", id));
+      remarks.push_back(
+          id.empty()
+              ? "shear records name no instrument: its part of the intervals is taken as none"
+              : fmt::format("instrument \"{}\" is not described: its part of the intervals is taken as none", id));
       continue;
     }
     const ChannelTrust& effort = ring ? found->torque : found->load;
     if (!effort.gain_stated) {
-      remarks.push_back(fmt::format("instrument \"{}\" states no uncertainty of its {} calibration: its part of the intervals is taken as none", id,
-                                    ring ? "torque" : "force"));
+      remarks.push_back(fmt::format(
+          "instrument \"{}\" states no uncertainty of its {} calibration: its part of the intervals is taken as none",
+          id, ring ? "torque" : "force"));
     }
     const auto square = [](double x) { return x * x; };
     out.effort += square(share * effort.gain_relative_sd);
     out.load += square(share * found->load.gain_relative_sd);
     out.travel += square(share * (ring ? found->angle : found->depth).gain_relative_sd);
   }
-  (void)runs;
-  return out;
-}
-
-// Student with runs - 2 where runs are pooled: the variance of the weighted line itself.
-void pooled_by_runs(StrengthLine& out, const std::vector<const ShearRun*>& runs) {
-  std::vector<double> x, y, w;
-  for (const ShearRun* run : runs) {
-    const double level = std::max(out.cohesion_pa + out.tan_phi * run->normal_stress_pa, 0.02 * run->strength_pa);
-    x.push_back(run->normal_stress_pa);
-    y.push_back(run->strength_pa);
-    w.push_back(1 / (level * level));
-  }
-  if (out.cohesion_at_zero) {
-    double xx = 0, ss = 0;
-    for (std::size_t i = 0; i < x.size(); ++i) {
-      xx += w[i] * x[i] * x[i];
-      ss += w[i] * (y[i] - out.tan_phi * x[i]) * (y[i] - out.tan_phi * x[i]);
-    }
-    out.dof = static_cast<double>(x.size()) - 1;
-    const double variance = ss / out.dof;
-    out.residual_relative = std::sqrt(variance);
-    out.covariance[1][1] = variance / xx;
-  } else {
-    const math::LineFit fit = math::fit_line(x, y, w);
-    out.dof = static_cast<double>(fit.degrees_of_freedom);
-    out.residual_relative = fit.residual_sd;
-    out.covariance = {{{fit.var_intercept, fit.cov_intercept_slope}, {fit.cov_intercept_slope, fit.var_slope}}};
-  }
-  // One point about the mean: its whole line moves in proportion, by the scatter of runs.
-  const double s2 = out.residual_relative * out.residual_relative;
-  const std::array<double, 2> v = {out.cohesion_pa, out.tan_phi};
-  for (std::size_t i = 0; i < 2; ++i) {
-    for (std::size_t j = 0; j < 2; ++j) out.between_points[i][j] = s2 * v[i] * v[j];
-  }
-}
-
-struct LineResult {
-  StrengthLine line;
-  std::optional<double> unbounded_c, unbounded_c_half;  // where the bound is active
-  Columns columns;
-  Units units;
-};
-
-LineResult strength_line(const std::vector<const ShearRun*>& runs) {
-  LineResult out;
-  StrengthLine& line = out.line;
-  line.runs = runs.size();
-  line.stress_from_pa = std::numeric_limits<double>::infinity();
-  for (const ShearRun* run : runs) {
-    line.stress_from_pa = std::min(line.stress_from_pa, run->normal_stress_pa);
-    line.stress_to_pa = std::max(line.stress_to_pa, run->normal_stress_pa);
-  }
-  if (runs.empty()) {
-    line.status = "no run gives a strength";
-    return out;
-  }
-  if (!stresses_differ(runs)) {
-    line.status = "one normal stress cannot tell c from phi";
-    return out;
-  }
-  out.units = units_of(runs);
-  line.points = out.units.by_point ? out.units.groups.size() : 0;
-  const auto mean_line = [&](bool through_origin) -> std::optional<Line> {
-    if (!out.units.own_lines) return weighted_line(runs, through_origin);
-    Line sum;
-    for (const auto& group : out.units.groups) {
-      const auto one = weighted_line(group, through_origin);
-      if (!one) return std::nullopt;
-      sum.c += one->c / static_cast<double>(out.units.groups.size());
-      sum.slope += one->slope / static_cast<double>(out.units.groups.size());
-    }
-    return sum;
-  };
-  std::optional<Line> best = mean_line(false);
-  if (!best) {
-    line.status = "the runs do not determine a line";
-    return out;
-  }
-  if (best->c < 0) {
-    line.cohesion_at_zero = true;
-    out.unbounded_c = best->c;
-    if (const auto free = columns_of(out.units, runs, false); free && free->c.size() > 2) {
-      const detail::Spread spread = detail::spread_of(free->c, 0, out.units.own_lines ? 1 : 2);
-      if (spread.dof > 0) out.unbounded_c_half = math::student_t_quantile(0.975, spread.dof) * std::sqrt(spread.sampling);
-    }
-    best = mean_line(true);
-  }
-  line.cohesion_pa = line.cohesion_at_zero ? 0 : best->c;
-  line.tan_phi = best->slope;
-  line.status = math::kStatusOk;
-  if (!out.units.by_point) {
-    line.method = "runs pooled, scatter between runs";
-    if (runs.size() >= 3) pooled_by_runs(line, runs);
-    return out;
-  }
-  line.method = out.units.own_lines ? "lines point by point" : "runs pooled, scatter between points";
-  const auto columns = columns_of(out.units, runs, line.cohesion_at_zero);
-  const std::size_t lost = out.units.own_lines || line.cohesion_at_zero ? 1 : 2;
-  if (!columns || columns->c.size() <= lost) return out;
-  out.columns = *columns;
-  const double g = static_cast<double>(columns->c.size());
-  line.dof = g - static_cast<double>(lost);
-  const std::array<const std::vector<double>*, 2> column = {&columns->c, &columns->slope};
-  for (std::size_t i = 0; i < 2; ++i) {
-    for (std::size_t j = 0; j < 2; ++j) {
-      double sum = 0;
-      for (std::size_t k = 0; k < columns->c.size(); ++k) {
-        sum += ((*column[i])[k] - math::mean(*column[i])) * ((*column[j])[k] - math::mean(*column[j]));
-      }
-      line.between_points[i][j] = sum / line.dof;
-      line.covariance[i][j] = line.between_points[i][j] / g;
-    }
-  }
   return out;
 }
 
 void add_instrument(StrengthLine& line, const Gains& gains) {
   const double c = line.cohesion_pa, t = line.tan_phi;
-  line.instrument = {{{c * c * gains.effort, c * t * gains.effort}, {c * t * gains.effort, t * t * (gains.effort + gains.load)}}};
+  line.instrument = {
+      {{c * c * gains.effort, c * t * gains.effort}, {c * t * gains.effort, t * t * (gains.effort + gains.load)}}};
 }
 
 ShearRun reduce_run(const ShearCurve& curve) {
@@ -320,7 +103,8 @@ void flag_runs(std::vector<ShearRun>& runs, const StrengthLine& line) {
   if (!line.ok() || runs.size() < 6) return;
   std::vector<double> residual;
   for (const ShearRun& run : runs) {
-    if (run.strength_pa > 0) residual.push_back(std::log(run.strength_pa / (line.cohesion_pa + line.tan_phi * run.normal_stress_pa)));
+    if (run.strength_pa > 0)
+      residual.push_back(std::log(run.strength_pa / (line.cohesion_pa + line.tan_phi * run.normal_stress_pa)));
   }
   if (residual.size() < 6) return;
   const double middle = math::median(residual), scale = std::max(math::robust_scale(residual), 0.03);
@@ -329,14 +113,19 @@ void flag_runs(std::vector<ShearRun>& runs, const StrengthLine& line) {
     const double r = std::log(run.strength_pa / (line.cohesion_pa + line.tan_phi * run.normal_stress_pa)) - middle;
     if (std::abs(r) > 3.5 * scale) {
       run.flagged = true;
-      run.reason = fmt::format("strength is {:.2f} times the line ({:.1f} robust standard deviations)", std::exp(r), std::abs(r) / scale);
+      run.reason = fmt::format("strength is {:.2f} times the line ({:.1f} robust standard deviations)", std::exp(r),
+                               std::abs(r) / scale);
     }
   }
 }
 
 detail::Spread spread_from(const StrengthLine& line, std::size_t index) {
-  detail::Spread s{.sampling = line.covariance[index][index], .between = line.between_points[index][index],
-                   .instrument = line.instrument[index][index], .dof = line.dof, .n = line.points > 0 ? line.points : line.runs, .reason = {}};
+  detail::Spread s{.sampling = line.covariance[index][index],
+                   .between = line.between_points[index][index],
+                   .instrument = line.instrument[index][index],
+                   .dof = line.dof,
+                   .n = line.points > 0 ? line.points : line.runs,
+                   .reason = {}};
   if (!(s.dof > 0)) s.reason = "too few runs for the scatter about a line";
   return s;
 }
@@ -363,10 +152,14 @@ void add_line_parameters(std::vector<Parameter>& out, const LineResult& result, 
     }
   }
   out.push_back(std::move(c));
-  out.push_back({.key = metal ? "tan_delta" : "tan_phi", .meaning = metal ? "friction on smooth metal" : "friction", .unit = "1",
+  out.push_back({.key = metal ? "tan_delta" : "tan_phi",
+                 .meaning = metal ? "friction on smooth metal" : "friction",
+                 .unit = "1",
                  .estimate = detail::estimate_from_spread(line.tan_phi, st, Scale::linear),
-                 .average_soil_only = detail::soil_only(line.tan_phi, st, Scale::linear), .bootstrap = std::nullopt,
-                 .instrument_sd = std::sqrt(st.instrument), .basis = basis});
+                 .average_soil_only = detail::soil_only(line.tan_phi, st, Scale::linear),
+                 .bootstrap = std::nullopt,
+                 .instrument_sd = std::sqrt(st.instrument),
+                 .basis = basis});
   Parameter angle = out.back();
   angle.key = metal ? "delta" : "phi";
   angle.meaning = metal ? "angle of friction on smooth metal" : "angle of internal friction";
@@ -381,7 +174,8 @@ void add_line_parameters(std::vector<Parameter>& out, const LineResult& result, 
 
 }  // namespace
 
-ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std::vector<Instrument>& instruments, const GroundSettings& settings) {
+ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std::vector<Instrument>& instruments,
+                        const GroundSettings& settings) {
   ShearZone zone;
   std::vector<std::string> points;
   for (const ShearCurve* curve : curves) {
@@ -406,8 +200,8 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
   if (2 * peaked > zone.runs.size()) zone.law = soil::ShearLaw::peak_residual;
   if (2 * humped > zone.runs.size()) zone.law = soil::ShearLaw::hump;
   if (peaked + humped > 0) {
-    zone.remarks.push_back(fmt::format("{} of {} runs show a peak; the zone is described by the {} law", peaked + humped, zone.runs.size(),
-                                       soil::name(zone.law)));
+    zone.remarks.push_back(fmt::format("{} of {} runs show a peak; the zone is described by the {} law",
+                                       peaked + humped, zone.runs.size(), soil::name(zone.law)));
   }
   std::vector<const ShearRun*> usable;
   std::vector<double> ratios;
@@ -422,29 +216,33 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
     run.strength_pa = fit->tau_max_pa;
     ratios.push_back(fit->residual_ratio);
     if (fit->k_not_bracketed) {
-      zone.remarks.push_back(fmt::format("{}: the record ends at {:.3g} mm, before the stress has levelled off (K = {:.3g} mm): its strength is "
-                                         "partly extrapolated; shear farther",
-                                         run.test, fit->to_m * 1e3, fit->shear_modulus_m * 1e3));
+      zone.remarks.push_back(fmt::format(
+          "{}: the record ends at {:.3g} mm, before the stress has levelled off (K = {:.3g} mm): its strength is "
+          "partly extrapolated; shear farther",
+          run.test, fit->to_m * 1e3, fit->shear_modulus_m * 1e3));
     }
     usable.push_back(&run);
   }
   if (zone.law == soil::ShearLaw::peak_residual && !ratios.empty()) zone.residual_ratio = math::mean(ratios);
 
-  const Gains gains = gains_of(zone.runs, curves, instruments, false, zone.remarks);
+  const Gains gains = gains_of(curves, instruments, false, zone.remarks);
   LineResult result = strength_line(usable);
   add_instrument(result.line, gains);
   zone.soil_line = result.line;
   flag_runs(zone.runs, zone.soil_line);
   const auto words = [&](const StrengthLine& line, soil::ShearLaw law) {
-    return fmt::format("{}, {}, normal stress {:.3g} to {:.3g} kPa, {} runs{}", soil::name(law), line.method, line.stress_from_pa / 1e3,
-                       line.stress_to_pa / 1e3, line.runs, line.points > 0 ? fmt::format(" at {} points", line.points) : "");
+    return fmt::format("{}, {}, normal stress {:.3g} to {:.3g} kPa, {} runs{}", soil::name(law), line.method,
+                       line.stress_from_pa / 1e3, line.stress_to_pa / 1e3, line.runs,
+                       line.points > 0 ? fmt::format(" at {} points", line.points) : "");
   };
   if (zone.soil_line.ok()) {
     add_line_parameters(zone.parameters, result, words(zone.soil_line, zone.law), false);
-    if (!(zone.soil_line.dof > 0)) zone.not_identified.push_back("scatter of c and phi: two runs make a line and leave nothing over; add runs");
+    if (!(zone.soil_line.dof > 0))
+      zone.not_identified.push_back("scatter of c and phi: two runs make a line and leave nothing over; add runs");
   } else if (!usable.empty()) {
-    zone.not_identified.push_back(fmt::format("c and phi: {}; run at least three normal stresses, from the wheel's pressures down to the tool's own weight",
-                                              zone.soil_line.status));
+    zone.not_identified.push_back(fmt::format(
+        "c and phi: {}; run at least three normal stresses, from the wheel's pressures down to the tool's own weight",
+        zone.soil_line.status));
   }
 
   // K: mean of ln K, points (or runs) as units.
@@ -463,10 +261,14 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
     zone.ln_k_between_var = spread.between;
     zone.ln_k_instrument_var = gains.travel;
     zone.ln_k_dof = spread.dof;
-    if (spread.reason.find("point") != std::string::npos && !units.by_point) spread.reason = "one run: no scatter between runs";
-    Parameter k{.key = zone.law == soil::ShearLaw::exponential ? "K" : "Kw", .meaning = "shear displacement modulus, geometric mean", .unit = "m",
+    if (spread.reason.find("point") != std::string::npos && !units.by_point)
+      spread.reason = "one run: no scatter between runs";
+    Parameter k{.key = zone.law == soil::ShearLaw::exponential ? "K" : "Kw",
+                .meaning = "shear displacement modulus, geometric mean",
+                .unit = "m",
                 .estimate = detail::estimate_from_spread(centre, spread, detail::Scale::logarithmic),
-                .average_soil_only = detail::soil_only(centre, spread, detail::Scale::logarithmic), .bootstrap = std::nullopt,
+                .average_soil_only = detail::soil_only(centre, spread, detail::Scale::logarithmic),
+                .bootstrap = std::nullopt,
                 .instrument_sd = *zone.shear_modulus_m * std::sqrt(gains.travel),
                 .basis = fmt::format("{}, {} runs{}", soil::name(zone.law), usable.size(),
                                      units.by_point ? fmt::format(" at {} points", units.groups.size()) : "")};
@@ -479,7 +281,8 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
       const std::array<const std::vector<double>*, 2> column = {&result.columns.c, &result.columns.slope};
       for (std::size_t i = 0; i < 2; ++i) {
         double sum = 0;
-        for (std::size_t m = 0; m < ln_k.size(); ++m) sum += ((*column[i])[m] - math::mean(*column[i])) * (ln_k[m] - centre);
+        for (std::size_t m = 0; m < ln_k.size(); ++m)
+          sum += ((*column[i])[m] - math::mean(*column[i])) * (ln_k[m] - centre);
         zone.between_strength_ln_k[i] = sum / zone.soil_line.dof;
         zone.cov_strength_ln_k[i] = zone.between_strength_ln_k[i] / g;
       }
@@ -488,7 +291,8 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
   for (Parameter& p : zone.parameters) {  // bootstrap beside c and tan phi where points carry them
     const bool c = p.key == "c", t = p.key == "tan_phi";
     if ((!c && !t) || result.columns.c.empty() || (c && zone.soil_line.cohesion_at_zero)) continue;
-    if (const auto half = detail::bootstrap_half_width(c ? result.columns.c : result.columns.slope, settings.seed, p.key, settings.bootstrap_count)) {
+    if (const auto half = detail::bootstrap_half_width(c ? result.columns.c : result.columns.slope, settings.seed,
+                                                       p.key, settings.bootstrap_count)) {
       p.bootstrap = math::Interval{p.estimate.value - *half, p.estimate.value + *half};
       if (c && p.bootstrap->lo < 0) p.bootstrap->lo = 0;
     }
@@ -500,12 +304,16 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
       if (run.strength_pa > 0) metal.push_back(&run);
     }
     LineResult on_metal = strength_line(metal);
-    add_instrument(on_metal.line, gains_of(zone.metal_runs, curves, instruments, true, zone.remarks));
+    add_instrument(on_metal.line, gains_of(curves, instruments, true, zone.remarks));
     zone.metal_line = on_metal.line;
-    if (on_metal.line.ok()) add_line_parameters(zone.parameters, on_metal, "smooth metal on soil: " + words(on_metal.line, soil::ShearLaw::exponential), true);
+    if (on_metal.line.ok())
+      add_line_parameters(zone.parameters, on_metal,
+                          "smooth metal on soil: " + words(on_metal.line, soil::ShearLaw::exponential), true);
     else zone.not_identified.push_back(fmt::format("adhesion and delta on smooth metal: {}", on_metal.line.status));
   }
-  zone.status = zone.soil_line.ok() ? std::string(math::kStatusOk) : zone.runs.empty() ? "no run of soil on soil" : zone.soil_line.status;
+  zone.status = zone.soil_line.ok() ? std::string(math::kStatusOk)
+                : zone.runs.empty() ? "no run of soil on soil"
+                                    : zone.soil_line.status;
   return zone;
 }
 

@@ -14,7 +14,16 @@ using testing::simulate;
 using testing::Truth;
 
 Truth exact() {
-  return {.sd_level = 0, .sd_contrast = 0, .sd_n = 0, .sd_c = 0, .sd_tan_phi = 0, .sd_ln_k = 0, .reading = 0, .push = 0, .run = 0, .offset_m = 0};
+  return {.sd_level = 0,
+          .sd_contrast = 0,
+          .sd_n = 0,
+          .sd_c = 0,
+          .sd_tan_phi = 0,
+          .sd_ln_k = 0,
+          .reading = 0,
+          .push = 0,
+          .run = 0,
+          .offset_m = 0};
 }
 
 ShearZone zone_of(const GroundRecords& records) {
@@ -32,7 +41,8 @@ TEST(ShearZone, ExactRunsGiveTheExactLine) {
 }
 
 TEST(ShearZone, RunsOfOnePointArePooledWithRunsLessTwoDegreesOfFreedom) {
-  const ShearZone zone = zone_of(simulate({}, {.points = 1, .plates = false, .normal_stress_pa = {4e3, 8e3, 15e3, 22e3, 30e3}}));
+  const ShearZone zone =
+      zone_of(simulate({}, {.points = 1, .plates = false, .normal_stress_pa = {4e3, 8e3, 15e3, 22e3, 30e3}}));
   ASSERT_TRUE(zone.soil_line.ok());
   EXPECT_EQ(zone.soil_line.dof, 3);
   EXPECT_NE(zone.soil_line.method.find("scatter between runs"), std::string::npos);
@@ -92,7 +102,8 @@ TEST(ShearZone, OddRunIsFlaggedWithItsReason) {
   GroundRecords records = simulate({.sd_c = 100, .sd_tan_phi = 0.01}, {.points = 5, .plates = false});
   for (double& effort : records.shears[7].effort) effort *= 2;
   const ShearZone zone = zone_of(records);
-  for (const ShearRun& run : zone.runs) EXPECT_EQ(run.flagged, run.test == records.shears[7].source.id) << run.test << run.reason;
+  for (const ShearRun& run : zone.runs)
+    EXPECT_EQ(run.flagged, run.test == records.shears[7].source.id) << run.test << run.reason;
 }
 
 }  // namespace

@@ -16,14 +16,20 @@ base::Place place_of(const TestSource& source, std::size_t line = 0) {
   return {.file = source.file, .line = line, .key = source.file.empty() ? source.id : std::string()};
 }
 
-void refuse(base::Problems& problems, const TestSource& source, std::string what, double value, const char* bound, const char* remedy) {
-  problems.refuse({.place = place_of(source), .what = fmt::format("{}: {}", source.id, what), .value = fmt::format("{:g}", value), .bound = bound,
+void refuse(base::Problems& problems, const TestSource& source, std::string what, double value, const char* bound,
+            const char* remedy) {
+  problems.refuse({.place = place_of(source),
+                   .what = fmt::format("{}: {}", source.id, what),
+                   .value = fmt::format("{:g}", value),
+                   .bound = bound,
                    .remedy = remedy});
 }
 
 template <class Test>
 void same_length(const Test& test, std::size_t a, std::size_t b, base::Problems& problems) {
-  if (a != b) refuse(problems, test.source, "columns of different length", static_cast<double>(b), fmt::format("{} rows", a).c_str(), "check the file");
+  if (a != b)
+    refuse(problems, test.source, "columns of different length", static_cast<double>(b),
+           fmt::format("{} rows", a).c_str(), "check the file");
 }
 
 std::string line_list(const std::vector<std::size_t>& lines) {
@@ -32,7 +38,8 @@ std::string line_list(const std::vector<std::size_t>& lines) {
   return fmt::format("lines {} ... {}", fmt::join(lines.begin(), lines.begin() + kMost, ", "), lines.back());
 }
 
-void report_set_aside(const TestSource& source, const std::vector<SetAside>& parts, std::size_t rows, base::Problems& problems) {
+void report_set_aside(const TestSource& source, const std::vector<SetAside>& parts, std::size_t rows,
+                      base::Problems& problems) {
   std::size_t lost = 0;
   for (const SetAside& part : parts) {
     lost += part.lines.size();
@@ -55,20 +62,28 @@ void remark(base::Problems& problems, const std::string& zone, const std::string
 void check_records(const GroundRecords& records, base::Problems& problems) {
   for (const PlateTest& test : records.plates) {
     same_length(test, test.sinkage_m.size(), test.load_n.size(), problems);
-    if (!(test.plate.area_m2() > 0)) refuse(problems, test.source, "plate has no area", test.plate.area_m2(), "> 0", "give the plate's radius or sides");
-    if (!(test.plate.area_m2() < 2)) refuse(problems, test.source, "plate area in m2", test.plate.area_m2(), "< 2", "check the unit of the plate's size");
+    if (!(test.plate.area_m2() > 0))
+      refuse(problems, test.source, "plate has no area", test.plate.area_m2(), "> 0",
+             "give the plate's radius or sides");
+    if (!(test.plate.area_m2() < 2))
+      refuse(problems, test.source, "plate area in m2", test.plate.area_m2(), "< 2",
+             "check the unit of the plate's size");
   }
   for (const ShearTest& test : records.shears) {
     same_length(test, test.travel.size(), test.effort.size(), problems);
     if (!(test.vertical_load_n > 0)) {
-      refuse(problems, test.source, "vertical load in N", test.vertical_load_n, "> 0", "give the load with the tool's own weight");
+      refuse(problems, test.source, "vertical load in N", test.vertical_load_n, "> 0",
+             "give the load with the tool's own weight");
     }
   }
   for (const ConeTest& test : records.cones) {
     same_length(test, test.depth_m.size(), test.resistance_pa.size(), problems);
-    if (!(test.base_area_m2 > 0)) refuse(problems, test.source, "cone base area in m2", test.base_area_m2, "> 0", "give the cone's base, for example 323 mm2");
+    if (!(test.base_area_m2 > 0))
+      refuse(problems, test.source, "cone base area in m2", test.base_area_m2, "> 0",
+             "give the cone's base, for example 323 mm2");
     if (test.remoulding_index && !(*test.remoulding_index > 0 && *test.remoulding_index < 5)) {
-      refuse(problems, test.source, "remoulding index", *test.remoulding_index, "0 to 5", "it is cone index after remoulding over before");
+      refuse(problems, test.source, "remoulding index", *test.remoulding_index, "0 to 5",
+             "it is cone index after remoulding over before");
     }
   }
 }
@@ -85,9 +100,11 @@ void note_sources(const GroundRecords& records, const std::string& zone, ZoneGro
     }
     for (const std::string& downgrade : source.downgrades) {
       const std::string text = fmt::format("{}: {}", source.id, downgrade);
-      if (std::find(out.downgrades.begin(), out.downgrades.end(), text) == out.downgrades.end()) out.downgrades.push_back(text);
+      if (std::find(out.downgrades.begin(), out.downgrades.end(), text) == out.downgrades.end())
+        out.downgrades.push_back(text);
     }
-    if (!source.instrument.empty() && std::find(used.begin(), used.end(), std::pair(source.instrument, day)) == used.end()) {
+    if (!source.instrument.empty() &&
+        std::find(used.begin(), used.end(), std::pair(source.instrument, day)) == used.end()) {
       used.emplace_back(source.instrument, day);
     }
   };
@@ -101,7 +118,8 @@ void note_sources(const GroundRecords& records, const std::string& zone, ZoneGro
     for (const Instrument& instrument : records.instruments) {
       if (instrument.id != id) continue;
       for (std::string& text : instrument_downgrades(instrument, day)) {
-        if (std::find(out.downgrades.begin(), out.downgrades.end(), text) == out.downgrades.end()) out.downgrades.push_back(std::move(text));
+        if (std::find(out.downgrades.begin(), out.downgrades.end(), text) == out.downgrades.end())
+          out.downgrades.push_back(std::move(text));
       }
     }
   }
@@ -136,7 +154,9 @@ void make_soil(const GroundRecords& records, const GroundSettings&, ZoneGround& 
   std::vector<std::string> lacking;
   soil::SoilDistribution soil;
   bool any = false;
-  const auto put = [](soil::Covariance& into, std::size_t i, std::size_t j, double value) { into[i][j] = into[j][i] = value; };
+  const auto put = [](soil::Covariance& into, std::size_t i, std::size_t j, double value) {
+    into[i][j] = into[j][i] = value;
+  };
   if (out.plates && out.plates->status == math::kStatusOk) {
     const PlateZone& plates = *out.plates;
     any = true;
@@ -144,7 +164,8 @@ void make_soil(const GroundRecords& records, const GroundSettings&, ZoneGround& 
     soil.centre.reload = plates.reload;
     soil.first_width_m = plates.chosen.first_width_m;
     const bool one_width = plates.chosen.law == soil::PressureLaw::single_plate;
-    soil.second_width_m = plates.chosen.second_width_m > plates.chosen.first_width_m ? plates.chosen.second_width_m : 2 * plates.chosen.first_width_m;
+    soil.second_width_m = plates.chosen.second_width_m > plates.chosen.first_width_m ? plates.chosen.second_width_m
+                                                                                     : 2 * plates.chosen.first_width_m;
     soil.reference_depth_m = plates.chosen.reference_depth_m;
     soil.bearing_dof = plates.dof;
     for (std::size_t i = 0; i < 3; ++i) {
@@ -157,7 +178,8 @@ void make_soil(const GroundRecords& records, const GroundSettings&, ZoneGround& 
     }
     if (!(plates.dof > 0)) lacking.push_back("no interval of the pressure-sinkage part: one point");
   } else {
-    lacking.push_back(out.plates ? "no pressure-sinkage law: " + out.plates->status : "no pressure-sinkage law: no plate records");
+    lacking.push_back(out.plates ? "no pressure-sinkage law: " + out.plates->status
+                                 : "no pressure-sinkage law: no plate records");
   }
   if (out.shear && out.shear->status == math::kStatusOk) {
     const ShearZone& shear = *out.shear;
@@ -180,7 +202,8 @@ void make_soil(const GroundRecords& records, const GroundSettings&, ZoneGround& 
     soil.shear_dof = std::min(line.dof, shear.ln_k_dof);
     if (!(soil.shear_dof > 0)) lacking.push_back("no interval of the shear part: too few runs");
     if (shear.metal_line && shear.metal_line->ok()) {
-      soil.centre.smooth_metal = soil::InterfaceStrength{.adhesion_pa = shear.metal_line->cohesion_pa, .tan_delta = shear.metal_line->tan_phi};
+      soil.centre.smooth_metal =
+          soil::InterfaceStrength{.adhesion_pa = shear.metal_line->cohesion_pa, .tan_delta = shear.metal_line->tan_phi};
     }
   } else {
     lacking.push_back(out.shear ? "no shear strength: " + out.shear->status : "no shear strength: no shear records");
@@ -189,21 +212,24 @@ void make_soil(const GroundRecords& records, const GroundSettings&, ZoneGround& 
   if (soil.centre.bearing && soil.centre.shear) {
     std::vector<std::string> ids;
     const auto note = [&](const TestSource& source) {
-      if (source.zone == out.zone && std::find(ids.begin(), ids.end(), source.instrument) == ids.end()) ids.push_back(source.instrument);
+      if (source.zone == out.zone && std::find(ids.begin(), ids.end(), source.instrument) == ids.end())
+        ids.push_back(source.instrument);
     };
     for (const PlateTest& test : records.plates) note(test.source);
     for (const ShearTest& test : records.shears) note(test.source);
     if (ids.size() == 1) {
       for (const Instrument& instrument : records.instruments) {
         if (instrument.id != ids.front()) continue;
-        const double shared = -soil.centre.shear->tan_phi * instrument.load.gain_relative_sd * instrument.load.gain_relative_sd;
+        const double shared =
+            -soil.centre.shear->tan_phi * instrument.load.gain_relative_sd * instrument.load.gain_relative_sd;
         put(soil.instrument, 0, 4, shared);
         if (soil.centre.bearing->law != soil::PressureLaw::single_plate) put(soil.instrument, 1, 4, shared);
       }
     }
   }
   if (out.bulk && out.bulk->density_kg_m3) soil.centre.density_kg_m3 = out.bulk->density_kg_m3;
-  soil.population = fmt::format("points of {}{}{}", out.zone.empty() ? "the ground tested" : "zone " + out.zone, out.dates.empty() ? "" : ", ", out.dates);
+  soil.population = fmt::format("points of {}{}{}", out.zone.empty() ? "the ground tested" : "zone " + out.zone,
+                                out.dates.empty() ? "" : ", ", out.dates);
   if (out.plates && !out.plates->layers.statement.empty() && (out.plates->layers.crust || out.plates->layers.layered)) {
     soil.population += "; " + out.plates->layers.statement;
   }
@@ -226,12 +252,22 @@ void give_advice(const GroundSettings& settings, ZoneGround& out) {
     for (std::size_t w = 0; w < 2; ++w) {
       const double width = w == 0 ? plates.chosen.first_width_m : plates.chosen.second_width_m;
       if (w == 1 && plates.chosen.second_width_m == plates.chosen.first_width_m) continue;
-      out.advice.push_back(advise({.quantity = fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", plates.chosen.reference_depth_m * 1e3, width * 1e3),
-                                   .value = 1, .point_sd = std::sqrt(plates.between_points[w][w]), .instrument_sd = std::sqrt(plates.instrument[w][w]),
-                                   .have = plates.points, .lost = lost, .target_relative = settings.advice_target_relative}));
+      out.advice.push_back(advise({.quantity = fmt::format("pressure at {:.3g} mm on b = {:.3g} mm",
+                                                           plates.chosen.reference_depth_m * 1e3, width * 1e3),
+                                   .value = 1,
+                                   .point_sd = std::sqrt(plates.between_points[w][w]),
+                                   .instrument_sd = std::sqrt(plates.instrument[w][w]),
+                                   .have = plates.points,
+                                   .lost = lost,
+                                   .target_relative = settings.advice_target_relative}));
     }
-    out.advice.push_back(advise({.quantity = "exponent n", .value = plates.chosen.n, .point_sd = std::sqrt(plates.between_points[2][2]),
-                                 .instrument_sd = 0, .have = plates.points, .lost = lost, .target_relative = settings.advice_target_relative}));
+    out.advice.push_back(advise({.quantity = "exponent n",
+                                 .value = plates.chosen.n,
+                                 .point_sd = std::sqrt(plates.between_points[2][2]),
+                                 .instrument_sd = 0,
+                                 .have = plates.points,
+                                 .lost = lost,
+                                 .target_relative = settings.advice_target_relative}));
   }
   if (out.shear && out.shear->soil_line.ok() && out.shear->soil_line.dof > 0) {
     const StrengthLine& line = out.shear->soil_line;
@@ -241,12 +277,24 @@ void give_advice(const GroundSettings& settings, ZoneGround& out) {
     // What a unit contributes: sampling variance times their number.
     const auto unit_sd = [&](std::size_t i) { return std::sqrt(line.covariance[i][i] * static_cast<double>(have)); };
     if (!line.cohesion_at_zero && line.cohesion_pa > 0) {
-      out.advice.push_back(advise({.quantity = "cohesion", .value = line.cohesion_pa, .point_sd = unit_sd(0), .instrument_sd = std::sqrt(line.instrument[0][0]),
-                                   .have = have, .lost = lost, .target_relative = settings.advice_target_relative, .unit_of_count = unit}));
+      out.advice.push_back(advise({.quantity = "cohesion",
+                                   .value = line.cohesion_pa,
+                                   .point_sd = unit_sd(0),
+                                   .instrument_sd = std::sqrt(line.instrument[0][0]),
+                                   .have = have,
+                                   .lost = lost,
+                                   .target_relative = settings.advice_target_relative,
+                                   .unit_of_count = unit}));
     }
     if (line.tan_phi > 0) {
-      out.advice.push_back(advise({.quantity = "tan phi", .value = line.tan_phi, .point_sd = unit_sd(1), .instrument_sd = std::sqrt(line.instrument[1][1]),
-                                   .have = have, .lost = lost, .target_relative = settings.advice_target_relative, .unit_of_count = unit}));
+      out.advice.push_back(advise({.quantity = "tan phi",
+                                   .value = line.tan_phi,
+                                   .point_sd = unit_sd(1),
+                                   .instrument_sd = std::sqrt(line.instrument[1][1]),
+                                   .have = have,
+                                   .lost = lost,
+                                   .target_relative = settings.advice_target_relative,
+                                   .unit_of_count = unit}));
     }
     if (out.shear->ln_k_dof > 0) {
       const auto have_k = static_cast<std::size_t>(std::lround(out.shear->ln_k_dof)) + 1;
@@ -258,15 +306,21 @@ void give_advice(const GroundSettings& settings, ZoneGround& out) {
 }
 
 void report_problems(const GroundRecords&, const GroundResult& result, base::Problems& problems) {
-  for (const PlateCurve& curve : result.plate_curves) report_set_aside(curve.source, curve.set_aside, curve.mark.size(), problems);
-  for (const ShearCurve& curve : result.shear_curves) report_set_aside(curve.source, curve.set_aside, curve.mark.size(), problems);
-  for (const ConeProfile& profile : result.cone_profiles) report_set_aside(profile.source, profile.set_aside, profile.mark.size(), problems);
+  for (const PlateCurve& curve : result.plate_curves)
+    report_set_aside(curve.source, curve.set_aside, curve.mark.size(), problems);
+  for (const ShearCurve& curve : result.shear_curves)
+    report_set_aside(curve.source, curve.set_aside, curve.mark.size(), problems);
+  for (const ConeProfile& profile : result.cone_profiles)
+    report_set_aside(profile.source, profile.set_aside, profile.mark.size(), problems);
   for (const ZoneGround& zone : result.zones) {
     if (zone.plates) {
       for (const std::string& text : zone.plates->not_identified) remark(problems, zone.zone, "not identified: " + text);
-      if (zone.plates->layers.crust || zone.plates->layers.layered) remark(problems, zone.zone, zone.plates->layers.statement);
+      for (const std::string& text : zone.plates->remarks) remark(problems, zone.zone, text);
+      if (zone.plates->layers.crust || zone.plates->layers.layered)
+        remark(problems, zone.zone, zone.plates->layers.statement);
       for (const PlatePoint& point : zone.plates->each_point) {
-        if (point.flagged) remark(problems, zone.zone, fmt::format("point {} is far from the others: {}", point.point, point.reason));
+        if (point.flagged)
+          remark(problems, zone.zone, fmt::format("point {} is far from the others: {}", point.point, point.reason));
       }
     }
     if (zone.shear) {

@@ -27,7 +27,8 @@ PlateData collect(std::span<const PlateCurve* const> curves, const GroundSetting
     const auto at = std::find(data.points.begin(), data.points.end(), where);
     push.point = static_cast<std::size_t>(at - data.points.begin());
     if (at == data.points.end()) data.points.push_back(where);
-    const char* word = curve.plate.shape == PlateShape::circle ? "radius of a circular plate" : "smaller side of a rectangular plate";
+    const char* word =
+        curve.plate.shape == PlateShape::circle ? "radius of a circular plate" : "smaller side of a rectangular plate";
     if (std::find(data.width_words.begin(), data.width_words.end(), word) == data.width_words.end()) {
       data.width_words.emplace_back(word);
     }
@@ -125,16 +126,31 @@ std::optional<double> ln_pressure(soil::PressureLaw law, const PlateData& data, 
   return std::log(depth_law->pressure_pa(depth_m));
 }
 
-Estimator::Estimator(const PlateData& data, const GroundSettings& settings) : data_(data), settings_(settings) {
-  for (std::size_t k = 0; k < data.pushes.size(); ++k) {
-    two_step_.push_back(fit_log_log_weighted(data.raw_z[k], data.raw_p[k]));
-    log_log_.push_back(fit_log_log(data.raw_z[k], data.raw_p[k]));
-    unweighted_.push_back(fit_unweighted(data.raw_z[k], data.raw_p[k]));
-  }
+// Means and central sums updated one by one (Welford), so that no digits cancel.
+void LogSums::add(double weight, double xi, double yi) {
+  w += weight;
+  const double share = weight / w, dx = xi - x, dy = yi - y;
+  x += share * dx;
+  y += share * dy;
+  xx += share * ((1 - share) * dx * dx - xx);
+  xy += share * ((1 - share) * dx * dy - xy);
 }
 
-const std::vector<PowerFit>& Estimator::single(PlateEstimator kind) const {
-  return kind == PlateEstimator::unweighted ? unweighted_ : kind == PlateEstimator::log_log ? log_log_ : two_step_;
+Estimator::Estimator(const PlateData& data, const GroundSettings& settings) : data_(data), settings_(settings) {
+  for (std::size_t k = 0; k < data.pushes.size(); ++k) {
+    LogSums plain, weighted;
+    for (std::size_t i = 0; i < data.raw_z[k].size(); ++i) {
+      if (!(data.raw_z[k][i] > 0) || !(data.raw_p[k][i] > 0)) continue;
+      const double x = std::log(data.raw_z[k][i] / data.z0), y = std::log(data.raw_p[k][i]);
+      plain.add(1, x, y);
+      weighted.add(data.raw_p[k][i] * data.raw_p[k][i], x, y);
+    }
+    plain_.push_back(plain);
+    weighted_.push_back(weighted);
+    // The search of the unweighted fit reads every row some eighty times: only where it is asked for.
+    const bool asked = settings.estimator == PlateEstimator::unweighted || settings.beside == PlateEstimator::unweighted;
+    if (asked) unweighted_.push_back(fit_unweighted(data.raw_z[k], data.raw_p[k]));
+  }
 }
 
 JointProblem Estimator::problem(soil::PressureLaw law) const {
@@ -146,7 +162,8 @@ namespace {
 
 // ln p at z0 of each width (NaN: none) to the two coordinates: K(b) on 1/b (Bekker) or K(b) b^n on b (Reece) is a
 // straight line through the widths there are.
-std::optional<Coordinates> from_widths(soil::PressureLaw law, const PlateData& data, const std::vector<double>& ln_p, double n) {
+std::optional<Coordinates> from_widths(soil::PressureLaw law, const PlateData& data, const std::vector<double>& ln_p,
+                                       double n) {
   std::vector<double> x, y;
   for (std::size_t w = 0; w < data.widths.size(); ++w) {
     if (!std::isfinite(ln_p[w])) continue;
@@ -164,7 +181,9 @@ std::optional<Coordinates> from_widths(soil::PressureLaw law, const PlateData& d
   return Coordinates{std::log(at(data.b1)), std::log(at(data.b2)), n};
 }
 
-bool tells_widths_apart(soil::PressureLaw law) { return law == soil::PressureLaw::bekker || law == soil::PressureLaw::reece; }
+bool tells_widths_apart(soil::PressureLaw law) {
+  return law == soil::PressureLaw::bekker || law == soil::PressureLaw::reece;
+}
 
 }  // namespace
 
@@ -217,22 +236,18 @@ std::optional<Coordinates> Estimator::operator()(PlateEstimator kind, soil::Pres
 std::optional<Coordinates> Estimator::classical(PlateEstimator kind, soil::PressureLaw law,
                                                 const std::vector<char>& use) const {
   if (law == soil::PressureLaw::muskeg) return std::nullopt;  // not a power law
-  const std::vector<PowerFit>& fits = single(kind);
+  const bool unweighted = kind == PlateEstimator::unweighted;
+  const std::vector<LogSums>& sums = kind == PlateEstimator::two_step ? weighted_ : plain_;
+  const auto usable = [&](std::size_t k) {
+    return use[data_.pushes[k].point] &&
+           (unweighted ? k < unweighted_.size() && unweighted_[k].ok() : sums[k].spread() > 0);
+  };
   double n_sum = 0, weight_sum = 0;
   for (std::size_t k = 0; k < data_.pushes.size(); ++k) {
-    if (!use[data_.pushes[k].point] || !fits[k].ok()) continue;
-    double weight = 1;
-    if (kind == PlateEstimator::two_step) {  // spread of ln z under the weights p^2, per unit weight
-      double w = 0, wx = 0, wxx = 0;
-      for (std::size_t i = 0; i < data_.raw_z[k].size(); ++i) {
-        const double p = data_.raw_p[k][i], x = std::log(data_.raw_z[k][i]);
-        w += p * p;
-        wx += p * p * x;
-        wxx += p * p * x * x;
-      }
-      weight = wxx / w - (wx / w) * (wx / w);
-    }
-    n_sum += weight * fits[k].n;
+    if (!usable(k)) continue;
+    // The two-step mean is weighted by the spread of ln z under the weights p^2.
+    const double weight = kind == PlateEstimator::two_step ? sums[k].spread() : 1;
+    n_sum += weight * (unweighted ? unweighted_[k].n : sums[k].slope());
     weight_sum += weight;
   }
   if (!(weight_sum > 0)) return std::nullopt;
@@ -241,30 +256,11 @@ std::optional<Coordinates> Estimator::classical(PlateEstimator kind, soil::Press
   std::vector<double> ln_p(data_.widths.size(), 0), count(data_.widths.size(), 0);
   double all = 0, all_count = 0;
   for (std::size_t g = 0; g < data_.points.size(); ++g) {
-    if (!use[g]) continue;
     for (std::size_t w = 0; w < data_.widths.size(); ++w) {
       std::vector<double> levels;
       for (std::size_t k = 0; k < data_.pushes.size(); ++k) {
-        if (data_.pushes[k].point != g || data_.pushes[k].b != data_.widths[w] || !fits[k].ok()) continue;
-        if (kind == PlateEstimator::two_step) {
-          levels.push_back(std::log(refit_modulus(data_.raw_z[k], data_.raw_p[k], n).k) + n * std::log(data_.z0));
-        } else if (kind == PlateEstimator::log_log) {
-          double sum = 0, rows = 0;
-          for (std::size_t i = 0; i < data_.raw_z[k].size(); ++i) {
-            if (!(data_.raw_z[k][i] > 0) || !(data_.raw_p[k][i] > 0)) continue;
-            sum += std::log(data_.raw_p[k][i]) - n * std::log(data_.raw_z[k][i] / data_.z0);
-            rows += 1;
-          }
-          levels.push_back(sum / rows);
-        } else {
-          double py = 0, yy = 0;
-          for (std::size_t i = 0; i < data_.raw_z[k].size(); ++i) {
-            const double y = std::pow(data_.raw_z[k][i] / data_.z0, n);
-            py += data_.raw_p[k][i] * y;
-            yy += y * y;
-          }
-          levels.push_back(std::log(py / yy));
-        }
+        if (data_.pushes[k].point != g || data_.pushes[k].b != data_.widths[w] || !usable(k)) continue;
+        levels.push_back(unweighted ? unweighted_level(k, n) : sums[k].level(n));
       }
       if (levels.empty()) continue;
       ln_p[w] += math::mean(levels);
@@ -273,10 +269,20 @@ std::optional<Coordinates> Estimator::classical(PlateEstimator kind, soil::Press
       all_count += 1;
     }
   }
-  if (!(all_count > 0)) return std::nullopt;
   if (!tells_widths_apart(law) || !data_.widths_differ) return Coordinates{all / all_count, all / all_count, n};
   for (std::size_t w = 0; w < ln_p.size(); ++w) ln_p[w] /= count[w];
   return from_widths(law, data_, ln_p, n);
+}
+
+// The level that minimises (9) at a given exponent.
+double Estimator::unweighted_level(std::size_t push, double n) const {
+  double py = 0, yy = 0;
+  for (std::size_t i = 0; i < data_.raw_z[push].size(); ++i) {
+    const double y = std::pow(data_.raw_z[push][i] / data_.z0, n);
+    py += data_.raw_p[push][i] * y;
+    yy += y * y;
+  }
+  return std::log(py / yy);
 }
 
 std::optional<Replicates> leave_one_out(const Estimator& estimator, const PlateData& data, PlateEstimator kind,
@@ -296,108 +302,6 @@ std::optional<Replicates> leave_one_out(const Estimator& estimator, const PlateD
       return out;
     }
     out.without.push_back(*without);
-  }
-  return out;
-}
-
-LawChoice choose_law(const Estimator& estimator, const PlateData& data, const GroundSettings& settings) {
-  using soil::PressureLaw;
-  LawChoice out;
-  // Widths that can be told apart and, where no point saw both, two points of each at least.
-  const bool contrast = data.widths_differ && (data.paired_points > 0 || std::min(data.points_with[0], data.points_with[1]) >= 2);
-  const PressureLaw fallback = contrast ? PressureLaw::bekker : PressureLaw::single_plate;
-  out.law = fallback;
-  struct Scored {
-    LawScore score;
-    std::vector<double> squares;  // one a point
-  };
-  std::vector<Scored> scored;
-  for (const PressureLaw law : {PressureLaw::bekker, PressureLaw::reece, PressureLaw::single_plate, PressureLaw::muskeg}) {
-    Scored one{.score = {.law = law}, .squares = {}};
-    if ((law == PressureLaw::bekker || law == PressureLaw::reece) && !contrast) {
-      one.score.reason_without = "needs two plate sizes that can be told apart";
-    } else if (law == PressureLaw::reece && data.widths.size() == 2) {
-      one.score.reason_without = "with two widths it runs through the same pressures as Bekker; only a third width tells them apart";
-    } else if (data.points.size() < 3) {
-      one.score.reason_without = "fewer than three points: leaving one out leaves nothing to judge by";
-    } else {
-      std::vector<char> use(data.points.size(), 1);
-      for (std::size_t g = 0; g < data.points.size() && one.score.reason_without.empty(); ++g) {
-        use[g] = 0;
-        const std::optional<Coordinates> without = estimator(PlateEstimator::joint, law, use);
-        use[g] = 1;
-        if (!without) {
-          one.score.reason_without = "not determined when a point is left out";
-          break;
-        }
-        double sum = 0, weights = 0;
-        for (const Push& push : data.pushes) {
-          if (push.point != g) continue;
-          double of_push = 0, rows = 0;
-          for (const Reading& r : push.readings) {
-            const std::optional<double> predicted = ln_pressure(law, data, *without, push.b, r.z);
-            if (!predicted) continue;
-            const double e = std::log(r.p) - *predicted;
-            of_push += r.robust * e * e;
-            rows += r.robust;
-          }
-          if (rows > 0) {
-            sum += of_push / rows;
-            weights += 1;
-          }
-        }
-        if (weights > 0) one.squares.push_back(sum / weights);
-      }
-      one.score.offered = one.score.reason_without.empty() && one.squares.size() == data.points.size();
-      if (one.score.offered) one.score.rms_ln_p = std::sqrt(math::mean(one.squares));
-    }
-    scored.push_back(std::move(one));
-  }
-  const Scored* best = nullptr;
-  for (const Scored& one : scored) {
-    if (one.score.offered && (best == nullptr || one.score.rms_ln_p < best->score.rms_ln_p)) best = &one;
-  }
-  if (best == nullptr) {
-    out.statement = data.points.size() < 3
-                        ? fmt::format("relation not chosen by leaving one point out (fewer than three points); {} is used",
-                                      soil::name(fallback))
-                        : fmt::format("no relation could be judged; {} is used", soil::name(fallback));
-  } else {
-    const Scored* taken = best;
-    for (Scored& one : scored) {
-      if (!one.score.offered) continue;
-      std::vector<double> difference;
-      for (std::size_t g = 0; g < one.squares.size(); ++g) difference.push_back(one.squares[g] - best->squares[g]);
-      one.score.worse_than_best = math::mean(difference);
-      one.score.standard_error = std::sqrt(math::variance(difference) / static_cast<double>(difference.size()));
-    }
-    // Where the best is not better by a standard error, the first in the trade's order is kept: its
-    // moduli are estimated at both widths and none is assumed.
-    for (const Scored& one : scored) {
-      if (one.score.offered && one.score.worse_than_best <= one.score.standard_error) {
-        taken = &one;
-        break;
-      }
-    }
-    out.law = taken->score.law;
-    out.statement =
-        taken == best
-            ? fmt::format("{} predicts a point left out best: ln p within {:.3f}", soil::name(best->score.law), best->score.rms_ln_p)
-            : fmt::format("{} is kept: {} predicts a point left out better (ln p within {:.3f} against {:.3f}), but by less than the "
-                          "standard error of the difference",
-                          soil::name(taken->score.law), soil::name(best->score.law), best->score.rms_ln_p, taken->score.rms_ln_p);
-  }
-  for (Scored& one : scored) out.scores.push_back(one.score);
-  if (settings.law) {
-    const bool needs_contrast = *settings.law == PressureLaw::bekker || *settings.law == PressureLaw::reece;
-    if (needs_contrast && !contrast) {
-      out.law = PressureLaw::single_plate;
-      out.statement = fmt::format("{} was asked for, but needs two plate sizes that can be told apart; {} is used",
-                                  soil::name(*settings.law), soil::name(out.law));
-    } else {
-      out.law = *settings.law;
-      out.statement = fmt::format("{} was asked for. {}", soil::name(out.law), out.statement);
-    }
   }
   return out;
 }

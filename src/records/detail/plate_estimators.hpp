@@ -48,6 +48,15 @@ struct Coordinates {
 [[nodiscard]] std::optional<double> ln_pressure(soil::PressureLaw law, const PlateData& data, const Coordinates& x,
                                                 double width_m, double depth_m);
 
+// Weighted sums of a straight line of y = ln p over x = ln(z/z0): what (7) and (8) need of a push, however long.
+struct LogSums {
+  double w = 0, x = 0, y = 0, xx = 0, xy = 0;  // means under the weights, but w the sum of weights
+  void add(double weight, double xi, double yi);
+  [[nodiscard]] double spread() const { return xx; }             // weighted variance of x
+  [[nodiscard]] double slope() const { return xy / xx; }
+  [[nodiscard]] double level(double n) const { return y - n * x; }  // ln p at z0 with exponent n
+};
+
 class Estimator {
  public:
   Estimator(const PlateData& data, const GroundSettings& settings);
@@ -55,14 +64,15 @@ class Estimator {
   [[nodiscard]] std::optional<Coordinates> operator()(PlateEstimator kind, soil::PressureLaw law,
                                                       const std::vector<char>& use, JointFit* joint = nullptr) const;
   [[nodiscard]] JointProblem problem(soil::PressureLaw law) const;
-  [[nodiscard]] const std::vector<PowerFit>& single(PlateEstimator kind) const;
 
  private:
   [[nodiscard]] std::optional<Coordinates> classical(PlateEstimator kind, soil::PressureLaw law,
                                                      const std::vector<char>& use) const;
+  [[nodiscard]] double unweighted_level(std::size_t push, double n) const;
   const PlateData& data_;
   const GroundSettings& settings_;
-  std::vector<PowerFit> two_step_, log_log_, unweighted_;
+  std::vector<LogSums> plain_, weighted_;
+  std::vector<PowerFit> unweighted_;  // empty unless asked for
 };
 
 // The estimate from all points and from all but one.
@@ -76,7 +86,8 @@ struct Replicates {
 
 // Deviations of the leave-one-out values, scaled so that their sum of squares (products) is the sampling
 // variance (covariance): the jackknife within strata, exact for means of strata.
-[[nodiscard]] std::vector<double> jackknife_deviations(std::span<const double> without, const std::vector<std::size_t>& strata);
+[[nodiscard]] std::vector<double> jackknife_deviations(std::span<const double> without,
+                                                       const std::vector<std::size_t>& strata);
 
 [[nodiscard]] LawChoice choose_law(const Estimator& estimator, const PlateData& data, const GroundSettings& settings);
 

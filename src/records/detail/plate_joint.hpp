@@ -37,8 +37,8 @@ struct Push {
 // Kept rows of a curve; more than `most` are averaged inside equal steps of ln z.
 [[nodiscard]] std::vector<Reading> condense(const PlateCurve& curve, std::size_t most = 40);
 
-// Tukey's bisquare weights about the push's own straight line in logarithms (with its contact offset); fills robust, own_ln_p, own_n.
-// The scale is the robust scale of the residuals, not below the relative error of a reading.
+// Tukey's bisquare weights about the push's own straight line in logarithms (with its contact offset);
+// fills robust, own_ln_p, own_n. The scale is the robust scale of the residuals, not below the relative error of a reading.
 void weigh_readings(Push& push, double reference_depth_m, double relative_error, double offset_sd_m);
 // ln p of the push's own curve.
 [[nodiscard]] double own_curve(const Push& push, double reference_depth_m, double z);

@@ -26,44 +26,56 @@ bool half_a_decade(const PlateData& data) { return median_depth_ratio(data) >= s
 
 }  // namespace
 
-std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureLaw law, std::size_t tests) {
+std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureLaw law, std::size_t tests,
+                     const GroundSettings& settings) {
   std::vector<std::string> widths;
   for (const double b : data.widths) widths.push_back(fmt::format("{:.4g}", b * 1e3));
-  return fmt::format("{}, {}, sinkage {:.3g} to {:.3g} mm, b = {} ({} mm), {} point{}, {} test{}, {} readings",
+  std::string errors;
+  if (kind == PlateEstimator::joint) {
+    std::vector<double> noise;
+    for (const Push& push : data.pushes) noise.push_back(push.noise_pa);
+    errors = fmt::format(", reading error {:.3g} % and {:.3g} Pa{}", settings.relative_error * 100, math::median(noise),
+                         settings.absolute_error_pa ? "" : " (median noise of the pushes)");
+  }
+  return fmt::format("{}, {}, sinkage {:.3g} to {:.3g} mm, b = {} ({} mm), {} point{}, {} test{}, {} readings{}",
                      name(kind), soil::name(law), data.from_m * 1e3, data.to_m * 1e3, fmt::join(data.width_words, " or "),
                      fmt::join(widths, ", "), data.points.size(), data.points.size() == 1 ? "" : "s", tests,
-                     tests == 1 ? "" : "s", data.readings);
+                     tests == 1 ? "" : "s", data.readings, errors);
 }
 
 void say_what_is_not_identified(const PlateData& data, PlateZone& zone) {
   if (data.widths.size() < 2) {
-    zone.not_identified.push_back(
-        fmt::format("kc and kphi: one plate size (b = {:.3g} mm) cannot tell them apart; the single-plate law is offered, it holds "
-                    "for this width. Push a second plate of at least {:.3g} mm beside each point",
-                    data.b1 * 1e3, 2 * data.b1 * 1e3));
+    zone.not_identified.push_back(fmt::format(
+        "kc and kphi: one plate size (b = {:.3g} mm) cannot tell them apart; the single-plate law is offered, it holds "
+        "for this width. Push a second plate of at least {:.3g} mm beside each point",
+        data.b1 * 1e3, 2 * data.b1 * 1e3));
   } else if (!data.widths_differ) {
     zone.not_identified.push_back(
-        fmt::format("kc and kphi: plates of nearly equal width (b = {:.3g} and {:.3g} mm, ratio {:.2f}, at least {:.2f} is needed) cannot tell "
+        fmt::format("kc and kphi: plates of nearly equal width (b = {:.3g} and {:.3g} mm, ratio {:.2f}, at least "
+                    "{:.2f} is needed) cannot tell "
                     "them apart; the single-plate law is offered",
                     data.b1 * 1e3, data.b2 * 1e3, data.b2 / data.b1, kLeastWidthRatio));
   } else if (data.paired_points == 0) {
     if (std::min(data.points_with[0], data.points_with[1]) < 2) {
       zone.not_identified.push_back(
-          "kc and kphi: the plates were not pushed in pairs and one size was used at one point only, so that soil scatter cannot be told from "
+          "kc and kphi: the plates were not pushed in pairs and one size was used at one point only, so that soil "
+          "scatter cannot be told from "
           "the effect of width; the single-plate law is offered. Push both plates at every point");
     } else {
       zone.not_identified.push_back(
-          "kc and kphi rest on plates at different points: the scatter between points widens them. Push both plates at every point");
+          "kc and kphi rest on plates at different points: the scatter between points widens them. Push both plates at "
+          "every point");
     }
   } else if (data.paired_points < data.points.size()) {
     zone.not_identified.push_back(
-        fmt::format("the effect of width rests on the {} of {} points where two sizes were pushed", data.paired_points, data.points.size()));
+        fmt::format("the effect of width rests on the {} of {} points where two sizes were pushed", data.paired_points,
+                    data.points.size()));
   }
   if (!half_a_decade(data)) {
-    zone.not_identified.push_back(
-        fmt::format("n: sinkage spans a factor {:.2f} in the typical push, half a decade (3.16) is needed; push deeper or read "
-                    "shallower depths",
-                    median_depth_ratio(data)));
+    zone.not_identified.push_back(fmt::format(
+        "n: sinkage spans a factor {:.2f} in the typical push, half a decade (3.16) is needed; push deeper or read "
+        "shallower depths",
+        median_depth_ratio(data)));
   }
 }
 
@@ -78,8 +90,10 @@ void flag_points(const PlateData& data, PlateZone& zone) {
     bool logarithmic;
   };
   const std::array<Column, 3> columns = {
-      Column{fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b1 * 1e3), 0.05, &PlatePoint::ln_p_first, true},
-      Column{fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b2 * 1e3), 0.05, &PlatePoint::ln_p_second, true},
+      Column{fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b1 * 1e3), 0.05,
+             &PlatePoint::ln_p_first, true},
+      Column{fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b2 * 1e3), 0.05,
+             &PlatePoint::ln_p_second, true},
       Column{"exponent n", 0.05, &PlatePoint::n, false}};
   for (std::size_t c = 0; c < columns.size(); ++c) {
     if (c == 1 && !data.widths_differ) continue;
@@ -96,10 +110,10 @@ void flag_points(const PlateData& data, PlateZone& zone) {
       point.flagged = true;
       if (!point.reason.empty()) point.reason += "; ";
       point.reason += columns[c].logarithmic
-                          ? fmt::format("{} is {:.2f} times the middle point's ({:.1f} robust standard deviations)", columns[c].what,
-                                        std::exp(x - middle), std::abs(x - middle) / scale)
-                          : fmt::format("{} is {:.2f}, the middle point's {:.2f} ({:.1f} robust standard deviations)", columns[c].what,
-                                        x, middle, std::abs(x - middle) / scale);
+                          ? fmt::format("{} is {:.2f} times the middle point's ({:.1f} robust standard deviations)",
+                                        columns[c].what, std::exp(x - middle), std::abs(x - middle) / scale)
+                          : fmt::format("{} is {:.2f}, the middle point's {:.2f} ({:.1f} robust standard deviations)",
+                                        columns[c].what, x, middle, std::abs(x - middle) / scale);
     }
   }
 }
@@ -135,20 +149,23 @@ void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordi
     if (e.size() >= 8) lag.push_back(math::autocorrelation(e, 1));
   }
   if (!(rows > 0)) return;
-  zone.residuals.push_back(fmt::format("within a push ln p scatters by {:.3f} about the law; levels of pushes by {:.3f}",
-                                       std::sqrt(squares / rows), std::sqrt(between / static_cast<double>(data.pushes.size()))));
+  zone.residuals.push_back(
+      fmt::format("within a push ln p scatters by {:.3f} about the law; levels of pushes by {:.3f}",
+                  std::sqrt(squares / rows), std::sqrt(between / static_cast<double>(data.pushes.size()))));
   if (count[0] > 0 && count[1] > 0 && count[2] > 0) {
     std::array<double, 3> mean{};
     for (std::size_t i = 0; i < 3; ++i) mean[i] = std::expm1(sum[i] / count[i]) * 100;
     const double bow = mean[1] - 0.5 * (mean[0] + mean[2]);
     if (std::abs(bow) > 5) {
-      zone.residuals.push_back(fmt::format("the law bends against the data: {:+.0f} % shallow, {:+.0f} % in the middle, {:+.0f} % deep", mean[0],
-                                           mean[1], mean[2]));
+      zone.residuals.push_back(
+          fmt::format("the law bends against the data: {:+.0f} % shallow, {:+.0f} % in the middle, {:+.0f} % deep",
+                      mean[0], mean[1], mean[2]));
     }
   }
   if (!lag.empty() && math::mean(lag) > 0.3) {
-    zone.residuals.push_back(fmt::format("neighbouring readings are correlated ({:.2f}): a push is one observation, not {}", math::mean(lag),
-                                         data.readings / data.pushes.size()));
+    zone.residuals.push_back(
+        fmt::format("neighbouring readings are correlated ({:.2f}): a push is one observation, not {}", math::mean(lag),
+                    data.readings / data.pushes.size()));
   }
 }
 
@@ -157,24 +174,28 @@ void compare_estimators(const PlateData& data, PlateZone& zone) {
   const auto parameter = std::find_if(zone.parameters.begin(), zone.parameters.end(), [&](const Parameter& p) {
     return p.key == "p" && p.meaning == fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b1 * 1e3);
   });
-  const auto exponent = std::find_if(zone.parameters.begin(), zone.parameters.end(), [](const Parameter& p) { return p.key == "n"; });
+  const auto exponent =
+      std::find_if(zone.parameters.begin(), zone.parameters.end(), [](const Parameter& p) { return p.key == "n"; });
   for (const PlateFit& fit : zone.fits) {
     if (!fit.ok() || fit.estimator == zone.chosen.estimator) continue;
     if (parameter != zone.parameters.end() && parameter->estimate.average_ground &&
         !parameter->estimate.average_ground->contains(std::exp(fit.ln_p_first))) {
-      zone.disagreement.push_back(fmt::format("{}: {:.3g} kPa by the {}, outside the interval of the {}", parameter->meaning,
-                                              std::exp(fit.ln_p_first) / 1e3, name(fit.estimator), name(zone.chosen.estimator)));
-    }
-    if (exponent != zone.parameters.end() && exponent->estimate.average_ground && !exponent->estimate.average_ground->contains(fit.n)) {
-      zone.disagreement.push_back(fmt::format("n: {:.3f} by the {}, outside the interval of the {}", fit.n, name(fit.estimator),
+      zone.disagreement.push_back(fmt::format("{}: {:.3g} kPa by the {}, outside the interval of the {}",
+                                              parameter->meaning, std::exp(fit.ln_p_first) / 1e3, name(fit.estimator),
                                               name(zone.chosen.estimator)));
+    }
+    if (exponent != zone.parameters.end() && exponent->estimate.average_ground &&
+        !exponent->estimate.average_ground->contains(fit.n)) {
+      zone.disagreement.push_back(fmt::format("n: {:.3f} by the {}, outside the interval of the {}", fit.n,
+                                              name(fit.estimator), name(zone.chosen.estimator)));
     }
   }
 }
 
 std::string law_status(const PlateData& data, const PlateZone& zone, const GroundSettings& settings) {
   if (!half_a_decade(data) && zone.chosen.law != soil::PressureLaw::muskeg) {
-    return fmt::format("n is not identified: sinkage spans a factor {:.2f}, half a decade is needed", median_depth_ratio(data));
+    return fmt::format("n is not identified: sinkage spans a factor {:.2f}, half a decade is needed",
+                       median_depth_ratio(data));
   }
   if (settings.layer == LayerChoice::refuse && (zone.layers.crust || zone.layers.layered)) {
     return "refused: " + zone.layers.statement;

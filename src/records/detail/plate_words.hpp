@@ -9,7 +9,8 @@
 
 namespace hardpan::records::detail {
 
-[[nodiscard]] std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureLaw law, std::size_t tests);
+[[nodiscard]] std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureLaw law, std::size_t tests,
+                                   const GroundSettings& settings);
 void say_what_is_not_identified(const PlateData& data, PlateZone& zone);
 void flag_points(const PlateData& data, PlateZone& zone);
 void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordinates& x, PlateZone& zone);
