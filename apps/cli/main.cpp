@@ -57,6 +57,12 @@ class Values {
     return std::nullopt;
   }
 
+  // Half of a pair says nothing: taken silently it would look like an answer to it.
+  void needs(const char* one, bool one_given, const char* other, bool other_given) {
+    if (!one_given || other_given) return;
+    problems_.refuse({.place = {.key = std::string("--") + one}, .what = std::string("says nothing without --") + other, .remedy = "give both or neither"});
+  }
+
  private:
   base::Problems& problems_;
 };
@@ -90,6 +96,9 @@ struct SoilOptions {
   }
   service::SoilRequest request(Values& v) const {
     using units::Dimension;
+    v.needs("adhesion", !adhesion.empty(), "interface-friction-angle", !interface_friction.empty());
+    v.needs("interface-friction-angle", !interface_friction.empty(), "adhesion", !adhesion.empty());
+    v.needs("reload-Au", reload_au.has_value(), "reload-k0", reload_k0.has_value());
     return {.soil = soil, .shear_modulus_m = v.get("K", k, Dimension::length), .n = n, .kc = kc, .kphi = kphi,
             .cohesion_pa = v.get("cohesion", cohesion, Dimension::pressure), .friction_rad = v.get("friction-angle", friction, Dimension::angle),
             .density_kg_m3 = v.get("density", density, Dimension::density), .c1 = c1, .c2 = c2, .c1_braking = c1_braking, .c2_braking = c2_braking,
@@ -149,7 +158,9 @@ int run_verb(const Common& c, const std::string& verb) {
   const std::string key = service::input_key(c.folder, o);
   if (const auto last = service::unchanged_since(c.folder, key)) {
     if (c.json) {
-      put(last->results.dump() + "\n");
+      io::Json stored = last->results;
+      stored.put("verb", verb);
+      put(stored.dump() + "\n");
     } else {
       put(findings_text(last->results));
       put("Nothing has changed since the last run.\nReport: " + last->report + "\n");
@@ -240,7 +251,7 @@ int run(int argc, char** argv) {
   };
   const auto add_campaign = [&](CLI::App* v) {
     v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
-    v->add_option("--threads", c.compute.threads, "threads; 0: one a core. The answer does not depend on it");
+    v->add_option("--threads", c.compute.threads, "threads; 0: one a core. The answer does not depend on it")->check(CLI::Range(0, 1024));
     v->add_option("--simd", c.simd, "best or plain: which form of the wheel kernel computes")->check(CLI::IsMember({"best", "plain"}))->capture_default_str();
     v->add_option("--estimator", c.compute.estimator, "soil from the estimator: log-log, unweighted, two-step; joint where not given")
         ->check(CLI::IsMember({"joint", "log-log", "unweighted", "two-step"}));
@@ -383,8 +394,15 @@ int run(int argc, char** argv) {
       q.wheel.grouser_count = grousers;
       q.wheel.rolling_radius_m = val.get("rolling-radius", rolling, Dimension::length);
       q.wheel.contact_width_m = val.get("contact-width", pressure_width, Dimension::length);
+      const auto share = val.get("hysteresis", hysteresis, Dimension::none);
+      if (share && !(*share >= 0 && *share < 1)) problems.refuse({.place = {.key = "--hysteresis"}, .what = "not a share of the deflection work", .value = hysteresis, .bound = "0 % or more, below 100 %"});
+      if (share && stiffness.empty()) problems.refuse({.place = {.key = "--hysteresis"}, .what = "a rigid wheel has no deflection work to lose", .remedy = "give --stiffness too"});
       if (const auto k = val.get("stiffness", stiffness, Dimension::stiffness)) {
-        q.wheel.flex = vehicle::Flex{.stiffness_n_per_m = *k, .hysteresis_share = val.get("hysteresis", hysteresis, Dimension::none).value_or(0)};
+        q.wheel.flex = vehicle::Flex{.stiffness_n_per_m = *k, .hysteresis_share = share.value_or(0)};
+      }
+      if (grousers < 0 || (grousers > 0) != (q.wheel.grouser_height_m > 0)) {
+        problems.refuse({.place = {.key = "--grousers"}, .what = "number and height of grousers disagree", .value = fmt::format("{} of '{}'", grousers, grouser),
+                         .bound = "both above 0, or neither given", .remedy = "give --grousers and --grouser-height"});
       }
       q.load_n = val.get("load", load, Dimension::force).value_or(0);
       q.slip_ratio = val.get("slip", slip, Dimension::none).value_or(0.2);

@@ -37,7 +37,7 @@ void read_head(Campaign& c, Keys k) {
   c.who = k.texts("who");
   const auto gravity = k.require_quantity("gravity", Dimension::acceleration);
   c.gravity_m_s2 = gravity.value_or(0);
-  if (gravity && !(*gravity >= 0.1 && *gravity <= 30)) {
+  if (gravity && !gravity_possible(*gravity)) {
     k.table().refuse("gravity", "not the gravity of ground a vehicle drives on", "0.1 m/s^2 to 30 m/s^2", "check value and unit");
   }
   c.output_units = k.choice("output_units", campaign::OutputUnits::si, {{"SI", campaign::OutputUnits::si}, {"US", campaign::OutputUnits::us}});
@@ -282,6 +282,9 @@ void check_references(const Campaign& c, base::Problems& problems) {
 }
 
 }  // namespace
+
+bool gravity_possible(double gravity_m_s2) { return gravity_m_s2 >= 0.1 && gravity_m_s2 <= 30; }
+bool date_exists(const std::string& text) { return detail::is_date_or_clock(text); }
 
 Campaign read_campaign(const std::string& folder, const ReadSettings& settings, base::Problems& problems) {
   Campaign c;

@@ -19,6 +19,10 @@ struct ReadSettings {
   std::string only_record;      // not empty: read this record alone (one sheet checked in the field)
 };
 
+// What the head of a campaign may state; read_campaign and whoever lays one out ask the same.
+[[nodiscard]] bool gravity_possible(double gravity_m_s2);
+[[nodiscard]] bool date_exists(const std::string& text);  // ISO date with or without time, or a clock time
+
 [[nodiscard]] campaign::Campaign read_campaign(const std::string& folder, const ReadSettings& settings,
                                                base::Problems& problems);
 

@@ -24,6 +24,8 @@ bool is_clock(const std::string& text) {
   return rest.empty() || rest == "Z" || std::sscanf(rest.c_str(), "%*1[+-]%2d:%2d", &zone_hour, &zone_minute) == 2;
 }
 
+}  // namespace
+
 bool is_date_or_clock(const std::string& text) {
   int year = 0, month = 0, day = 0, used = 0;
   if (std::sscanf(text.c_str(), "%4d-%2d-%2d%n", &year, &month, &day, &used) != 3) return is_clock(text);
@@ -31,8 +33,6 @@ bool is_date_or_clock(const std::string& text) {
   const std::string rest = text.substr(static_cast<std::size_t>(used));
   return used == 10 && date.ok() && (rest.empty() || ((rest.front() == 'T' || rest.front() == ' ') && is_clock(rest.substr(1))));
 }
-
-}  // namespace
 
 std::optional<units::QuantityText> Keys::quantity_text(const std::string& key, units::Dimension dimension,
                                                        const units::UnitRules& rules) {

@@ -92,7 +92,7 @@ CsvSummary read_pieces(const std::string& path, const CsvLayout& layout, const s
   const bool to_the_end = pipeline.run([&](DecodedPiece& piece) {
     const std::size_t first_row = summary.rows;
     merge(summary, piece, line, options.examples);
-    accept(piece, first_row, line);
+    if (piece.rows > 0) accept(piece, first_row, line);  // a faulty piece may have been given up before any column was made
     line += piece.lines;
     if (piece.fault == PieceFault::none) return true;
     refuse_fault(piece.fault, piece.error_number, path, line, problems);

@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "base/problems.hpp"
+#include "formats/campaign_reader.hpp"
 #include "io/atomic_files.hpp"
 #include "io/files.hpp"
 #include "units/unit_text.hpp"
@@ -79,6 +80,11 @@ std::vector<std::string> new_campaign(const NewRequest& q) {
     problems.refuse({.place = {.key = "--gravity"}, .what = "the local gravity is not stated", .remedy = "for example --gravity '9.81 m/s^2'; there is no default"});
   } else if (const auto g = units::parse_quantity(gravity, units::Dimension::acceleration); !g.ok()) {
     problems.refuse(units::refusal(g, gravity, {.key = "--gravity"}));
+  } else if (!formats::gravity_possible(g.si)) {
+    problems.refuse({.place = {.key = "--gravity"}, .what = "not the gravity of ground a vehicle drives on", .value = gravity, .bound = "0.1 m/s^2 to 30 m/s^2", .remedy = "check value and unit"});
+  }
+  if (!q.when.empty() && !(q.when.size() >= 10 && formats::date_exists(q.when))) {
+    problems.refuse({.place = {.key = "--when"}, .what = "not a date that exists", .value = q.when, .bound = "an ISO date such as 2026-04-12"});
   }
   if (q.name.empty()) problems.refuse({.place = {.key = "--name"}, .what = "the campaign has no name", .remedy = "--name 'Tern Spit, spring'"});
   problems.throw_if_refused();

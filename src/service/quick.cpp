@@ -108,6 +108,8 @@ const contact::WheelAnswer& WheelLine::lead() const {
   return with.pull_n < without.pull_n ? with : without;
 }
 
+const std::vector<soil::NamedSoil>& known_soils() { return soil::textbook_soils(); }
+
 WheelResult wheel(const WheelRequest& q) {
   base::Problems problems;
   WheelResult out;

@@ -24,6 +24,8 @@ struct SoilRequest {
   std::optional<double> reload_k0_pa_per_m, reload_au_pa_per_m2, adhesion_pa, interface_friction_rad;
 };
 
+[[nodiscard]] const std::vector<soil::NamedSoil>& known_soils();  // the built-in table
+
 struct WheelRequest {
   SoilRequest soil;
   vehicle::Wheel wheel;

@@ -83,6 +83,7 @@ def one_defect_each(program, defects, only):
             patterns = [re.escape(n) + (r"(?!\d)" if n[-1].isdigit() else "") for n in defect["names"]]
             if not any(all(re.search(p, line) for p in patterns) for line in lines):
                 faults.append(f"no refusal names all of {defect['names']}")
+            faults += [f"the message says {n!r}" for n in defect.get("not_told", []) if n in outcome.stderr]
             if faults:
                 failed += 1
                 tell(defect["name"], [defect], verb, faults, outcome)

@@ -13,6 +13,9 @@
 
 namespace hardpan::formats::detail {
 
+// An ISO date that exists, with or without time, or a clock time.
+[[nodiscard]] bool is_date_or_clock(const std::string& text);
+
 class Keys {
  public:
   Keys(io::TomlTable table, base::Problems& problems) : table_(std::move(table)), problems_(problems) {}
