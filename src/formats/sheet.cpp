@@ -309,6 +309,7 @@ void fill_from_columns(const SheetRequest& q, const io::CsvLayout& layout, const
   std::vector<io::WantedColumn> wanted;
   for (const Bound& b : bound) wanted.push_back({.index = b.column});
   io::CsvColumns data = io::read_csv_columns(q.path, layout, wanted, {}, problems);
+  if (problems.refused() || !data.summary.complete) return;  // the refusal tells why
   io::report_csv_faults(q.file, layout, wanted, data.summary, problems);
   sheet.logger = true;
   sheet.line.resize(data.summary.rows);

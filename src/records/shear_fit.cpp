@@ -110,7 +110,7 @@ ShearRunFit fit_exponential(const ShearCurve& curve) {
     const double radius = ring_shear_radius_m(ri, ro), per_torque = ring_stress_pa(1, ri, ro);
     project(fit, run, [=](double j, double k) { return per_torque * ring_unit_torque_m3(j / radius, k, ri, ro); });
   } else {
-    project(fit, run, [](double j, double k) { return -std::expm1(-j / k); });  // [JanosiHanamoto1961]
+    project(fit, run, [](double j, double k) { return -std::expm1(-j / k); });  // [Janosi1961]
   }
   fit.peak_pa = fit.tau_max_pa;
   return fit;

@@ -35,6 +35,7 @@ Lock::Lock(const std::string& folder) {
     problems.throw_if_refused();
   }
   held_ = std::make_unique<Held>(Held{io::FolderLock(folder)});
+  io::OutputDirectory::recover(folder + "/out");  // what a killed run left is finished or cleared
 }
 Lock::~Lock() = default;
 
