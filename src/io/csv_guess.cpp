@@ -162,7 +162,15 @@ std::optional<Cut> choose_separator(std::string_view bytes, std::size_t first_li
     Cut c = cut(s);
     if (c.columns >= 2 && c.same_share >= kStrongShare) strong.push_back(std::move(c));
   }
-  if (!strong.empty()) {
+  const bool comma_free = !given.decimal || *given.decimal != ',';
+  Cut comma = cut(CsvSeparator::comma);
+  const CutRecord* first = first_content(comma);
+  // A remark with a semicolon in every row must not win over the commas that part the numbers. Cutting
+  // at decimal commas never yields more number cells than cutting at the separator between them.
+  const bool comma_parts_more_numbers =
+      comma_free && first != nullptr && first->cells.size() >= 2 && comma.same_share >= kStrongShare &&
+      std::all_of(strong.begin(), strong.end(), [&](const Cut& c) { return comma.numbers > c.numbers; });
+  if (!strong.empty() && !comma_parts_more_numbers) {
     std::sort(strong.begin(), strong.end(), [](const Cut& a, const Cut& b) { return a.numbers > b.numbers; });
     if (strong.size() > 1 && strong[0].numbers == strong[1].numbers) {
       problems.refuse({.place = {.file = file}, .what = "the separator is not clear",
@@ -175,15 +183,12 @@ std::optional<Cut> choose_separator(std::string_view bytes, std::size_t first_li
                       std::to_string(strong[0].columns) + " cells and never stands inside a number");
     return std::move(strong[0]);
   }
-  const bool comma_free = !given.decimal || *given.decimal != ',';
-  Cut comma = cut(CsvSeparator::comma);
   Cut blanks = cut(CsvSeparator::blanks);
   const bool comma_ok = comma_free && comma.columns >= 2 && comma.same_share >= kStrongShare;
   const bool blanks_ok = blanks.columns >= 2 && blanks.same_share >= kWeakShare && blanks.number_share >= 0.5;
   if (comma_ok && (!blanks_ok || comma.number_share >= blanks.number_share)) {
     bool integers = true;
     std::size_t data = 0;
-    const CutRecord* first = first_content(comma);
     for (const CutRecord& r : comma.records) {
       if (r.comment || &r == first) continue;
       ++data;

@@ -12,8 +12,9 @@
 //     unless at least half of the lines below the first other line do (then the sign labels rows), or
 //     the first cell is the bare sign ("#;load", "%;kN").
 //  3. Separator: semicolon, tab and bar never stand inside a number, so they win over comma and
-//     blanks where they cut at least 60 % of the lines into the same number (two or more) of cells.
-//     Two of them doing so: the one with more number cells, refused if equal. Otherwise comma
+//     blanks where they cut at least 60 % of the lines into the same number (two or more) of cells,
+//     unless commas do so too and part more numbers (a remark with a semicolon in every row). Two of them
+//     doing so: the one with more number cells, refused if equal. Otherwise comma
 //     against blanks: the larger share of number cells, comma if equal.
 //  4. A comma that cuts every line into exactly two integers, without a heading line that is cut
 //     the same way, may be a decimal sign: refused. If the headings have half as many cells as

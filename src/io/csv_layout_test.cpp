@@ -60,6 +60,7 @@ const std::vector<Case> kCases = {
     {"CR line ends", "time;load\r0;1.5\r1;2.5\r", CsvSeparator::semicolon, '.', 2, 1, 0, 0, 2},
     {"text rows", "point,remark\nA,firm\nB,crust\n", CsvSeparator::comma, '.', 2, 1, 0, 0, 2},
     {"missing cells in the first row", "time;load;slip\n0;;\n1;2.5;0.1\n2;2.5;0.2\n", CsvSeparator::semicolon, '.', 3, 1, 0, 0, 2},
+    {"a semicolon in every remark", "id,c,phi,remark\nA,1.5,30,dry; loose\nB,2.5,31,dry; firm\nC,3.5,32,wet; firm\n", CsvSeparator::comma, '.', 4, 1, 0, 0, 2},
     {"clock times", "time;load\n12:00:00;1.5\n12:00:01;2.5\n", CsvSeparator::semicolon, '.', 2, 1, 0, 0, 2},
     {"dates and blanks with commas", "time,load\n2024-05-12 12:00:00,1.5\n2024-05-12 12:00:01,2.5\n", CsvSeparator::comma, '.', 2, 1, 0, 0, 2},
     {"row labels with #", "test;load\n#1;1.5\n#2;2.5\n#3;3.5\n", CsvSeparator::semicolon, '.', 2, 1, 0, 0, 2},
