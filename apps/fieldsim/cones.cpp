@@ -42,7 +42,7 @@ std::string profile(const Field& field, const std::string& point, int number, co
     };
     row(q, remark);
     if (event == Event::stood_still && depth_mm == 200) {
-      row(0.74 * q, "stood still, hands changed");
+      row(0.74 * q, "stood still while hands changed");
       row(0.66 * q, "");
     }
     if (event == Event::hard_layer && depth_mm >= 400) break;

@@ -94,9 +94,9 @@ void rut_sheet(Field& field, const std::string& name, const std::string& vehicle
   for (const double slip : slips) {
     ++run;
     const double factor = std::exp(dice.normal(0.07));
-    for (int pass = 1; pass <= (run == 1 ? 4 : 1); ++pass) {
+    for (int pass = 1; pass <= 3; ++pass) {
       for (const char* path : {"left", "right"}) {
-        for (int k = 0; k < 2; ++k) {
+        for (int place = 0; place < 2; ++place) {
           const double loaded = 1e3 * (truth.z0_m + truth.z1_m * slip) * factor * std::pow(pass, truth.pass_exponent) + dice.normal(2.0);
           const double after = loaded - 1e3 * truth.rebound_m + dice.normal(1.2);
           text += fmt::format("R{},{},{},{:.0f},{:.0f},{:.0f},\n", run, path, pass, 100 * slip + dice.normal(0.4), loaded, after);

@@ -180,8 +180,8 @@ void spin_sheet(Field& field) {
 }  // namespace
 
 void simulate_tow_logs(Field& field) {
-  const std::vector<double> whole{0.03, 0.06, 0.10, 0.15, 0.20, 0.27, 0.35, 0.45, 0.60}, uphill4{0.06, 0.10, 0.15, 0.20, 0.26, 0.34, 0.42},
-      downhill{0.03, 0.06, 0.10, 0.16, 0.22, 0.30, 0.40, 0.55}, uphill8{0.10, 0.14, 0.18, 0.23, 0.30, 0.36};
+  const std::vector<double> whole{0.03, 0.06, 0.10, 0.15, 0.20, 0.27, 0.35, 0.45, 0.55}, uphill4{0.06, 0.10, 0.15, 0.20, 0.26, 0.34, 0.42},
+      downhill{0.03, 0.06, 0.10, 0.16, 0.22, 0.30, 0.40, 0.50}, uphill8{0.10, 0.14, 0.18, 0.23, 0.30, 0.36};
   const PullTruth *tyres = &kTyresForedune, *lugs = &kLugsForedune, *marsh = &kTyresMarsh;
   const std::vector<Run> runs{
       {.id = "tow-L0-out", .vehicle = "dunlin", .lane = "L0", .direction = "out", .time = "2026-04-14T09:20", .truth = tyres, .slips = whole, .torque = true},

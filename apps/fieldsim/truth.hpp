@@ -11,8 +11,8 @@
 // radius of the vehicle file, follows an empirical curve with a peak:
 //   mu(s) = a (1 - exp(-(s - s0) / k)) - d max(0, s - s1),
 // times one factor a run. Levels below 20 % slip were chosen near what a bearing and exponential-shear theory of the
-// wheel gives for this ground; above 30 % slip the truth loses a third to a half of its peak, which such a theory
-// cannot do with any soil parameters. That difference of shape is what a validation of the demo has to find.
+// wheel gives for this ground; at 5 % it lies above, and beyond 25 % it falls, to less than half of its peak at 50 %,
+// which such a theory cannot do with any soil parameters. That difference of shape is what a validation of the demo has to find.
 // Gross torque over (normal load x radius): t0 + t1 (1 - exp(-s / kt)). Sinkage under the wheel: z0 + z1 s, growing
 // with pass^q; the rut rebounds by a fixed depth.
 //
@@ -53,9 +53,9 @@ struct PullTruth {
   double towed_resistance;  // over normal load
   double radius_m;          // rolling radius, towed on hard ground
 };
-inline constexpr PullTruth kTyresForedune{0.335, 0.078, 0.004, 0.50, 0.17, 0.045, 0.10, 0.43, 0.085, 0.033, 0.036, 0.15, 0.006, 0.085, 0.291};
+inline constexpr PullTruth kTyresForedune{0.335, 0.065, 0.004, 0.70, 0.17, 0.045, 0.10, 0.43, 0.085, 0.037, 0.036, 0.15, 0.006, 0.085, 0.291};
 inline constexpr PullTruth kLugsForedune{0.195, 0.085, 0.010, 0.22, 0.20, 0.05, 0.22, 0.27, 0.10, 0.047, 0.045, 0.13, 0.005, 0.130, 0.308};
-inline constexpr PullTruth kTyresMarsh{0.185, 0.070, 0.012, 0.18, 0.20, 0.06, 0.13, 0.25, 0.08, 0.056, 0.042, 0.20, 0.009, 0.110, 0.291};
+inline constexpr PullTruth kTyresMarsh{0.185, 0.065, 0.012, 0.30, 0.20, 0.06, 0.13, 0.25, 0.08, 0.056, 0.042, 0.20, 0.009, 0.110, 0.291};
 
 inline constexpr double kPressGain = 1.008, kFrame_n_per_m = 250e3;
 inline constexpr double kRingGain = 0.988;
