@@ -139,8 +139,9 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
     }
     p.plate = *found;
     for (const std::size_t i : rows) {
-      p.sinkage_m.push_back(instrument->depth_sign * at(sheet, "sinkage", i));
-      p.load_n.push_back(instrument->load_sign * (sheet.has("load") ? at(sheet, "load", i) : at(sheet, "pressure", i) * p.plate.area_m2()));
+      // Signs stay as the instrument gave them: the reduction of plates turns them.
+      p.sinkage_m.push_back(at(sheet, "sinkage", i));
+      p.load_n.push_back(sheet.has("load") ? at(sheet, "load", i) : at(sheet, "pressure", i) * p.plate.area_m2());
       if (sheet.number("time")) p.time_s.push_back(at(sheet, "time", i));
       p.line.push_back(sheet.line[i]);
     }

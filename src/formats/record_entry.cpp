@@ -118,9 +118,12 @@ records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std:
       if (s.time.empty()) s.time = it->time;
     }
   }
-  // A clock time alone ("10:40") takes its day from the campaign.
-  if (s.time.size() >= 4 && s.time.size() <= 8 && s.time.find(':') != std::string::npos && c.when.size() >= 10) {
-    s.time = c.when.substr(0, 10) + "T" + (s.time.find(':') == 1 ? "0" : "") + s.time;
+  // A clock time alone ("10:40") takes its day from its point, else from the campaign.
+  const auto at_point = std::find_if(c.points.begin(), c.points.end(), [&](const campaign::Point& p) { return p.id == s.point; });
+  const std::string day = at_point != c.points.end() && at_point->time.size() >= 10 ? at_point->time.substr(0, 10)
+                          : c.when.size() >= 10 ? c.when.substr(0, 10) : "";
+  if (s.time.size() >= 4 && s.time.size() <= 8 && s.time.find(':') != std::string::npos && !day.empty()) {
+    s.time = day + "T" + (s.time.find(':') == 1 ? "0" : "") + s.time;
   }
   s.clock_s = clock_seconds(s.time);
   if (entry.instrument) s.downgrades = records::instrument_downgrades(*entry.instrument, s.time.substr(0, 10).empty() ? c.when : s.time.substr(0, 10));
