@@ -49,7 +49,7 @@ bool settings_possible(const DrawbarSettings& s, base::Problems& problems) {
 void remark_assumed_level(const std::vector<PullWindow>& windows, base::Problems& problems) {
   std::set<std::pair<std::string, std::string>> said;
   for (const PullWindow& w : windows) {
-    if (w.gradient_source != GradientSource::assumed_level ||
+    if (w.gradient_source != GradientSource::assumed_level || !w.coefficient ||
         !said.emplace(w.file, w.record.empty() ? w.id : w.record).second)
       continue;
     problems.remark({.place = {.file = w.file, .line = w.first_line, .key = w.first_line ? "" : w.id},

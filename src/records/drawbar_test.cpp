@@ -298,6 +298,15 @@ TEST(Drawbar, NothingInGivesNothingOutAndImpossibleSettingsAreRefused) {
   EXPECT_EQ(problems.count(base::Severity::refusal), 2u);
 }
 
+TEST(Drawbar, LevelIsNotAssumedAloudWhereNoPullDependsOnIt) {
+  VehicleRecords records = a_day(2, 1, 0.0, false);
+  records.logs[0].pull_n.clear();
+  base::Problems problems;
+  (void)reduce_drawbar(records, quick(), problems);
+  EXPECT_TRUE(says(problems, "no drawbar force"));
+  EXPECT_FALSE(says(problems, "level is assumed"));
+}
+
 TEST(Drawbar, LoadsOfDifferentWeightFormGroupsOfTheirOwn) {
   VehicleRecords records = a_day(10, 4, 0.0, true);
   records.logs[2].conditions.weight_n = records.logs[3].conditions.weight_n = 5200;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Do 95 % intervals hold the truth 95 % of the time? An invented campaign is repeated with 200 seeds.
-// The truth is that of ground_test_campaign.hpp; binomial 99 % limits of 200 trials at 0.95 are 182 and 197
-// (Clopper-Pearson style: P(X <= 181) and P(X >= 198) are below 0.005 each).
+// The truth is that of ground_test_campaign.hpp. Binomial 99 % limits of 200 trials at 0.95 are 181 and 197: fewer than 181 or
+// more than 197 have a probability under 0.005 each.
 #include <gtest/gtest.h>
 
 #include <map>
