@@ -30,9 +30,24 @@ void versions(Sheet& s) {
 
 void remarks(Sheet& s) {
   Grid g{.caption = "Remarks of reading and reduction", .columns = {"Where", "What", "Found", "Accepted", "Remedy", "Rows"}, .right = "lllllr"};
+  // Remarks that differ only in the test they name stand as one.
+  struct Group {
+    base::Problem first;
+    std::vector<std::string> what;
+    std::size_t count = 0;
+  };
+  std::vector<Group> groups;
   for (const base::Problem& p : s.results.campaign.problems.list()) {
-    g.rows.push_back({p.place.text(), p.what, p.value, p.bound, p.remedy, std::to_string(p.count)});
+    Group* same = nullptr;
+    for (Group& k : groups) {
+      if (k.first.place != p.place || k.first.value != p.value || k.first.bound != p.bound || k.first.remedy != p.remedy) continue;
+      if (merged({k.what.front(), p.what}).size() == 1) same = &k;
+    }
+    if (!same) same = &groups.emplace_back(Group{p, {}, 0});
+    same->what.push_back(p.what);
+    same->count += p.count;
   }
+  for (const Group& k : groups) g.rows.push_back({k.first.place.text(), merged(k.what).front(), k.first.value, k.first.bound, k.first.remedy, std::to_string(k.count)});
   if (g.rows.empty()) s.page.paragraph("Nothing was remarked.");
   s.page.table(g);
 }

@@ -35,6 +35,12 @@ constexpr Chapter kContents[] = {{"findings", "Findings"}, {"item", "Item tested
                                  {"results", "Results"}, {"validation", "Validation"}, {"uncertainty", "Uncertainty"}, {"limits", "Limits"},
                                  {"cautions", "Cautions"}, {"annexes", "Annexes"}};
 
+// "2026-04-12T10:00:05" as people write it.
+std::string clock_words(std::string iso) {
+  if (iso.size() > 10 && iso[10] == 'T') iso[10] = ' ';
+  return iso;
+}
+
 void head(Sheet& s) {
   const campaign::Campaign& c = s.results.campaign;
   const std::string name = c.name.empty() ? "Field campaign" : c.name;
@@ -44,7 +50,7 @@ void head(Sheet& s) {
              "<a class=\"skip\" href=\"#findings\">Go to the findings</a>\n<header class=\"top\">\n");
   s.page.raw("<p class=\"kind\">Mobility test report</p>\n<h1>" + rich(name) + "</h1>\n");
   std::vector<std::pair<std::string, std::string>> rows{{"Where", c.where}, {"When", c.when}, {"Who", joined(c.who)},
-                                                        {"Written", s.results.provenance.finished}};
+                                                        {"Written", clock_words(s.results.provenance.finished)}};
   s.page.terms(rows);
   s.page.paragraph(c.notes, "notes");
   s.page.raw("</header>\n<nav class=\"contents\" aria-label=\"Contents\">\n<ol>\n");
@@ -55,7 +61,7 @@ void head(Sheet& s) {
 void foot(Sheet& s) {
   const campaign::Provenance& p = s.results.provenance;
   s.page.raw("</main>\n<footer>\n");
-  s.page.paragraph("Hardpan " + p.version + (p.key.empty() ? "" : ", inputs " + p.key.substr(0, 16)) + (p.finished.empty() ? "" : ", " + p.finished) +
+  s.page.paragraph("Hardpan " + p.version + (p.key.empty() ? "" : ", inputs " + p.key.substr(0, 16)) + (p.finished.empty() ? "" : ", " + clock_words(p.finished)) +
                    ". A prediction is no permission to drive.");
   s.page.raw("</footer>\n</body>\n</html>\n");
 }

@@ -59,23 +59,25 @@ Slot validation_slot(const campaign::Results& r) {
   Slot slot{"predicted-measured", "Predicted against measured", {}, ""};
   const Printer print(r.campaign.output_units);
   for (const campaign::PairResult& pair : r.pairs) {
-    Figure f{.id = "predicted-measured-" + slug(pair.vehicle.empty() ? "vehicle" : pair.vehicle) + "-" + slug(pair.zone.empty() ? "ground" : pair.zone),
-             .title = "Predicted against measured, " + pair_name(r, pair.vehicle, pair.zone), .arrangement = Arrangement::beside};
-    std::size_t readings = 0;
+    std::vector<std::pair<Panel, std::size_t>> panels;
     for (const validation::Comparison& c : pair.comparisons) {
-      if (auto p = compared_panel(c, print)) {
-        f.panels.push_back(std::move(*p));
-        readings += c.readings.size();
-      }
+      if (auto p = compared_panel(c, print)) panels.emplace_back(std::move(*p), c.readings.size());
     }
-    if (f.panels.empty()) continue;
-    // One legend serves all panels; a second one would only take their room.
-    for (std::size_t k = 1; k < f.panels.size(); ++k) f.panels[k].legend = false;
-    f.caption = "Each reading at its own slip, gradient and weight. Bars up and down: 95 % interval of the prediction at the next point with the "
-                "error of the reading; bars to the sides: 95 % of the reading's own error.";
-    if (pair.prediction.textbook) f.caption += " Textbook soil, not your ground.";
-    f.provenance = small_print(r, plural(readings, "reading"));
-    slot.figures.push_back(std::move(f));
+    // Two beside each other: more would be too narrow to read a value from.
+    for (std::size_t k = 0; k < panels.size(); k += 2) {
+      Figure f{.id = "predicted-measured-" + slug(pair.vehicle.empty() ? "vehicle" : pair.vehicle) + "-" + slug(pair.zone.empty() ? "ground" : pair.zone) + (k == 0 ? "" : fmt::format("-{}", k / 2 + 1)),
+               .title = "Predicted against measured, " + pair_name(r, pair.vehicle, pair.zone), .arrangement = Arrangement::beside};
+      std::size_t readings = 0;
+      for (std::size_t j = k; j < std::min(k + 2, panels.size()); ++j) {
+        f.panels.push_back(panels[j].first);
+        readings += panels[j].second;
+      }
+      f.caption = "Each reading at its own slip, gradient and weight. Bars up and down: 95 % interval of the prediction at the next point with the "
+                  "error of the reading; bars to the sides: 95 % of the reading's own error.";
+      if (pair.prediction.textbook) f.caption += " Textbook soil, not your ground.";
+      f.provenance = small_print(r, plural(readings, "reading"));
+      slot.figures.push_back(std::move(f));
+    }
   }
   if (slot.figures.empty()) {
     slot.missing = r.pairs.empty() ? "Nothing was predicted, so there is nothing to set against measurements."

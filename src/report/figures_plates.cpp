@@ -38,6 +38,16 @@ std::size_t width_index(const std::vector<double>& widths, double width) {
   return best;
 }
 
+// Which shape stands for which point.
+std::string shape_words(const std::vector<std::string>& points) {
+  constexpr const char* kNames[] = {"disc", "square", "triangle up", "triangle down", "diamond"};
+  std::string out;
+  for (std::size_t k = 0; k < points.size() && points.size() > 1; ++k) {
+    out += (k == 0 ? " Shapes: " : ", ") + points[k] + (k / std::size(kNames) % 2 == 1 ? " open " : " ") + kNames[k % std::size(kNames)];
+  }
+  return out.empty() ? out : out + ".";
+}
+
 void add_readings(Panel& panel, const ZonePlates& z, const InUnit& depth, const InUnit& pressure, const Printer& print, bool log) {
   std::vector<bool> named(z.widths.size() + 1, false);
   Series aside{.kind = Kind::points, .name = "set apart: loop, spike, outside the window", .style = 5, .marker = Marker{Shape::plus}};
@@ -51,7 +61,7 @@ void add_readings(Panel& panel, const ZonePlates& z, const InUnit& depth, const 
     std::size_t seen = 0;
     for (std::size_t i = 0; i < c->mark.size(); ++i) {
       const double zd = c->depth_m[i], p = c->pressure_pa[i];
-      if (!std::isfinite(zd) || !std::isfinite(p) || (log && !(zd > 0 && p > 0))) continue;
+      if (!std::isfinite(zd) || !std::isfinite(p) || zd < 0 || (log && !(zd > 0 && p > 0))) continue;
       if (c->mark[i] == Mark::kept) {
         if (seen++ % every != 0) continue;
         s.x.push_back(depth(zd));
@@ -136,9 +146,9 @@ Slot pressure_sinkage_slot(const campaign::Results& r) {
       add_readings(panel, z, depth, pressure, print, log);
       add_fit(panel, z, depth, pressure, log);
       add_wheels(panel, r, zone.zone, pressure);
-      std::string caption = zone.plates->chosen.ok() ? zone.plates->chosen.basis + "." : "No law was fitted: " + zone.plates->status + ".";
+      std::string caption = zone.plates->chosen.ok() ? sentence(zone.plates->chosen.basis) : "No law was fitted: " + zone.plates->status + ".";
       caption += " Wheel ranges: pressures under the wheels at the working slip on the level.";
-      if (z.points.size() > 2 * std::size(kPointShapes)) caption += " Shapes repeat after ten points.";
+      caption += shape_words(z.points);
       for (const PlateCurve* c : z.curves) {
         if (c->count(Mark::kept) > kMostReadings) {
           caption += fmt::format(" Of each push at most {} readings are drawn, evenly taken.", kMostReadings);
@@ -173,7 +183,10 @@ Slot reference_slot(const campaign::Results& r) {
     if (!t.source.clock_s || midnight_to_start) continue;
     if (const auto s = seconds_of_day(t.source.time)) midnight_to_start = *s - *t.source.clock_s;
   }
-  if (midnight_to_start) *midnight_to_start -= 86400 * std::floor(*midnight_to_start / 86400);
+  double earliest = drift.readings.front().clock_s;
+  for (const auto& d : drift.readings) earliest = std::min(earliest, d.clock_s);
+  // The axis begins on the day of the first reading, whatever the clock counts from.
+  if (midnight_to_start) *midnight_to_start -= 86400 * std::floor((earliest + *midnight_to_start) / 86400);
   const auto at = [&](double clock_s) { return midnight_to_start ? clock_s + *midnight_to_start : clock_s / 3600; };
   std::map<double, Series> by_width;
   std::vector<double> pressures;
@@ -216,7 +229,7 @@ Slot reference_slot(const campaign::Results& r) {
   if (drift.split_clock_s) panel.references.push_back({Along::x, at(*drift.split_clock_s), "the day falls apart here"});
   slot.figures.push_back({.id = "reference-point",
                           .title = "Reference point against clock time" + (r.campaign.reference_point.empty() ? "" : ", point " + r.campaign.reference_point),
-                          .caption = drift.statement.empty() ? std::string(records::name(drift.verdict)) : drift.statement,
+                          .caption = sentence(drift.statement.empty() ? std::string(records::name(drift.verdict)) : drift.statement),
                           .panels = {panel},
                           .provenance = small_print(r, plural(drift.readings.size(), "reading"))});
   return slot;

@@ -184,7 +184,7 @@ Slot shear_slot(const campaign::Results& r) {
     const InUnit travel{print.common(travels, kLength)}, stress{print.common(stresses, kPressure)};
     std::string caption;
     for (const ShearCurve* c : runs) {
-      if (caption.empty() && !c->geometry.empty()) caption = c->geometry + ".";
+      if (caption.empty() && !c->geometry.empty()) caption = sentence(c->geometry);
     }
     const StrengthLine& line = zone.shear->soil_line;
     caption += line.ok() ? " Strength line: " + line.method + (line.cohesion_at_zero ? "; cohesion is held at its bound, zero." : ".")

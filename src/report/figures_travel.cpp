@@ -130,6 +130,7 @@ std::optional<Figure> pull_slip_figure(const campaign::Results& r, const std::st
     caption = "Predicted on level ground, " + pair->prediction.slip_sinkage + "." + c.cut();
     c.into(p);
     eta.line.name = "predicted tractive efficiency";
+    eta.average.series.name = eta.next.series.name = "";
     eta.into(e);
   }
   Series windows = measured("measured window"), hand = measured("measured by hand", Shape::triangle_up), efficiency = measured("");
@@ -286,7 +287,7 @@ std::optional<Figure> gradient_figure(const campaign::Results& r, const std::str
     if (s.bracket.go_rad && s.bracket.no_go_rad && *s.bracket.no_go_rad > *s.bracket.go_rad) {
       p.shades.push_back({Along::x, angle(*s.bracket.go_rad), angle(*s.bracket.no_go_rad), "bracket", Fill::tint});
     }
-    if (!s.bracket.text.empty()) caption += " " + s.bracket.text;
+    if (!s.bracket.text.empty()) caption += " " + sentence(s.bracket.text);
   }
   if (p.series.empty()) return std::nullopt;
   for (const validation::Requirement& q : r.campaign.requirements) {

@@ -47,9 +47,19 @@ std::string margin_words(const Printer& print, const Finding& f) {
   if (!f.margin_known || !std::isfinite(f.margin_si)) return "not known";
   Measure m = measure_of(f.requirement.quantity);
   m.special = Special::none;  // a difference is no position on the scale of the quantity
-  const std::string size = print.value(std::abs(f.margin_si), m, 2);
   if (f.margin_si == 0) return "none";
-  return (f.margin_si > 0 ? "+" : "-") + size + (f.margin_si > 0 ? " to spare" : " short");
+  return print.value(std::abs(f.margin_si), m, 2) + (f.margin_si > 0 ? " to spare" : " short");
+}
+
+std::string found_words(const Printer& print, const Finding& f) {
+  if (!std::isnan(f.value.value)) return print.with_next_point(f.value, measure_of(f.requirement.quantity));
+  if (f.requirement.method == validation::Method::demonstration && f.probability) return percent_of(f.probability) + " of trials";
+  return "no value";
+}
+
+std::string shown_words(const Finding& f) {
+  if (!f.probability && !f.confidence) return "none";
+  return percent_of(f.probability) + ", confidence " + percent_of(f.confidence);
 }
 
 std::string summary(const campaign::Results& r) {
@@ -73,7 +83,7 @@ std::string summary(const campaign::Results& r) {
   if (!r.drawbar.windows.empty() || trials > 0) {
     out += fmt::format(" and {} with {} of vehicle tests", plural(r.drawbar.windows.size(), "pull window"), plural(trials, "slope trial"));
   }
-  out += vehicles.empty() ? "; no vehicle is described. " : "; " + joined(vehicles, ", ") + (vehicles.size() == 1 ? " is the vehicle. " : " are the vehicles. ");
+  out += vehicles.empty() ? "; no vehicle is described. " : "; " + joined(vehicles, " and ") + (vehicles.size() == 1 ? " is the vehicle. " : " are the vehicles. ");
   if (r.findings.empty()) {
     out += "No requirement was stated or judged: this report describes what was measured and computed.";
     return out;
@@ -102,26 +112,17 @@ void overview(Sheet& s) {
   // A table by hand: the verdict cell carries a picture.
   s.page.raw("<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-labelledby=\"overview\">\n<table class=\"overview\">\n"
              "<caption id=\"overview\">Findings against requirements</caption>\n<thead><tr><th scope=\"col\">Requirement</th>"
-             "<th scope=\"col\">Asked</th><th scope=\"col\">Found</th><th scope=\"col\">Margin</th><th scope=\"col\">Finding</th></tr></thead>\n<tbody>\n");
+             "<th scope=\"col\">Asked</th><th scope=\"col\">Found</th><th scope=\"col\">Margin</th><th scope=\"col\">Probability</th>"
+             "<th scope=\"col\">Limited by</th><th scope=\"col\">Finding</th></tr></thead>\n<tbody>\n");
   for (const Finding& f : s.results.findings) {
-    const Measure m = measure_of(f.requirement.quantity);
-    s.page.raw("<tr><th scope=\"row\"><a href=\"#finding-" + slug(f.requirement.id) + "\">" + rich(f.requirement.id) + "</a></th><td>" +
-               rich(quantity_words(f.requirement.quantity) + " " + threshold_words(s.print, f.requirement)) + "</td><td>" +
-               rich(std::isnan(f.value.value) ? "no value" : s.print.with_next_point(f.value, m)) + "</td><td>" + rich(margin_words(s.print, f)) + "</td><td>" +
+    s.page.raw("<tr><th scope=\"row\"><a href=\"#finding-" + slug(f.requirement.id) + "\">" + rich(f.requirement.id) + "</a></th><td data-of=\"Asked\">" +
+               rich(quantity_words(f.requirement.quantity) + " " + threshold_words(s.print, f.requirement)) + "</td><td data-of=\"Found\">" +
+               rich(found_words(s.print, f)) + "</td><td data-of=\"Margin\">" + rich(margin_words(s.print, f)) + "</td><td data-of=\"Probability\">" +
+               rich(shown_words(f)) + "</td><td data-of=\"Limited by\">" + rich(f.limiting_factor.empty() ? "not known" : f.limiting_factor) + "</td><td>" +
                mark(f.verdict) + "</td></tr>\n");
   }
   s.page.raw("</tbody>\n</table>\n</div>\n");
-}
-
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
-}
-
-std::string sentence(std::string text) {
-  text = capital(std::move(text));
-  if (!text.empty() && text.back() != '.') text += '.';
-  return text;
+  s.page.paragraph("Probability: share of next points (or trials) that satisfy it, and the confidence that enough of them do. Intervals are 95 %.", "small");
 }
 
 void card(Sheet& s, const Finding& f) {
@@ -136,9 +137,9 @@ void card(Sheet& s, const Finding& f) {
   const bool any = !std::isnan(f.value.value);
   std::vector<std::pair<std::string, std::string>> rows{
       {"Requirement", fmt::format("{} {}: {}", quantity_words(q.quantity), threshold_words(s.print, q), condition_words(s.results, s.print, q))},
-      {"Asked probability", fmt::format("{:.0f} % of next points, with {:.0f} % confidence{}; shown by {}", 100 * q.probability, 100 * q.confidence,
+      {"Probability asked", fmt::format("{:.0f} % of next points, with {:.0f} % confidence{}; shown by {}", 100 * q.probability, 100 * q.confidence,
                                         q.probability_stated ? "" : " (not stated: usual values taken)", validation::name(q.method))},
-      {"Value", any ? v.value : "no value"},
+      {"Value", any ? v.value : found_words(s.print, f)},
       {"95 % average ground", any && f.value.average_ground ? v.average_ground : ""},
       {"95 % next point", any && f.value.next_point ? v.next_point : ""},
       {"Interval", any && !f.value.next_point ? (f.value.status.empty() || f.value.status == math::kStatusOk ? "none" : f.value.status) : ""},
@@ -146,8 +147,8 @@ void card(Sheet& s, const Finding& f) {
   if (f.value_without_measured_difference) {
     rows.emplace_back("Without the measured difference", s.print.with_next_point(*f.value_without_measured_difference, m));
   }
-  rows.emplace_back("Margin", margin_words(s.print, f) + (f.probability ? " at the required probability" : ""));
-  rows.emplace_back("Probability", f.probability ? percent_of(f.probability) + " satisfy it; confidence that enough do: " + percent_of(f.confidence) : "none");
+  rows.emplace_back("Margin", margin_words(s.print, f) + (f.probability && f.margin_known ? " at the required probability" : ""));
+  rows.emplace_back("Probability", f.probability || f.confidence ? percent_of(f.probability) + " satisfy it; confidence that enough do: " + percent_of(f.confidence) : "none");
   rows.emplace_back("Over", f.population.empty() ? "no population: no probability is stated" : f.population);
   rows.emplace_back("Limiting factor", f.limiting_factor);
   rows.emplace_back("Against what was tested", validation::name(f.guard));
@@ -156,15 +157,11 @@ void card(Sheet& s, const Finding& f) {
   s.page.terms(rows);
   if (!f.reasons.empty()) {
     s.page.heading(4, "Why");
-    std::vector<std::string> reasons;
-    for (const std::string& x : f.reasons) reasons.push_back(sentence(x));
-    s.page.list(reasons);
+    s.page.list(sentences(f.reasons));
   }
   if (!f.would_change.empty()) {
     s.page.heading(4, "What would change it");
-    std::vector<std::string> changes;
-    for (const std::string& x : f.would_change) changes.push_back(sentence(x));
-    s.page.list(changes);
+    s.page.list(sentences(f.would_change));
   }
   s.page.raw("</article>\n");
 }

@@ -142,8 +142,8 @@ std::vector<std::string> deviations(const campaign::Results& r) {
     for (const std::string& d : g.remarks) add(vehicle_name(r, g.vehicle) + " on " + g.zone + ": " + d);
     if (g.slips_converted > 0) add(fmt::format("{} on {}: {} told with another rolling radius than their own.", vehicle_name(r, g.vehicle), g.zone, plural(g.slips_converted, "slip")));
   }
-  if (!r.ground.drift.statement.empty()) add("Reference point: " + r.ground.drift.statement);
-  return out;
+  if (!r.ground.drift.statement.empty()) add(r.ground.drift.statement);
+  return sentences(merged(out));
 }
 
 }  // namespace
@@ -172,7 +172,13 @@ void method_part(Sheet& s) {
   s.page.paragraph(fmt::format("Repeats asked for: {}. A record with more than {:.0f} % of its rows set aside is refused.", c.repeats, 100 * c.remark_share));
   if (!s.results.drawbar.conventions.empty()) {
     s.page.heading(3, "Conventions of the vehicle tests");
-    s.page.list(s.results.drawbar.conventions);
+    std::vector<std::string> conventions = s.results.drawbar.conventions;
+    for (std::string& line : conventions) {
+      for (const auto& [key, words] : {std::pair{"average_ground", "average ground"}, {"next_point", "next point"}}) {
+        if (const std::size_t at = line.find(key); at != std::string::npos) line.replace(at, std::string(key).size(), words);
+      }
+    }
+    s.page.list(sentences(conventions));
   }
   radii(s);
   tow_logs(s);

@@ -22,7 +22,18 @@ std::string rich(const std::string& plain) {
   std::string out;
   for (std::size_t i = 0; i < text.size(); ++i) {
     const char before = i == 0 ? ' ' : text[i - 1], after = i + 1 < text.size() ? text[i + 1] : ' ';
-    if (text[i] == '^' && (digit(after) || (after == '-' && i + 2 < text.size() && digit(text[i + 2])))) {
+    // A date does not break at its hyphens.
+    const auto is_date = [&] {
+      if (i + 10 > text.size() || digit(before) || before == '-') return false;
+      for (std::size_t k = 0; k < 10; ++k) {
+        if (k == 4 || k == 7 ? text[i + k] != '-' : !digit(text[i + k])) return false;
+      }
+      return true;
+    };
+    if (digit(text[i]) && is_date()) {
+      out += "<span class=\"date\">" + text.substr(i, 10) + "</span>";
+      i += 9;
+    } else if (text[i] == '^' && (digit(after) || (after == '-' && i + 2 < text.size() && digit(text[i + 2])))) {
       std::size_t end = i + 2;
       while (end < text.size() && (digit(text[end]) || (text[end] == '.' && end + 1 < text.size() && digit(text[end + 1])))) ++end;
       out += "<sup>" + (after == '-' ? "&minus;" + text.substr(i + 2, end - i - 2) : text.substr(i + 1, end - i - 1)) + "</sup>";
@@ -93,8 +104,8 @@ void Page::figure(const Figure& figure) {
   ++figures_;
   out_ += fmt::format("<figure id=\"figure-{}\">\n<div class=\"at-wide\">{}</div>\n<div class=\"at-narrow\">{}</div>\n", figure.id,
                       to_svg(figure, kWide), to_svg(figure, kNarrow));
-  out_ += fmt::format("<figcaption><b>Figure {}.</b> {}{}{}</figcaption>\n</figure>\n", figures_, rich(figure.title),
-                      figure.caption.empty() ? "" : ". ", rich(figure.caption));
+  // The picture shows its own title.
+  out_ += fmt::format("<figcaption><b>Figure {}.</b> {}</figcaption>\n</figure>\n", figures_, rich(figure.caption.empty() ? figure.title : figure.caption));
 }
 
 }  // namespace hardpan::report::detail

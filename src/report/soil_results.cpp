@@ -25,11 +25,11 @@ Printed printed(const Printer& print, const Parameter& p, double n) {
 
 std::string half_width(const Parameter& p) {
   if (!p.instrument_sd || !std::isfinite(*p.instrument_sd) || !(std::abs(p.estimate.value) > 0)) return "-";
-  return fmt::format("{:.2g} %", 100 * std::abs(*p.instrument_sd / p.estimate.value));
+  return *p.instrument_sd == 0 ? "none" : fmt::format("{:.2g} %", 100 * std::abs(*p.instrument_sd / p.estimate.value));
 }
 
 void parameters(Sheet& s, const std::string& caption, const std::vector<Parameter>& all, double n) {
-  Grid g{.caption = caption, .columns = {"Parameter", "Meaning", "Value", "95 % average ground", "95 % next point", "Points", "Instrument, one s.d."}, .right = "llrrrrr"};
+  Grid g{.caption = caption, .columns = {"Parameter", "Meaning", "Value", "95 % average ground", "95 % next point", "Points or runs", "Instrument, one s.d."}, .right = "llrrrrr"};
   std::vector<std::string> bases;
   for (const Parameter& p : all) {
     const Printed v = printed(s.print, p, n);
@@ -79,7 +79,7 @@ void relations(Sheet& s, const records::PlateZone& z) {
     }
     g.rows.push_back({soil::name(k.law), units::print_number(k.rms_ln_p, 2), units::print_number(k.worse_than_best, 2), units::print_number(k.standard_error, 2), k.law == z.choice.law ? "used" : ""});
   }
-  g.note = z.choice.statement;
+  g.note = sentence(z.choice.statement);
   s.page.table(g);
 }
 
@@ -100,7 +100,7 @@ void plates(Sheet& s, const records::PlateZone& z, const std::string& zone) {
   fits(s, z);
   relations(s, z);
   odd_points(s, z);
-  s.page.paragraph(z.layers.statement);
+  s.page.paragraph(sentence(z.layers.statement));
   if (z.layers.crust_strength_pa) {
     s.page.terms({{"Crust strength", s.print.with_next_point(*z.layers.crust_strength_pa, kPressure)},
                   {"Depth of its peak", z.layers.crust_depth_m ? s.print.with_next_point(*z.layers.crust_depth_m, kLength) : ""},
@@ -110,10 +110,10 @@ void plates(Sheet& s, const records::PlateZone& z, const std::string& zone) {
     s.page.paragraph("Unloading and reloading: stiffness " + units::print_number(z.reload->k0_pa_per_m * 1e-6) + " MPa/m at the surface, growing by " +
                      units::print_number(z.reload->au_pa_per_m2 * 1e-6) + " MPa/m a metre of depth (Wong 1980).");
   }
-  s.page.list(z.residuals);
+  s.page.list(sentences(z.residuals));
   if (!z.not_identified.empty()) {
     s.page.paragraph("Not identified by these tests:");
-    s.page.list(z.not_identified);
+    s.page.list(sentences(z.not_identified));
   }
 }
 
@@ -122,8 +122,8 @@ void shear(Sheet& s, const records::ShearZone& z, const std::string& zone) {
   if (z.status != math::kStatusOk && !z.status.empty()) s.page.paragraph("Not complete: " + z.status + ".", "missing");
   parameters(s, "Shear parameters, " + zone + " (" + soil::name(z.law) + ")", z.parameters, std::nan(""));
   if (z.soil_line.ok()) {
-    s.page.paragraph(fmt::format("Strength line by {}; normal stresses {}; scatter of runs about it {:.2g} %.{}", z.soil_line.method,
-                                 s.print.interval(z.soil_line.stress_from_pa, z.soil_line.stress_to_pa, kPressure), 100 * z.soil_line.residual_relative,
+    s.page.paragraph(fmt::format("Strength line: {}; normal stresses {}{}.{}", z.soil_line.method, s.print.interval(z.soil_line.stress_from_pa, z.soil_line.stress_to_pa, kPressure),
+                                 z.soil_line.residual_relative > 0 ? fmt::format("; scatter of runs about it {:.2g} %", 100 * z.soil_line.residual_relative) : std::string(),
                                  z.soil_line.cohesion_at_zero ? " Cohesion is held at its bound, zero." : ""));
   }
   Grid g{.caption = "Shear runs, " + zone, .columns = {"Run", "Point", "Normal stress", "Strength", "K", "Relation", "Misfit", "Remark"}, .right = "llrrrlr"};
@@ -141,10 +141,10 @@ void shear(Sheet& s, const records::ShearZone& z, const std::string& zone) {
   for (const auto& run : z.runs) add(run, "");
   for (const auto& run : z.metal_runs) add(run, "on smooth metal");
   s.page.table(g);
-  s.page.list(z.remarks);
+  s.page.list(sentences(z.remarks));
   if (!z.not_identified.empty()) {
     s.page.paragraph("Not identified by these runs:");
-    s.page.list(z.not_identified);
+    s.page.list(sentences(z.not_identified));
   }
 }
 
@@ -167,7 +167,7 @@ void bulk(Sheet& s, const records::BulkZone& b, const std::string& zone) {
   s.page.paragraph("The angle of a poured pile, of a slip face and the angle that starts a slide are three different angles; none stands for another, and none is the friction angle of the shear test.");
   parameters(s, "Repose, density and moisture, " + zone, b.parameters, std::nan(""));
   if (b.moisture_range) s.page.paragraph("Moisture found: " + s.print.interval(*b.moisture_range, kShare) + " by mass of dry soil. The soil holds for this range.");
-  s.page.list(b.remarks);
+  s.page.list(sentences(b.remarks));
 }
 
 std::string used_or_missing(const records::ZoneGround& z) {
@@ -192,10 +192,10 @@ void soil_results(Sheet& s) {
     for (const records::Advice& a : z.advice) advice.push_back(a.statement);
     if (!advice.empty()) {
       s.page.heading(4, "What more points would bring");
-      s.page.list(advice);
+      s.page.list(sentences(advice));
     }
   }
-  s.page.paragraph(s.results.ground.cone_consistency.statement);
+  s.page.paragraph(sentence(s.results.ground.cone_consistency.statement));
   for (const char* id : {"pressure-sinkage", "shear-strength", "cone-index", "reference-point"}) s.slot(id);
 }
 

@@ -8,7 +8,7 @@ const char* style_sheet() {
   return R"css(:root{--text:#1f2933;--quiet:#4b5661;--line:#c3cad1;--faint:#f3f5f7;--deep:#14375e;--good:#12655a;--bad:#8c1c13;--open:#5a4a12}
 *{box-sizing:border-box}
 html{-webkit-text-size-adjust:100%;text-size-adjust:100%}
-body{margin:0 auto;max-width:64rem;padding:1.2rem 1.4rem 3rem;background:#fff;color:var(--text);
+body{margin:0 auto;max-width:68rem;padding:1.2rem 1.4rem 3rem;background:#fff;color:var(--text);
  font:16px/1.5 "Source Sans 3","Noto Sans","Liberation Sans",Arial,sans-serif;overflow-wrap:break-word}
 h1,h2,h3,h4{line-height:1.22;color:var(--deep);break-after:avoid;page-break-after:avoid}
 h1{font-size:1.9rem;margin:.1rem 0 .6rem}
@@ -38,6 +38,9 @@ thead th{border-bottom:2px solid var(--text);vertical-align:bottom;background:#f
 tbody th{font-weight:600}
 tbody tr:nth-child(even){background:var(--faint)}
 .r{text-align:right}
+.date{white-space:nowrap}
+.sums td:last-child{font-family:"DejaVu Sans Mono","Liberation Mono",monospace;font-size:.8em;word-break:break-all;min-width:16em}
+.shape{border-left:4px solid var(--text);padding:.2rem .8rem;font-weight:600}
 sup{line-height:0;font-size:.75em}
 .verdict{display:inline-flex;align-items:center;gap:.4rem;font-weight:700;white-space:nowrap}
 .verdict svg{width:1.15em;height:1.15em;flex:none;fill:currentColor;stroke:currentColor;stroke-width:2}
@@ -54,17 +57,18 @@ figure svg{display:block;max-width:100%;height:auto}
 figcaption{font-size:.9rem;max-width:46rem;margin-top:.3rem}
 .at-narrow{display:none}
 .cautions li{margin:.35rem 0}
-code,.sum{font-family:"DejaVu Sans Mono","Liberation Mono",monospace;font-size:.82em;word-break:break-all}
 footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-size:.86rem}
 @media screen and (max-width:46rem){
  body{padding:.8rem .9rem 2rem}
  h1{font-size:1.5rem}h2{font-size:1.22rem}
  dl div{grid-template-columns:1fr;gap:0}
+ table{min-width:36rem}table.many{min-width:60rem}table.overview{min-width:0}
  .at-wide{display:none}.at-narrow{display:block}
  .overview thead{position:absolute;left:-99rem}
  .overview,.overview tbody,.overview tr,.overview th,.overview td,.overview caption{display:block}
  .overview tr{padding:.5rem 0;border-bottom:1px solid var(--line)}
  .overview th,.overview td{border:0;padding:.1rem 0}
+ .overview td[data-of]::before{content:attr(data-of) ": ";color:var(--quiet)}
 }
 @media (prefers-contrast:more){:root{--text:#000;--quiet:#1b1b1b;--line:#555}}
 @page{size:auto;margin:17mm 15mm 18mm}
@@ -79,6 +83,8 @@ footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-
  .wide{overflow:visible;margin:3mm 0}
  table{font-size:8.4pt}table.many{font-size:7.2pt}
  th,td{padding:.9mm 1.4mm}
+ tbody th,tbody td{overflow-wrap:anywhere}
+ .date{white-space:normal}
  table.many th,table.many td{padding:.7mm .9mm}
  thead{display:table-header-group}
  tr{break-inside:avoid;page-break-inside:avoid}

@@ -28,16 +28,15 @@ void comparisons(Sheet& s, const campaign::PairResult& pair) {
       const Printed w = s.print.estimate(b.difference, m);
       bands.rows.push_back({c.quantity, s.print.interval(b.lo, b.hi, kShare), w.value, w.average_ground, b.claimed ? "yes" : "not shown", std::to_string(b.readings), std::to_string(b.runs)});
     }
-    if (!c.statement.empty()) statements.push_back(capital(c.quantity) + ". " + c.statement);
+    std::string said = c.statement;
+    if (c.shape.shown && said.ends_with(c.shape.statement)) said.resize(said.size() - c.shape.statement.size());
+    if (!said.empty()) statements.push_back(sentence(capital(c.quantity) + ". " + said));
   }
   s.page.table(g);
   s.page.list(statements);
+  // Set apart from the list: what no soil parameter can mend must not be overlooked.
   for (const validation::Comparison& c : pair.comparisons) {
-    if (!c.shape.shown) continue;
-    const Measure m = measure_of_unit(c.unit_si);
-    s.page.paragraph(fmt::format("Shape of the {}: from slips up to {} to slips from {} the measurement moves {} against the prediction; over all possible soils {}. No soil parameter can mend this.",
-                                 c.quantity, s.print.value(c.shape.low_band_hi, kShare), s.print.value(c.shape.high_band_lo, kShare), s.print.value(c.shape.difference, m),
-                                 s.print.interval(c.shape.over_possible_soils.lo, c.shape.over_possible_soils.hi, m)), "shape");
+    if (c.shape.shown) s.page.paragraph(sentence(c.shape.statement), "shape");
   }
   s.page.table(bands);
   Grid slopes{.caption = "Bracketed gradients, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Measured", "Predicted, all slips", "95 % next point", "Up to the working slip", "Agree"}, .right = "lrrr"};
@@ -50,7 +49,7 @@ void comparisons(Sheet& s, const campaign::PairResult& pair) {
     slopes.rows.push_back({measured, v.value, v.next_point, s.print.value(k.predicted_working_rad.value, kGradient), k.bracketed ? (k.consistent ? "yes" : "no") : "cannot be said"});
   }
   s.page.table(slopes);
-  for (const validation::GradientComparison& k : pair.gradients) s.page.paragraph(k.statement);
+  for (const validation::GradientComparison& k : pair.gradients) s.page.paragraph(sentence(k.statement));
 }
 
 void guard(Sheet& s, const campaign::PairResult& pair) {

@@ -18,17 +18,25 @@ units::Unit percent_unit() { return {.factor = 0.01, .offset = 0, .dimension = u
 
 std::string spelt(const units::Unit& unit) { return unit.spelling == "1" || unit.spelling.empty() ? "" : " " + unit.spelling; }
 
-// Decimals that show the width of an interval with two significant digits.
+constexpr double kNoWidth = 1e-4;  // an interval narrower than this share of its ends is printed by digits
+
+// Decimals that show the width of an interval with two significant digits, three where it begins with 1 or 2.
 int decimals_for(double width) {
-  if (!(width > 0) || !std::isfinite(width)) return 3;
-  return std::clamp(1 - static_cast<int>(std::floor(std::log10(width * (1 + 1e-9)))), 0, 8);
+  const double magnitude = std::floor(std::log10(width * (1 + 1e-9)));
+  const bool small_lead = width / std::pow(10, magnitude) < 3;
+  return std::clamp((small_lead ? 2 : 1) - static_cast<int>(magnitude), 0, 8);
+}
+
+bool has_width(double lo, double hi) {
+  const double width = std::abs(hi - lo);
+  return std::isfinite(width) && width > kNoWidth * std::max(std::abs(lo), std::abs(hi)) && width > 0;
 }
 
 std::string ends(double lo, double hi, const units::Unit& unit, Measure measure) {
   const std::string a = Printer::word(lo, measure), b = Printer::word(hi, measure);
   if (!a.empty() && a == b) return a;
   const double x = units::from_si(lo, unit), y = units::from_si(hi, unit);
-  const bool plain = a.empty() && b.empty();
+  const bool plain = a.empty() && b.empty() && has_width(x, y);
   const auto end = [&](double v, const std::string& word) {
     if (!word.empty()) return word;
     return plain ? units::print_fixed(v, decimals_for(std::abs(y - x))) : units::print_number(v, 3);
@@ -145,10 +153,10 @@ Printed Printer::estimate_in(const math::Estimate& e, const units::Unit& u, Meas
   Printed out;
   if (std::string w = word(e.value, measure); !w.empty()) {
     out.value = w;
-  } else if (narrowest && std::isfinite((*narrowest)->width()) && (*narrowest)->width() > 0) {
-    // As many decimals as the interval carries, but at least two significant digits of the value itself.
+  } else if (narrowest && has_width((*narrowest)->lo, (*narrowest)->hi)) {
+    // As many decimals as the interval carries, but at least three significant digits of the value itself.
     const double v = units::from_si(e.value, u);
-    const int own = v == 0 ? 0 : std::clamp(1 - static_cast<int>(std::floor(std::log10(std::abs(v)))), 0, 8);
+    const int own = v == 0 ? 0 : std::clamp(2 - static_cast<int>(std::floor(std::log10(std::abs(v)))), 0, 8);
     const double width = std::abs(units::from_si((*narrowest)->hi, u) - units::from_si((*narrowest)->lo, u));
     out.value = units::print_fixed(v, std::max(own, decimals_for(width))) + spelt(u);
   } else {
@@ -190,6 +198,51 @@ std::string plural(std::size_t count, const std::string& word) { return fmt::for
 std::string joined(const std::vector<std::string>& parts, const std::string& between) {
   std::string out;
   for (const std::string& p : parts) out += (out.empty() ? "" : between) + p;
+  return out;
+}
+
+std::string sentence(std::string text) {
+  while (!text.empty() && text.back() == ' ') text.pop_back();
+  if (text.empty()) return text;
+  if (text[0] >= 'a' && text[0] <= 'z' && (text.size() < 2 || text[1] != ' ' || text[0] == 'a')) text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  if (text.back() != '.' && text.back() != '?' && text.back() != '!') text += '.';
+  return text;
+}
+
+std::vector<std::string> sentences(std::vector<std::string> all) {
+  for (std::string& s : all) s = sentence(std::move(s));
+  return all;
+}
+
+std::vector<std::string> merged(const std::vector<std::string>& all) {
+  struct Group {
+    std::string before, after;
+    std::vector<std::string> tests;
+  };
+  std::vector<Group> groups;
+  for (const std::string& text : all) {
+    // The name of a test holds a slash and ends at a colon.
+    const std::size_t slash = text.find('/'), from = slash == std::string::npos ? slash : text.rfind(' ', slash);
+    const std::size_t to = slash == std::string::npos ? slash : text.find(": ", slash);
+    Group g{text, "", {}};
+    if (to != std::string::npos) {
+      const std::size_t begin = from == std::string::npos ? 0 : from + 1;
+      g = {text.substr(0, begin), text.substr(to), {text.substr(begin, to - begin)}};
+      if (g.tests[0].find(' ') != std::string::npos) g = {text, "", {}};
+    }
+    Group* same = nullptr;
+    for (Group& k : groups) {
+      if (!g.tests.empty() && !k.tests.empty() && k.before == g.before && k.after == g.after) same = &k;
+    }
+    if (same) same->tests.push_back(g.tests[0]);
+    else groups.push_back(std::move(g));
+  }
+  std::vector<std::string> out;
+  for (const Group& g : groups) {
+    if (g.tests.size() < 2) out.push_back(g.before + (g.tests.empty() ? "" : g.tests[0]) + g.after);
+    else if (g.tests.size() == 2) out.push_back(g.before + g.tests[0] + " and " + g.tests[1] + g.after);
+    else out.push_back(fmt::format("{}{} tests, {} to {}{}", g.before, g.tests.size(), g.tests.front(), g.tests.back(), g.after));
+  }
   return out;
 }
 

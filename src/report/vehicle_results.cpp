@@ -51,7 +51,7 @@ void group(Sheet& s, const records::DrawbarGroup& g) {
   if (!c.interval_method.empty()) note.push_back(c.interval_method);
   if (c.gain_relative_sd > 0) note.push_back(fmt::format("Load cell: {:.2g} %, one standard deviation, shared by all windows and not in these intervals", 100 * c.gain_relative_sd));
   if (!g.efficiency.power_basis.empty()) note.push_back("Power from " + g.efficiency.power_basis);
-  if (!g.efficiency.note.empty()) note.push_back(g.efficiency.note);
+  if (!g.efficiency.note.empty() && g.efficiency.note != math::kStatusOk) note.push_back(g.efficiency.note);
   for (std::string& n : note) {
     while (!n.empty() && n.back() == '.') n.pop_back();
   }
@@ -63,7 +63,7 @@ void group(Sheet& s, const records::DrawbarGroup& g) {
     repeats.rows.push_back({s.print.value(h.pull_n, kForce), std::to_string(h.n), s.print.with_next_point(h.slip_ratio, kShare), s.print.with_next_point(h.coefficient, kNumber), s.print.value(h.slip_reading_se, kShare, 2)});
   }
   s.page.table(repeats);
-  s.page.list(c.remarks);
+  s.page.list(sentences(c.remarks));
 }
 
 void windows(Sheet& s) {
@@ -108,7 +108,7 @@ void lanes(Sheet& s) {
 
 void slopes(Sheet& s, const records::SlopeLimits& k) {
   s.page.heading(4, pair_name(s.results, k.vehicle, k.zone) + (k.downhill ? ", downhill" : ", uphill") + (k.rolling_start ? ", rolling start" : ", standing start"));
-  s.page.paragraph(k.bracket.text);
+  s.page.paragraph(sentence(k.bracket.text));
   Grid angles{.caption = "Tested angles", .columns = {"Angle", "Go", "No-go", "Aborted", "Limited by sled", "Chance of a go, 95 %", "Shown reliability"}, .right = "rrrrrrr"};
   for (const records::TestedAngle& a : k.angles) {
     angles.rows.push_back({s.print.value(a.angle_rad, kAngle), std::to_string(a.go), std::to_string(a.no_go), std::to_string(a.aborted), std::to_string(a.sled_limited),
@@ -121,7 +121,7 @@ void slopes(Sheet& s, const records::SlopeLimits& k) {
   if (k.high_chance_rad) rows.emplace_back("Angle with a high chance", s.print.estimate(*k.high_chance_rad, kAngle).value);
   if (k.median_if_undecided_rad) rows.emplace_back("Even chance if undecided runs had gone, or not", s.print.interval(*k.median_if_undecided_rad, kAngle));
   s.page.terms(rows);
-  s.page.paragraph(k.curve_note);
+  s.page.paragraph(sentence(k.curve_note));
   Grid g{.caption = "Slope trials", .columns = {"Where", "Angle", "Places", "Outcome", "Taken as", "Slip", "Sinkage", "Length climbed", "Why"}, .right = "lrrllrrr"};
   for (const records::TrialReading& t : k.trials) {
     const std::string spread = t.angle_sd_rad ? " +/- " + s.print.value(*t.angle_sd_rad, kAngle, 2) : "";
@@ -134,12 +134,17 @@ void slopes(Sheet& s, const records::SlopeLimits& k) {
 void ruts(Sheet& s) {
   const records::RutResult& r = s.results.drawbar.ruts;
   Grid g{.caption = "Rut depth by wheel path and pass", .columns = {"Vehicle", "Zone", "Path", "Pass", "Readings", "Runs", "Under the wheel", "After the wheel", "Rebound"}, .right = "lllrrrrrr"};
-  const auto print = [&](const std::optional<math::Estimate>& e) { return e ? s.print.with_next_point(*e, kLength) : std::string("-"); };
+  const auto print = [&](const std::optional<math::Estimate>& e) {
+    if (!e) return std::string("-");
+    const Printed p = s.print.estimate(*e, kLength);
+    return e->next_point ? p.value + " (" + p.next_point + ")" : p.value;
+  };
   for (const records::RutGroup& k : r.groups) {
     g.rows.push_back({vehicle_name(s.results, k.vehicle), k.zone, k.wheel_path, std::to_string(k.pass), std::to_string(k.readings), k.n_is_runs ? std::to_string(k.runs) : "not named", print(k.depth_loaded_m), print(k.depth_after_m), print(k.rebound_m)});
   }
+  g.note = "In brackets: 95 % interval of the next run, or of the next reading where runs are not named.";
   s.page.table(g);
-  Grid growth{.caption = "Growth of rut depth with passes, depth ~ pass^exponent", .columns = {"Vehicle", "Zone", "Path", "Exponent", "95 %", "Passes", "Depth used"}, .right = "lllrrr"};
+  Grid growth{.caption = "Growth of rut depth with passes, as a power of the pass number", .columns = {"Vehicle", "Zone", "Path", "Exponent", "95 %", "Passes", "Depth used"}, .right = "lllrrr"};
   for (const records::PassGrowth& k : r.growth) {
     const Printed p = s.print.estimate(k.exponent, kNumber);
     growth.rows.push_back({vehicle_name(s.results, k.vehicle), k.zone, k.wheel_path, p.value, p.average_ground, std::to_string(k.passes), k.depth_used});

@@ -73,6 +73,11 @@ class Printer {
 [[nodiscard]] std::string headed(const std::string& heading, const units::Unit& unit);
 [[nodiscard]] std::string plural(std::size_t count, const std::string& word);  // "1 point", "2 points"
 [[nodiscard]] std::string joined(const std::vector<std::string>& parts, const std::string& between = ", ");
+// Begins with a capital and ends with a full stop.
+[[nodiscard]] std::string sentence(std::string text);
+[[nodiscard]] std::vector<std::string> sentences(std::vector<std::string> all);
+// Sentences that differ only in the name of a test ("zone: cone/P1-1: the check failed") as one that counts them.
+[[nodiscard]] std::vector<std::string> merged(const std::vector<std::string>& all);
 // Letters, digits and '-' of a name, for ids.
 [[nodiscard]] std::string slug(const std::string& name);
 
