@@ -6,16 +6,17 @@ A slow and plain reading of the equations in docs/theory/contact.md, sharing no 
 adaptive quadrature (scipy.integrate.quad) in the angle itself, split where the integrand has a kink,
 a scan for the first rise of the load through the demand and brentq there.
 
-    /usr/bin/python3 tools/wheel_reference.py            writes the table (about three minutes)
+    /usr/bin/python3 tools/wheel_reference.py            writes the table (a few seconds)
 
 One row a case; every input is in the row, so the table can be checked without this script.
 """
 import csv
 import math
 import pathlib
+import warnings
 
 import numpy as np
-from scipy.integrate import quad
+from scipy.integrate import IntegrationWarning, quad
 from scipy.optimize import brentq
 
 OUT = pathlib.Path(__file__).resolve().parent.parent / "tests" / "data" / "wheel_reference.csv"
@@ -264,6 +265,9 @@ def draw(rng, case, kind):
 
 
 def main():
+    # Pull, torque and side force may cancel to nearly nothing and then miss a relative 1e-11; they are compared
+    # on the scale of the load.
+    warnings.simplefilter("ignore", IntegrationWarning)
     rng = np.random.default_rng(20240611)
     OUT.parent.mkdir(parents=True, exist_ok=True)
     with OUT.open("w", newline="") as handle:

@@ -23,6 +23,7 @@ TEST(TextbookEstimate, BekkersTowedWheelGivesItsOwnWorkedNumbers) {
       {"sandy loam 15 %", 0.7, 5.27, 1515.04, 0.0288, 0.6514},
       {"clayey soil 38 %", 0.5, 13.19, 692.15, 0.0272, 0.6593},
       {"Lete sand", 0.79, 102.0, 5301.0, 0.0139, 0.4465},
+      {"Rubicon sandy loam 43 %", 0.66, 6.9, 752.0, 0.0452, 0.8214},
   };
   for (const TowedCase& c : cases) {
     const auto law = soil::depth_law(soil::bekker(c.n, c.kc * 1e3, c.kphi * 1e3), 0.3);

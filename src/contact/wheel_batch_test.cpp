@@ -5,10 +5,14 @@
 #include <algorithm>
 #include <cmath>
 #include <cstring>
+#include <limits>
 #include <numeric>
 #include <vector>
 
+#include <hwy/targets.h>
+
 #include "contact/detail/random_wheel.hpp"
+#include "contact/detail/vector_functions.hpp"
 #include "contact/wheel_soil.hpp"
 
 namespace hardpan::contact {
@@ -120,6 +124,41 @@ TEST(WheelBatch, BatchSizeAndOrderDoNotChangeABit) {
       }
     }
   }
+}
+
+TEST(WheelBatch, VectorFunctionsKeepTheirAccuracy) {
+  Chance chance(5);
+  std::vector<double> x, y(100001), e(y.size()), l(y.size());
+  for (std::size_t i = 0; i < y.size(); ++i) {
+    x.push_back(i % 2 ? chance.between(-700, 700) : chance.between(-2, 2));
+    y[i] = i % 2 ? std::exp(x[i]) : chance.log_between(0.5, 2);
+  }
+  vector_exponential(x, e);
+  vector_logarithm(y, l);
+  for (std::size_t i = 0; i < x.size(); ++i) {
+    ASSERT_NEAR(e[i] / std::exp(x[i]), 1, 1.2e-14) << x[i];
+    ASSERT_NEAR(l[i], std::log(y[i]), 4e-16 * std::max(1.0, std::fabs(std::log(y[i])))) << y[i];
+  }
+  const std::vector<double> low{-701, -1e300, -std::numeric_limits<double>::infinity()};
+  std::vector<double> out(3);
+  vector_exponential(low, out);
+  for (const double value : out) EXPECT_NEAR(value / std::exp(-700.0), 1, 1.2e-14);
+}
+
+// The widest vectors switched off, the next ones must agree.
+TEST(WheelBatch, NarrowerVectorsAgreeWithin1e9) {
+  const Many many = any_wheels(1500);
+  const auto widest = many.solve(SimdTarget::best);
+  const std::string widest_name = simd_target_name(SimdTarget::best);
+  hwy::DisableTargets(HWY_AVX3);
+  hwy::GetChosenTarget().DeInit();
+  const std::string name = simd_target_name(SimdTarget::best);
+  const auto narrower = many.solve(SimdTarget::best);
+  hwy::DisableTargets(0);
+  hwy::GetChosenTarget().DeInit();
+  EXPECT_EQ(simd_target_name(SimdTarget::best), widest_name);
+  if (name == widest_name) GTEST_SKIP() << "this processor has no two kinds of vectors";
+  for (std::size_t i = 0; i < widest.size(); ++i) expect_same_within(widest[i], narrower[i], 1e-9, i);
 }
 
 TEST(WheelBatch, NamesTheTargetInUse) {

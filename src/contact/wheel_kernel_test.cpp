@@ -139,10 +139,11 @@ TEST(WheelKernel, DualNumbersGiveTheDerivativesOfThePull) {
   const double modulus = contact.shear_modulus_m;
   frame.inverse_k = 1.0 / D::variable(modulus, 1);
   const Rule& rule = rule_for(24);
-  const D pull = plain::sums_over_arc<Direction::forward, false, true>(frame, curve.plan, D(0.4), rule).pull;
+  const D pull = plain::sums_over_arc<Direction::forward, true, true>(frame, curve.plan, D(0.4), rule).pull;
   const auto shifted = [&](double dc, double dk) {
     LoadCurve other = curve;
     other.frame.cohesion += dc;
+    other.frame.other_cohesion += dc;
     other.frame.inverse_k = 1 / (modulus + dk);
     return other.sums(0.4, rule).pull;
   };

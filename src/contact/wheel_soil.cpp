@@ -45,26 +45,6 @@ double torque_radius_m(const Contact& contact, double deflection_m) {
   return contact.torque_radius_m > 0 ? contact.torque_radius_m : contact.shearing_radius_m - deflection_m / 3;
 }
 
-// Passive pressure of the soil beside the sunk chord (theory page, eq. 14 and 15); smooth, so 16 nodes do.
-double side_wall_n(const Contact& contact, const LoadCurve& curve, const Sums<double>& at) {
-  const double root_kp = std::sqrt(1 + contact.tan_phi * contact.tan_phi) + contact.tan_phi;  // tan(45 deg + phi/2)
-  const double cos_entry = std::cos(at.entry);
-  const double travel = curve.frame.travel_side * (at.radius + curve.frame.grouser) * curve.frame.inverse_k;
-  const Rule& rule = rule_for(32);
-  double sum = 0;
-  for (int i = 0; i < rule.count; ++i) {
-    const auto k = static_cast<std::size_t>(i);
-    const double th = at.entry * (1 - 2 * rule.node[k]);
-    const double z = at.radius * (std::cos(th) - cos_entry);
-    const double wall = 0.5 * contact.unit_weight_n_m3 * z * z * root_kp * root_kp + 2 * contact.cohesion_pa * z * root_kp;
-    const double mobilised = curve.plan.direction == Direction::sliding
-                                 ? (curve.frame.travel_side != 0 ? 1.0 : 0.0)
-                                 : -std::expm1(-travel * (at.entry - th));
-    sum += rule.weight[k] * 2 * at.entry * wall * mobilised * at.radius * std::cos(th);
-  }
-  return sum;
-}
-
 void fill_forces(const Contact& contact, const LoadCurve& curve, const Sums<double>& at, const Contour<double>& contour,
                  double slip_angle_rad, WheelAnswer& out) {
   const double area = contact.width_m * at.radius, f = curve.frame.deflection;
@@ -89,7 +69,7 @@ void fill_forces(const Contact& contact, const LoadCurve& curve, const Sums<doub
   out.side_force_n = 0;
   if (sideways) {
     double across = area * at.side;
-    if (contact.unit_weight_n_m3 > 0) across += side_wall_n(contact, curve, at);
+    if (contact.unit_weight_n_m3 > 0) across += contour.side_wall;
     else out.flags |= Flag::side_wall_left_out;
     out.side_force_n = slip_angle_rad > 0 ? -across : across;
   }
@@ -99,20 +79,6 @@ void fill_forces(const Contact& contact, const LoadCurve& curve, const Sums<doub
     out.torque_n_m += out.torque_radius_m * out.flexing_resistance_n;
     out.flags |= Flag::flexing_loss_counted;
   }
-}
-
-// Firm-ground pressure over the pressure that the ground bears at the bottom of the rigid wheel, put as one
-// load evaluation: p is reached at a sinkage at which the rigid wheel carries more than the load.
-bool soil_yields_first(const Contact& contact, const WheelAnswer& out, double slip_ratio, double slip_angle_rad) {
-  const double f = out.deflection_m, c = contact.radius_m;
-  if (!(f > 0)) return true;
-  const double pressure = out.load_n / (contact.width_m * 2 * std::sqrt((2 * c - f) * f));
-  const LoadCurve rigid = make_curve(rigid_twin(contact), slip_ratio, slip_angle_rad, 0);
-  const soil::DepthLaw law{rigid.frame.k, rigid.frame.n, rigid.frame.quadratic};
-  const double depth = law.depth_m(pressure);
-  if (!(depth < c)) return true;
-  const double angle = 2 * std::asin(std::sqrt(depth / (2 * c)));
-  return rigid.load_n(angle, rule_for(rule_count(rigid, angle))) > out.load_n;
 }
 
 void set_flags(const Contact& contact, const LoadCurve& curve, double slip_ratio, WheelAnswer& out) {
@@ -180,15 +146,11 @@ WheelAnswer solve(const Contact& contact, const LoadCurve& curve, double guess, 
 
 }  // namespace
 
-bool needs_second_look(const Contact& contact, const WheelAnswer& out) {
-  return out.status == WheelStatus::carried && (contact.flexible || has(out.flags, Flag::contact_shorter_than_k));
+bool on_hard_ground(const Contact& contact, const WheelAnswer& out) {
+  return out.status == WheelStatus::carried && !contact.flexible && has(out.flags, Flag::contact_shorter_than_k);
 }
 
-void look_again(const Contact& contact, double slip_angle_rad, WheelAnswer& out) {
-  if (contact.flexible) {
-    if (soil_yields_first(contact, out, out.slip_ratio, slip_angle_rad)) out.flags |= Flag::soil_yields_before_carcass;
-    return;
-  }
+void treat_hard_ground(const Contact& contact, double slip_angle_rad, WheelAnswer& out) {
   if (contact.surface_friction < 0) {
     if (out.radius_used_m * out.entry_angle_rad < 0.1 * contact.shear_modulus_m) {
       out.status = WheelStatus::traction_lost_hard_ground;
@@ -228,7 +190,8 @@ WheelAnswer wheel_at_load(const Contact& contact, double load_n, double slip_rat
   }
   const LoadCurve curve = make_curve(contact, slip_ratio, slip_angle_rad, *deflection);
   out = solve(contact, curve, guess_entry_angle_rad, slip_angle_rad, out);
-  if (needs_second_look(contact, out)) look_again(contact, slip_angle_rad, out);
+  if (contact.flexible && out.carried() && soil_yields_first(curve, load_n)) out.flags |= Flag::soil_yields_before_carcass;
+  if (on_hard_ground(contact, out)) treat_hard_ground(contact, slip_angle_rad, out);
   return out;
 }
 
@@ -277,9 +240,7 @@ WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad,
   out.status = WheelStatus::carried;
   fill_forces(contact, curve, sums, contour_of(curve, entry_angle_rad), slip_angle_rad, out);
   set_flags(contact, curve, slip_ratio, out);
-  if (contact.flexible && soil_yields_first(contact, out, slip_ratio, slip_angle_rad)) {
-    out.flags |= Flag::soil_yields_before_carcass;
-  }
+  if (contact.flexible && out.load_n > 0 && soil_yields_first(curve, out.load_n)) out.flags |= Flag::soil_yields_before_carcass;
   return out;
 }
 

@@ -13,14 +13,13 @@ std::optional<double> carcass_deflection_m(const Contact& contact, double load_n
 LoadCurve make_curve(const Contact& contact, double slip_ratio, double slip_angle_rad, double deflection_m);
 // r_e: slip and torque arm refer to it.
 double torque_radius_m(const Contact& contact, double deflection_m);
-// The answer from a root; the flexible wheel's and the hard ground's second looks are in finish_answer.
+// The answer from a root, flags included but for the two below.
 void conclude(const Contact& contact, const LoadCurve& curve, const Root& root, const Contour<double>& contour,
               double slip_angle_rad, WheelAnswer& out);
-// Soil yielding before the carcass, and friction of hard ground.
-void look_again(const Contact& contact, double slip_angle_rad, WheelAnswer& out);
+// Rigid wheel, contact shorter than K: friction of the surface where it is known.
+bool on_hard_ground(const Contact& contact, const WheelAnswer& out);
+void treat_hard_ground(const Contact& contact, double slip_angle_rad, WheelAnswer& out);
 WheelAnswer started_answer(double load_n, double slip_ratio, double slip_angle_rad);
 void assert_state(double load_n, double slip_ratio, double slip_angle_rad);
-// True where the numbers alone say that look_again has nothing to do.
-bool needs_second_look(const Contact& contact, const WheelAnswer& out);
 
 }  // namespace hardpan::contact::detail

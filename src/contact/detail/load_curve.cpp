@@ -23,8 +23,8 @@ using detail::Sums;
 template <bool kAll, class T>
 Sums<T> sums(const Frame<double>& frame, const Plan& plan, const T& undeflected, const Rule& rule) {
   const auto with = [&]<Direction kDirection>() {
-    return plan.switches ? sums_over_arc<kDirection, true, kAll>(frame, plan, undeflected, rule)
-                         : sums_over_arc<kDirection, false, kAll>(frame, plan, undeflected, rule);
+    return plan.saturating ? sums_over_arc<kDirection, true, kAll>(frame, plan, undeflected, rule)
+                           : sums_over_arc<kDirection, false, kAll>(frame, plan, undeflected, rule);
   };
   switch (plan.direction) {
     case Direction::forward: return with.template operator()<Direction::forward>();
@@ -32,7 +32,7 @@ Sums<T> sums(const Frame<double>& frame, const Plan& plan, const T& undeflected,
     case Direction::oblique: return with.template operator()<Direction::oblique>();
     case Direction::sliding: break;
   }
-  return with.template operator()<Direction::sliding>();
+  return sums_over_arc<Direction::sliding, false, kAll>(frame, plan, undeflected, rule);
 }
 
 }  // namespace hardpan::contact::plain
@@ -54,8 +54,24 @@ Sums<double> LoadCurve::sums(double undeflected, const Rule& rule) const {
   return plain::sums<true>(frame, plan, undeflected, rule);
 }
 
+bool soil_yields_first(const LoadCurve& curve, double load_n) {
+  if (!(curve.frame.deflection > 0)) return true;
+  const Frame<double>& frame = curve.frame;
+  const Plan& plan = curve.plan;
+  const double per_width = load_n / curve.width_m;
+  const Rule& rule = rule_for(kYieldNodes);
+  const auto compare = [&]<Direction kDirection>() {
+    return plain::rigid_load_at_firm_pressure<kDirection>(frame, plan, per_width, rule) > per_width;
+  };
+  switch (plan.direction) {
+    case Direction::reversing: return compare.template operator()<Direction::reversing>();
+    case Direction::oblique: return compare.template operator()<Direction::oblique>();
+    default: return compare.template operator()<Direction::forward>();
+  }
+}
+
 Contour<double> contour_of(const LoadCurve& curve, double undeflected) {
-  return plain::contour_of(curve.frame, curve.plan, undeflected);
+  return plain::contour_of(curve.frame, curve.plan, undeflected, rule_for(kWallNodes));
 }
 
 Circle circle_of(const LoadCurve& curve, double undeflected) {

@@ -11,8 +11,8 @@ namespace hardpan::contact::detail {
 inline constexpr double kLoadTolerance = 1e-10;
 // Between a bound below which there can be no root and the root itself, the load is looked at in this many
 // places, up to this share of the way.
-inline constexpr int kNearPoints = 4;
-inline constexpr double kNearShare = 0.8;
+inline constexpr int kNearPoints = 3;
+inline constexpr double kNearShare = 0.75;
 
 struct LoadAndRate {
   double load_n = 0;
@@ -46,6 +46,12 @@ struct Root {
 };
 // The smallest angle at which the load rises through load_n; no_solution when the curve stays below.
 Root find_root(const LoadCurve& curve, double load_n, double guess);
+
+// A yes or no that turns on a load comparison: few nodes do, the same few on every path.
+inline constexpr int kYieldNodes = 10;
+inline constexpr int kWallNodes = 24;
+// Flexible wheel: does the ground yield before the carcass (theory page, section 3)?
+bool soil_yields_first(const LoadCurve& curve, double load_n);
 
 Contour<double> contour_of(const LoadCurve& curve, double undeflected);
 

@@ -91,7 +91,7 @@ Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_
   const bool braking = s < 0;
   frame.travel_a = braking ? 1 + s : 1;
   frame.travel_b = braking ? 1 : 1 - s;
-  frame.travel_side = frame.travel_b * std::fabs(std::tan(slip_angle_rad));
+  frame.travel_side = slip_angle_rad == 0 ? 0.0 : frame.travel_b * std::fabs(std::tan(slip_angle_rad));
   frame.inverse_k = std::min(1 / (contact.shear_modulus_m * frame.travel_a), 1e300);
   frame.reversal = braking ? std::acos(1 + s) : 4.0;
 
@@ -100,6 +100,7 @@ Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_
   frame.exit_ratio = contact.exit_ratio;
   frame.rebound_k0 = contact.rebound_k0_pa_per_m;
   frame.rebound_au = contact.rebound_au_pa_per_m2;
+  frame.unit_weight = contact.unit_weight_n_m3;
   return frame;
 }
 
@@ -112,8 +113,8 @@ Plan make_plan(const Contact& contact, double slip_ratio, double slip_angle_rad)
   plan.rebounds = contact.rebounds;
   plan.switches = contact.interface_acts;
   plan.exit_behind = contact.rebounds || contact.exit_ratio > 0;
-  const bool saturating = contact.mobilised_m1 == 0 && contact.mobilised_m2 == 0;
-  plan.shape = contact.rebounds || !saturating               ? Shape::unknown
+  plan.saturating = contact.mobilised_m0 == 1 && contact.mobilised_m1 == 0 && contact.mobilised_m2 == 0;
+  plan.shape = contact.rebounds || !plan.saturating              ? Shape::unknown
                : slip_ratio >= 0 && contact.exit_ratio == 0 ? Shape::rises
                                                             : Shape::bounded;
   return plan;

@@ -32,6 +32,7 @@ struct Frame {
   V peak_ratio;    // thm / th1
   V exit_ratio;    // -th2 / th1, without rebound
   V rebound_k0, rebound_au;
+  V unit_weight;   // rho g, 0: unknown
 };
 
 // Which parts of the kernel a wheel needs. Compile-time in the kernel.
@@ -70,6 +71,7 @@ struct Plan {
   bool rebounds = false;
   bool switches = false;     // two strength lines that cross
   bool exit_behind = false;  // th2 < 0
+  bool saturating = true;    // m(y) = 1 - exp(-y)
   Shape shape = Shape::unknown;
 };
 
@@ -89,6 +91,7 @@ struct Sums {
 template <class V>
 struct Contour {
   V depth, contact_length, largest_pressure, largest_travel;
+  V side_wall;  // S of equation (14)
 };
 
 }  // namespace hardpan::contact::detail

@@ -122,8 +122,9 @@ HARDPAN_KERNEL V at_least(const V& x, const V& least) { return larger(x, least);
 template <class V>
 HARDPAN_KERNEL Rate<V> at_least(const Rate<V>& x, const V& least) { return {larger(x.v, least), x.d}; }
 
-// th - sin th and 1 - cos th on [-pi/2, pi/2]: Taylor series to th^19 and th^20, remainders under
-// 3e-16 and 4e-18 of the sum.
+// th - sin th and 1 - cos th by their Taylor series: on [-pi/2, pi/2] to th^19 and th^20, remainders under 3e-16
+// and 4e-18 of the sum. With HARDPAN_SHALLOW to th^15 and th^16, which is as good up to kKnownUpTo, beyond
+// which the vector path gives no answers.
 template <class T>
 struct Turn {
   T gap, versine;
@@ -131,18 +132,23 @@ struct Turn {
 template <class V>
 HARDPAN_KERNEL Turn<V> turn_of(const V& th) {
   const V s = th * th;
+#ifdef HARDPAN_SHALLOW
+  V gap(-7.64716373181981648e-13);  // 1/15!
+  V versine(4.77947733238738530e-14);  // 1/16!
+#else
   V gap(-8.22063524662432972e-18);  // 1/19!
   gap = multiply_add(gap, s, V(2.81145725434552076e-15));
   gap = multiply_add(gap, s, V(-7.64716373181981648e-13));
+  V versine(4.11031762331216486e-19);  // 1/20!
+  versine = multiply_add(versine, s, V(-1.56192069685862265e-16));
+  versine = multiply_add(versine, s, V(4.77947733238738530e-14));
+#endif
   gap = multiply_add(gap, s, V(1.60590438368216146e-10));
   gap = multiply_add(gap, s, V(-2.50521083854417188e-8));
   gap = multiply_add(gap, s, V(2.75573192239858907e-6));
   gap = multiply_add(gap, s, V(-1.98412698412698413e-4));
   gap = multiply_add(gap, s, V(8.33333333333333333e-3));
   gap = multiply_add(gap, s, V(-1.66666666666666667e-1));
-  V versine(4.11031762331216486e-19);  // 1/20!
-  versine = multiply_add(versine, s, V(-1.56192069685862265e-16));
-  versine = multiply_add(versine, s, V(4.77947733238738530e-14));
   versine = multiply_add(versine, s, V(-1.14707455977297247e-11));
   versine = multiply_add(versine, s, V(2.08767569878680990e-9));
   versine = multiply_add(versine, s, V(-2.75573192239858907e-7));
@@ -274,8 +280,8 @@ HARDPAN_KERNEL V place_of(const Arc<V>& arc, const V& th) {
   return cube_root(choose(th > arc.peak, front, rear));
 }
 
-template <Direction kDirection, bool kSwitches, class V>
-HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, bool exit_behind) {
+template <Direction kDirection, class V>
+HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, const Plan& plan) {
   Pieces<V> pieces;
   pieces.end[0] = V(0.0);
   int splits = 0;
@@ -289,7 +295,7 @@ HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, boo
     }
     pieces.end[++splits] = carried;
   };
-  if constexpr (kSwitches) {
+  if (plan.switches) {
     const V lower = arc.at_entry.versine - frame.switch_depth / arc.radius;
     const V th = angle_of_versine(larger(lower, V(0.0)));
     const V u = cube_root((arc.entry - th) / (arc.entry - arc.peak));
@@ -313,7 +319,7 @@ HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, boo
       add(choose(both(turns, th + swing < arc.entry), place_of(arc, th + swing), V(1.0)));
       add(choose(both(turns, th - swing > arc.exit), place_of(arc, th - swing), V(1.0)));
     }
-    if (exit_behind) {
+    if (plan.exit_behind) {
       const V below = smaller(-frame.reversal, arc.peak);
       const V start2 = V(0.5) * (below + arc.exit);
       const V second = reversal_between(frame, arc.entry, arc.at_entry, start2, smaller(arc.exit, below), below, V(-1.0));
@@ -326,7 +332,7 @@ HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, boo
     const auto turns = both(versine > V(0.0), versine < arc.at_entry.versine);
     const V th = angle_of_versine(choose(turns, versine, V(0.5)));
     add(choose(turns, place_of(arc, th), V(1.0)));
-    if (exit_behind) add(choose(both(turns, -th > arc.exit), place_of(arc, -th), V(1.0)));
+    if (plan.exit_behind) add(choose(both(turns, -th > arc.exit), place_of(arc, -th), V(1.0)));
   }
   pieces.count = splits + 1;
   pieces.end[pieces.count] = V(1.0);
@@ -339,11 +345,23 @@ struct ShearStress {
   T along, across;
 };
 
-// Equations (7) to (10).
-template <Direction kDirection, class V, class T>
+// Share of the strength after a travel of y times K. kSaturating: 1 - exp(-y), else see Contact.
+template <bool kSaturating, class V, class T>
+HARDPAN_KERNEL T mobilised_share(const Frame<V>& frame, const T& y) {
+  const V one(1.0);
+  if constexpr (kSaturating) {
+    return one - exponential(-y);
+  } else {
+    const T held = limited(y, V(700.0), one);
+    const T e = exponential(-held);
+    return multiply_add(frame.m2, held * e, multiply_add(frame.m1, e, constant(frame.m0, e)) * (one - e));
+  }
+}
+
+// Equations (7) to (9).
+template <Direction kDirection, bool kSaturating, class V, class T>
 HARDPAN_KERNEL ShearStress<T> shear_at(const Frame<V>& frame, const T& strength, const T& modulus_scale, const T& turned,
                                const T& gap_difference, const T& versine) {
-  const V one(1.0);
   if constexpr (kDirection == Direction::sliding) {
     const T ux = multiply_add(frame.travel_b, versine, constant(frame.travel_a - frame.travel_b, strength));
     const V uy = frame.travel_side;
@@ -355,30 +373,24 @@ HARDPAN_KERNEL ShearStress<T> shear_at(const Frame<V>& frame, const T& strength,
     if constexpr (kDirection == Direction::oblique) {
       const T jy = frame.travel_side * turned;
       const T j = square_root(multiply_add(jx, jx, multiply_add(jy, jy, constant(V(1e-290), strength))));
-      const T y = limited(j * modulus_scale, V(700.0), one);
-      const T e = exponential(-y);
-      const T share = multiply_add(frame.m2, y * e, multiply_add(frame.m1, e, constant(frame.m0, e)) * (one - e));
-      const T tau = strength * share / j;
+      const T tau = strength * mobilised_share<kSaturating>(frame, j * modulus_scale) / j;
       return {tau * jx, tau * jy};
     } else {
       const T j = kDirection == Direction::reversing ? magnitude(jx) : jx;
-      const T y = limited(j * modulus_scale, V(700.0), one);
-      const T e = exponential(-y);
-      const T share = multiply_add(frame.m2, y * e, multiply_add(frame.m1, e, constant(frame.m0, e)) * (one - e));
-      const T tau = strength * share;
+      const T tau = strength * mobilised_share<kSaturating>(frame, j * modulus_scale);
       return {kDirection == Direction::reversing ? with_sign_of(tau, jx) : tau, tau};
     }
   }
 }
 
-// The sums over the arc. kAll false: the load alone. Equations (5), (6), (11) to (13).
-template <Direction kDirection, bool kSwitches, bool kAll, class V, class T>
+// The sums over the arc. kAll false: the load alone. Equations (5), (6), (10) to (13).
+template <Direction kDirection, bool kSaturating, bool kAll, class V, class T>
 HARDPAN_KERNEL Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, const T& undeflected, const Rule& rule) {
   const Arc<T> arc = arc_of(frame, plan, undeflected);
   const Arc<V> here{value_part(arc.radius, frame.k), value_part(arc.entry, frame.k), value_part(arc.exit, frame.k),
                     value_part(arc.peak, frame.k),   value_part(arc.depth, frame.k),
                     {value_part(arc.at_entry.gap, frame.k), value_part(arc.at_entry.versine, frame.k)}};
-  const Pieces<V> pieces = pieces_of<kDirection, kSwitches>(frame, here, plan.exit_behind);
+  const Pieces<V> pieces = pieces_of<kDirection>(frame, here, plan);
 
   const T front_arc = arc.entry - arc.peak, rear_arc = arc.peak - arc.exit;
   const T whole = arc.entry - arc.exit;
@@ -402,13 +414,11 @@ HARDPAN_KERNEL Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, co
 
       const T depth = at_least(arc.radius * (arc.at_entry.versine - at_front.versine), V(1e-18) * here.depth);
       const T sigma = pressure(frame, depth);
-      T strength = multiply_add(frame.tan_phi, sigma, constant(frame.cohesion, sigma));
-      if constexpr (kSwitches) {
-        strength = smaller(strength, multiply_add(frame.other_tan, sigma, constant(frame.other_cohesion, sigma)));
-      }
-      const ShearStress<T> tau_front = shear_at<kDirection>(frame, strength, modulus_scale, before,
+      const T strength = smaller(multiply_add(frame.tan_phi, sigma, constant(frame.cohesion, sigma)),
+                                 multiply_add(frame.other_tan, sigma, constant(frame.other_cohesion, sigma)));
+      const ShearStress<T> tau_front = shear_at<kDirection, kSaturating>(frame, strength, modulus_scale, before,
                                                            arc.at_entry.gap - at_front.gap, at_front.versine);
-      const ShearStress<T> tau_rear = shear_at<kDirection>(frame, strength, modulus_scale,
+      const ShearStress<T> tau_rear = shear_at<kDirection, kSaturating>(frame, strength, modulus_scale,
                                                           whole - rear_arc * u_power,
                                                           arc.at_entry.gap - at_rear.gap, at_rear.versine);
       const T sin_front = sine(front, at_front), sin_rear = sine(rear, at_rear);
@@ -435,12 +445,34 @@ HARDPAN_KERNEL Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, co
   return sums;
 }
 
+// Passive pressure of the soil beside the sunk chord, equations (14) and (15): th = th1 (1 - 2 u).
+template <class V>
+HARDPAN_KERNEL V side_wall(const Frame<V>& frame, const Arc<V>& arc, const Rule& rule, bool fully) {
+  const V one(1.0), two(2.0);
+  const V root_kp = square_root(multiply_add(frame.tan_phi, frame.tan_phi, one)) + frame.tan_phi;  // tan(45 deg + phi/2)
+  const V by_weight = V(0.5) * frame.unit_weight * root_kp * root_kp, by_cohesion = two * frame.cohesion * root_kp;
+  const V travel = frame.travel_side * (arc.radius + frame.grouser) * frame.inverse_k;
+  V sum(0.0);
+  for (int i = 0; i < rule.count; ++i) {
+    const V node(rule.node[static_cast<std::size_t>(i)]), weight(rule.weight[static_cast<std::size_t>(i)]);
+    const V turned = two * node * arc.entry;
+    const Turn<V> turn = turn_of(arc.entry - turned);
+    const V z = arc.radius * (arc.at_entry.versine - turn.versine);
+    const V wall = z * multiply_add(by_weight, z, by_cohesion);
+    const V share = fully ? one : one - exponential(-(travel * turned));
+    sum = multiply_add(weight * wall, share * (one - turn.versine), sum);
+  }
+  return two * arc.entry * arc.radius * sum;
+}
+
 // What is read off the contact besides the forces, at a solved sinkage.
 template <class V>
-HARDPAN_KERNEL Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, const V& undeflected) {
+HARDPAN_KERNEL Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, const V& undeflected, const Rule& wall_rule) {
   const Arc<V> arc = arc_of(frame, plan, undeflected);
   const Turn<V> exit = turn_of(arc.exit), peak = turn_of(arc.peak);
   Contour<V> out;
+  const bool sideways = plan.direction == Direction::oblique || plan.direction == Direction::sliding;
+  out.side_wall = sideways ? side_wall(frame, arc, wall_rule, plan.direction == Direction::sliding) : V(0.0);
   out.depth = arc.depth;
   out.contact_length = arc.radius * (sine(arc.entry, arc.at_entry) - sine(arc.exit, exit));
   out.largest_pressure = pressure(frame, arc.radius * (arc.at_entry.versine - peak.versine));
@@ -456,7 +488,7 @@ HARDPAN_KERNEL Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, co
   return out;
 }
 
-// Small-angle estimate of the root, friction left out (theory page, eq. 20): in ln z by Newton,
+// Small-angle estimate of the root, friction left out (theory page, eq. 18): in ln z by Newton,
 // width k z^n (sqrt(2 r (z + f)) + sqrt(2 r f)) shape = load.
 template <class V>
 HARDPAN_KERNEL V first_guess(const Frame<V>& frame, const Plan& plan, const V& load_per_width) {
@@ -477,4 +509,22 @@ HARDPAN_KERNEL V first_guess(const Frame<V>& frame, const Plan& plan, const V& l
     }
   }
   return square_root(V(2.0) * exponential(ln_z) / frame.radius);
+}
+
+// Does the ground yield before the carcass? The firm-ground pressure is set against the pressure at the
+// bottom of the rigid wheel by one load: at the sinkage where the ground bears that pressure the rigid wheel
+// must carry more than the load. Saturating laws or not makes no difference worth a kernel here.
+template <Direction kDirection, class V>
+HARDPAN_KERNEL V rigid_load_at_firm_pressure(const Frame<V>& frame, Plan plan, const V& load_per_width, const Rule& rule) {
+  const V two_r = frame.radius + frame.radius;
+  const V firm = load_per_width / (V(2.0) * square_root((two_r - frame.deflection) * frame.deflection));
+  // p = k z + quadratic z^2, or k z^n.
+  const V by_root = V(2.0) * firm / (frame.k + square_root(multiply_add(frame.k, frame.k, V(4.0) * frame.quadratic * firm)));
+  const V by_power = exponential(logarithm(firm / frame.k) / frame.n);
+  const V depth = choose(frame.quadratic > V(0.0), by_root, by_power);
+  plan.flexible = false;
+  const V versine = smaller(depth / frame.radius, V(1.0));
+  const Sums<V> sums = sums_over_arc<kDirection, true, false>(frame, plan, angle_of_versine(versine), rule);
+  // Deeper than the axle: softer than any rigid wheel needs.
+  return choose(depth < frame.radius, sums.radius * sums.load, load_per_width + load_per_width);
 }
