@@ -280,6 +280,22 @@ TEST_F(CsvColumnsTest, RefusesAnUnclosedQuoteWithItsLine) {
   EXPECT_EQ(problems_.list()[0].place.line, 4u) << problems_.list()[0].text();
 }
 
+// Used to end the program: the very first piece was given up before any column was made.
+TEST_F(CsvColumnsTest, RefusesAQuoteThatOpensInTheFirstRowAndIsNeverClosed) {
+  std::string bytes = "t;p\n1;\"open\n";
+  for (int i = 0; i < 300000; ++i) bytes += "4;5.5\n";
+  path_ = write(bytes);
+  const CsvLayout layout{.separator = CsvSeparator::semicolon, .columns = 2, .first_data_line = 2, .data_offset = 4};
+  for (const std::size_t threads : {1u, 2u}) {
+    problems_ = {};
+    const CsvColumns d = read_csv_columns(path_, layout, {{0}, {1}}, {.threads = threads, .piece_bytes = 65536}, problems_);
+    EXPECT_FALSE(d.summary.complete);
+    EXPECT_EQ(d.summary.rows, 0u);
+    ASSERT_EQ(problems_.list().size(), 1u);
+    EXPECT_EQ(problems_.list()[0].place.line, 2u) << problems_.list()[0].text();
+  }
+}
+
 TEST_F(CsvColumnsTest, RefusesAColumnThatIsNotThere) {
   (void)read("t;p\n1;2.5\n");
   const CsvColumns d = read_csv_columns(path_, layout_, {{2}}, {}, problems_);
