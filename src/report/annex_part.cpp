@@ -22,7 +22,7 @@ void inputs(Sheet& s) {
 
 void versions(Sheet& s) {
   const campaign::Provenance& p = s.results.provenance;
-  std::vector<std::pair<std::string, std::string>> rows{{"Program", "Hardpan " + p.version}, {"Arithmetic", p.simd_target}, {"Started", p.started}, {"Finished", p.finished},
+  std::vector<std::pair<std::string, std::string>> rows{{"Program", "Hardpan " + p.version}, {"Arithmetic", p.simd_target}, {"Started", clock_words(p.started)}, {"Finished", clock_words(p.finished)},
                                                         {"Took", p.seconds > 0 ? fmt::format("{:.1f} s", p.seconds) : ""}, {"Checksum of version, settings and inputs", p.key}};
   for (const auto& [name, value] : p.settings) rows.emplace_back(name, value);
   s.page.terms(rows);
@@ -76,7 +76,7 @@ void amendments(Sheet& s) {
   }
   if (!c.amendments_applied) s.page.paragraph("The amendments below were NOT applied in this run.");
   Grid g{.caption = "Amendments to the records", .columns = {"File and line", "Column", "Action", "Old", "New", "By", "When", "Reason"}};
-  for (const campaign::Amendment& a : c.amendments) g.rows.push_back({fmt::format("{}:{}", a.file, a.target_line), a.column, a.action, a.old_value, a.new_value, a.initials, a.time, a.reason});
+  for (const campaign::Amendment& a : c.amendments) g.rows.push_back({fmt::format("{}:{}", a.file, a.target_line), a.column, a.action, a.old_value, a.new_value, a.initials, clock_words(a.time), a.reason});
   s.page.table(g);
   Grid e{.caption = "The answer with and without the amendments", .columns = {"Requirement", "With: finding", "With: value", "Without: finding", "Without: value"}, .right = "llrlr"};
   for (const campaign::AmendmentEffect& a : s.results.amendment_effects) {

@@ -35,12 +35,6 @@ constexpr Chapter kContents[] = {{"findings", "Findings"}, {"item", "Item tested
                                  {"results", "Results"}, {"validation", "Validation"}, {"uncertainty", "Uncertainty"}, {"limits", "Limits"},
                                  {"cautions", "Cautions"}, {"annexes", "Annexes"}};
 
-// "2026-04-12T10:00:05" as people write it.
-std::string clock_words(std::string iso) {
-  if (iso.size() > 10 && iso[10] == 'T') iso[10] = ' ';
-  return iso;
-}
-
 void head(Sheet& s) {
   const campaign::Campaign& c = s.results.campaign;
   const std::string name = c.name.empty() ? "Field campaign" : c.name;

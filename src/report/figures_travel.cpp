@@ -104,6 +104,21 @@ const records::DrawbarGroup* group_of(const campaign::Results& r, const std::str
   return nullptr;
 }
 
+// Ends of the coefficient axis on whole tenths: its round ticks alone would leave half the picture empty.
+void in_tenths(Panel& p) {
+  double lo = 0, hi = 0;
+  for (const Series& s : p.series) {
+    for (const auto* values : {&s.y, &s.y_lo, &s.y_hi}) {
+      for (const double v : *values) {
+        lo = std::min(lo, v);
+        hi = std::max(hi, v);
+      }
+    }
+  }
+  p.y.min = std::floor(lo * 10 - 1e-9) / 10;
+  p.y.max = std::ceil(hi * 10 + 1e-9) / 10;
+}
+
 const InUnit kPlain{units::Unit{}};
 const InUnit kPercent{units::Unit{.factor = 0.01, .spelling = "%"}};
 
@@ -165,6 +180,7 @@ std::optional<Figure> pull_slip_figure(const campaign::Results& r, const std::st
     e.series.push_back(std::move(efficiency));
   }
   if (p.series.empty()) return std::nullopt;
+  in_tenths(p);
   const double slip = working_slip(r, pair, vehicle);
   p.references = {{Along::x, 100 * slip, fmt::format("working slip {:.0f} %", 100 * slip)}, {Along::y, 0, ""}};
   e.references = {{Along::x, 100 * slip, ""}};

@@ -50,7 +50,7 @@ void points(Sheet& s) {
   Grid g{.caption = "Points where instruments were used", .columns = {"Point", "Zone", "Position", "Datum", "Accuracy", "Date and time", "Weather", "Moisture at 5 cm", "at 15 cm"},
          .right = "llllrllrr"};
   for (const campaign::Point& p : s.results.campaign.points) {
-    g.rows.push_back({p.id, p.zone, p.position, p.datum, s.print.value(p.accuracy_m, kLength, 2), p.time, p.weather, s.print.value(p.moisture_5cm_ratio, kShare),
+    g.rows.push_back({p.id, p.zone, p.position, p.datum, s.print.value(p.accuracy_m, kLength, 2), clock_words(p.time), p.weather, s.print.value(p.moisture_5cm_ratio, kShare),
                       s.print.value(p.moisture_15cm_ratio, kShare)});
   }
   if (!s.results.campaign.reference_point.empty()) g.note = "Reference point, repeated through the day: " + s.results.campaign.reference_point + ".";
@@ -166,8 +166,10 @@ void method_part(Sheet& s) {
   s.page.paragraph(law_words(s.results.ground.settings));
   s.page.paragraph("Intervals are central 95 %, of two kinds. Average ground: where the mean over the zone lies. Next point: where the next place met lies; a vehicle "
                    "sticks at the worst place, so go and no-go are judged by this one.");
-  s.page.paragraph(fmt::format("Prediction: wheel-soil equilibrium of every axle on {} possible soils a zone, drawn jointly from scatter between points, instruments and model form; "
-                               "seed {}. Gravity {:.4g} m/s^2.", c.draws, c.seed, c.gravity_m_s2));
+  if (!s.results.pairs.empty()) {
+    s.page.paragraph(fmt::format("Prediction: wheel-soil equilibrium of every axle on {} possible soils a zone, drawn jointly from scatter between points, instruments and model form; "
+                                 "seed {}. Gravity {:.4g} m/s^2.", c.draws, c.seed, c.gravity_m_s2));
+  }
   if (!c.abort_rule.empty()) s.page.paragraph("Abort rule of the trials: " + c.abort_rule);
   s.page.paragraph(fmt::format("Repeats asked for: {}. A record with more than {:.0f} % of its rows set aside is refused.", c.repeats, 100 * c.remark_share));
   if (!s.results.drawbar.conventions.empty()) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "report/detail/page.hpp"
 
+#include <algorithm>
 #include <cctype>
 
 #include <fmt/core.h>
@@ -12,8 +13,31 @@ namespace {
 
 bool digit(char c) { return std::isdigit(static_cast<unsigned char>(c)) != 0; }
 
+// Long names (paths, tests) may break behind a slash or an underscore; units such as kN/m do not.
+std::string in_cell(const std::string& plain) {
+  constexpr std::size_t kLongWord = 14;
+  const std::string text = rich(plain);
+  std::string out;
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find(' ', begin), text.size());
+    const std::string word = text.substr(begin, end - begin);
+    const bool breaks = word.size() > kLongWord && word.find('<') == std::string::npos;
+    for (const char c : word) {
+      out += c;
+      if (breaks && (c == '/' || c == '_')) out += "<wbr>";
+    }
+    if (end < text.size()) out += ' ';
+    begin = end + 1;
+  }
+  return out;
+}
+
+constexpr std::size_t kShortTable = 14;  // rows up to which a table is kept on one page
+constexpr std::size_t kUnbroken = 30;    // characters up to which a number with its unit is kept on one line
+constexpr std::size_t kLongText = 52;    // characters from which a term takes the whole width of a card
+
 // The figure for wide windows and paper, and the one for narrow windows.
-constexpr SvgOptions kWide{.width_px = 720, .height_px = 400}, kNarrow{.width_px = 380, .height_px = 340};
+constexpr SvgOptions kWide{.width_px = 720, .height_px = 360}, kNarrow{.width_px = 380, .height_px = 340};
 
 }  // namespace
 
@@ -74,7 +98,7 @@ void Page::list(const std::vector<std::string>& items, const std::string& css_cl
 void Page::terms(const std::vector<std::pair<std::string, std::string>>& items) {
   std::string inside;
   for (const auto& [term, text] : items) {
-    if (!text.empty()) inside += "<div><dt>" + rich(term) + "</dt><dd>" + rich(text) + "</dd></div>\n";
+    if (!text.empty()) inside += std::string(text.size() > kLongText ? "<div class=\"long\">" : "<div>") + "<dt>" + rich(term) + "</dt><dd>" + in_cell(text) + "</dd></div>\n";
   }
   if (!inside.empty()) out_ += "<dl>\n" + inside + "</dl>\n";
 }
@@ -83,7 +107,7 @@ void Page::table(const Grid& grid) {
   if (grid.rows.empty()) return;
   const std::string id = fmt::format("table-{}", ++tables_);
   const auto side = [&](std::size_t k) { return k < grid.right.size() && grid.right[k] == 'r' ? " class=\"r\"" : ""; };
-  out_ += fmt::format("<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-labelledby=\"{}\">\n<table{}>\n", id,
+  out_ += fmt::format("<div class=\"wide{}\" role=\"region\" tabindex=\"0\" aria-labelledby=\"{}\">\n<table{}>\n", grid.rows.size() <= kShortTable ? " short" : "", id,
                       grid.columns.size() > 7 ? " class=\"many\"" : "");
   out_ += fmt::format("<caption id=\"{}\"><b>Table {}.</b> {}</caption>\n<thead><tr>", id, tables_, rich(grid.caption));
   for (std::size_t k = 0; k < grid.columns.size(); ++k) out_ += fmt::format("<th scope=\"col\"{}>{}</th>", side(k), rich(grid.columns[k]));
@@ -92,7 +116,8 @@ void Page::table(const Grid& grid) {
     out_ += "<tr>";
     for (std::size_t k = 0; k < grid.columns.size(); ++k) {
       const bool head = k == 0 && grid.row_heads;
-      out_ += fmt::format("<{}{}>{}</{}>", head ? "th scope=\"row\"" : "td", side(k), k < row.size() ? rich(row[k]) : "", head ? "th" : "td");
+      const bool figure = k < row.size() && row[k].size() <= kUnbroken && k < grid.right.size() && grid.right[k] == 'r';
+      out_ += fmt::format("<{}{}>{}</{}>", head ? "th scope=\"row\"" : "td", figure ? " class=\"r n\"" : side(k), k < row.size() ? in_cell(row[k]) : "", head ? "th" : "td");
     }
     out_ += "</tr>\n";
   }

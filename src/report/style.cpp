@@ -38,7 +38,7 @@ thead th{border-bottom:2px solid var(--text);vertical-align:bottom;background:#f
 tbody th{font-weight:600}
 tbody tr:nth-child(even){background:var(--faint)}
 .r{text-align:right}
-.date{white-space:nowrap}
+.date,.n{white-space:nowrap}
 .sums td:last-child{font-family:"DejaVu Sans Mono","Liberation Mono",monospace;font-size:.8em;word-break:break-all;min-width:16em}
 .shape{border-left:4px solid var(--text);padding:.2rem .8rem;font-weight:600}
 sup{line-height:0;font-size:.75em}
@@ -47,9 +47,11 @@ sup{line-height:0;font-size:.75em}
 .verdict .in{fill:none;stroke:#fff;stroke-width:2.4;stroke-linecap:round;stroke-linejoin:round}
 .verdict.met{color:var(--good)}.verdict.not-met{color:var(--bad)}.verdict.not-shown{color:var(--open)}
 .verdict.not-shown svg{fill:#fff}.verdict.not-shown .in{stroke:currentColor}
-.finding{border:1px solid var(--line);border-left:4px solid var(--deep);padding:.2rem 1rem .7rem;margin:1rem 0;break-inside:avoid;page-break-inside:avoid}
+.finding{border:1px solid var(--line);border-left:4px solid var(--deep);padding:.2rem 1rem .7rem;margin:1rem 0}
 .finding h3{margin:.6rem 0 .3rem;display:flex;flex-wrap:wrap;gap:.2rem 1rem;align-items:center}
 .asked{font-weight:600}
+.finding dl{display:grid;grid-template-columns:1fr 1fr;column-gap:1.6rem}
+.finding dl .long{grid-column:1/-1}
 .textbook{border:2px solid var(--text);padding:.3rem .7rem;font-weight:700;background:#fff;display:inline-block}
 .missing{border-left:4px solid var(--line);padding:.2rem .8rem;color:var(--quiet)}
 figure{margin:1.3rem 0;break-inside:avoid;page-break-inside:avoid}
@@ -62,6 +64,7 @@ footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-
  body{padding:.8rem .9rem 2rem}
  h1{font-size:1.5rem}h2{font-size:1.22rem}
  dl div{grid-template-columns:1fr;gap:0}
+ .finding dl{grid-template-columns:1fr}
  table{min-width:36rem}table.many{min-width:60rem}table.overview{min-width:0}
  .at-wide{display:none}.at-narrow{display:block}
  .overview thead{position:absolute;left:-99rem}
@@ -73,18 +76,19 @@ footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-
 @media (prefers-contrast:more){:root{--text:#000;--quiet:#1b1b1b;--line:#555}}
 @page{size:auto;margin:17mm 15mm 18mm}
 @media print{
- body{max-width:none;padding:0;font-size:10pt;line-height:1.38}
- h1{font-size:19pt}h2{font-size:14pt;margin-top:0}h3{font-size:11.5pt}h4{font-size:10pt}
+ html{font-size:9.4pt}
+ body{max-width:none;padding:0;font-size:1rem;line-height:1.36}
+ h2{margin-top:0}
  .contents,.skip{display:none}
  section{break-before:page;page-break-before:always}
  #findings,#limits,#cautions,#ground{break-before:auto;page-break-before:auto}
  #limits h2,#cautions h2,#ground h2,#findings h2{margin-top:8mm}
  p,li{max-width:none;orphans:3;widows:3}
  .wide{overflow:visible;margin:3mm 0}
- table{font-size:8.4pt}table.many{font-size:7.2pt}
+ table{font-size:8pt}table.many{font-size:6.9pt}
  th,td{padding:.9mm 1.4mm}
- tbody th,tbody td{overflow-wrap:anywhere}
- .date{white-space:normal}
+ .short{break-inside:avoid;page-break-inside:avoid}
+ tbody tr:first-child,tbody tr:nth-child(2),tbody tr:last-child,tbody tr:nth-last-child(2){break-before:avoid;page-break-before:avoid}
  table.many th,table.many td{padding:.7mm .9mm}
  thead{display:table-header-group}
  tr{break-inside:avoid;page-break-inside:avoid}
@@ -93,8 +97,10 @@ footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-
  a{color:inherit;text-decoration:none}
  figure{margin:4mm 0}
  .verdict svg{print-color-adjust:exact;-webkit-print-color-adjust:exact}
- .finding{margin:3mm 0;padding:0 3.5mm 2mm}
- .finding dl div{grid-template-columns:42mm 1fr;padding:.2mm 0}
+ .finding{margin:3mm 0;padding:0 3.5mm 2mm;-webkit-box-decoration-break:clone;box-decoration-break:clone}
+ .finding h3,.finding .asked,.finding .textbook{break-after:avoid;page-break-after:avoid}
+ .finding dl,.finding li{break-inside:avoid;page-break-inside:avoid}
+ .finding dl div{grid-template-columns:32mm 1fr;gap:2mm;padding:.2mm 0}
 }
 )css";
 }

@@ -201,6 +201,11 @@ std::string joined(const std::vector<std::string>& parts, const std::string& bet
   return out;
 }
 
+std::string clock_words(std::string iso) {
+  if (iso.size() > 10 && iso[10] == 'T') iso[10] = ' ';
+  return iso;
+}
+
 std::string sentence(std::string text) {
   while (!text.empty() && text.back() == ' ') text.pop_back();
   if (text.empty()) return text;

@@ -73,6 +73,7 @@ class Printer {
 [[nodiscard]] std::string headed(const std::string& heading, const units::Unit& unit);
 [[nodiscard]] std::string plural(std::size_t count, const std::string& word);  // "1 point", "2 points"
 [[nodiscard]] std::string joined(const std::vector<std::string>& parts, const std::string& between = ", ");
+[[nodiscard]] std::string clock_words(std::string iso);  // "2026-04-12 10:00:05", without the T
 // Begins with a capital and ends with a full stop.
 [[nodiscard]] std::string sentence(std::string text);
 [[nodiscard]] std::vector<std::string> sentences(std::vector<std::string> all);
