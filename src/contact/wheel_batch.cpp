@@ -326,6 +326,25 @@ void solve_group(const Group& group) {
   for (std::size_t first = 0; first < group.count; first += hn::Lanes(Tag())) solve_pack(group, first, kernel);
 }
 
+// One wheel at many angles, one a lane.
+void loads_of(const detail::LoadCurve& curve, const double* angles, std::size_t count, const Rule& rule, double* out) {
+  const auto* from = reinterpret_cast<const double*>(&curve.frame);
+  Frame<Batch> frame;
+  auto* numbers = reinterpret_cast<Batch*>(&frame);
+  for (std::size_t i = 0; i < kFrameNumbers; ++i) numbers[i] = Batch(from[i]);
+  auto* load = curve.plan.direction == Direction::forward     ? &load_alone<Direction::forward>
+               : curve.plan.direction == Direction::reversing ? &load_alone<Direction::reversing>
+                                                              : &load_alone<Direction::oblique>;
+  const Tag tag;
+  const std::size_t lanes = hn::Lanes(tag);
+  HWY_ALIGN double row[HWY_MAX_BYTES / sizeof(double)];
+  for (std::size_t first = 0; first < count; first += lanes) {
+    for (std::size_t lane = 0; lane < lanes; ++lane) row[lane] = angles[std::min(first + lane, count - 1)];
+    hn::Store(load(frame, curve.plan, Batch(hn::Load(tag, row)), rule).v, tag, row);
+    for (std::size_t lane = 0; lane < lanes && first + lane < count; ++lane) out[first + lane] = curve.width_m * row[lane];
+  }
+}
+
 // First guesses of a run of wheels of one kind, flexible or not.
 void guess_group(Item* items, const std::uint16_t* order, std::size_t count, bool flexible) {
   const Tag tag;
@@ -379,6 +398,7 @@ bool worth_it() { return true; }
 #else
 void solve_group(const Group&) {}
 void guess_group(Item*, const std::uint16_t*, std::size_t, bool) {}
+void loads_of(const detail::LoadCurve&, const double*, std::size_t, const detail::Rule&, double*) {}
 void exponential_row(const double* in, double* out, std::size_t count) {
   for (std::size_t i = 0; i < count; ++i) out[i] = std::exp(std::max(in[i], -700.0));
 }
@@ -398,6 +418,7 @@ namespace hardpan::contact {
 
 HWY_EXPORT(solve_group);
 HWY_EXPORT(guess_group);
+HWY_EXPORT(loads_of);
 HWY_EXPORT(exponential_row);
 HWY_EXPORT(logarithm_row);
 HWY_EXPORT(target_name);
@@ -478,6 +499,13 @@ void detail::vector_logarithm(std::span<const double> in, std::span<double> out)
   HWY_DYNAMIC_DISPATCH(logarithm_row)(in.data(), out.data(), in.size());
 }
 
+bool detail::vector_loads(const LoadCurve& curve, std::span<const double> undeflected, const Rule& rule, std::span<double> load_n) {
+  HARDPAN_ASSERT(undeflected.size() == load_n.size());
+  if (!vectors_help() || !curve.plan.saturating || curve.plan.direction == Direction::sliding) return false;
+  HWY_DYNAMIC_DISPATCH(loads_of)(curve, undeflected.data(), undeflected.size(), rule, load_n.data());
+  return true;
+}
+
 const char* simd_target_name(SimdTarget target) {
   if (target == SimdTarget::plain || !vectors_help()) return "plain";
   return HWY_DYNAMIC_DISPATCH(target_name)();
@@ -491,7 +519,7 @@ void wheels_at_load(std::span<const Contact> contacts, std::span<const double> l
   HARDPAN_ASSERT(out.size() == total && (guess_entry_angle_rad.empty() || guess_entry_angle_rad.size() == total));
   const auto guess_of = [&](std::size_t i) { return guess_entry_angle_rad.empty() ? 0.0 : guess_entry_angle_rad[i]; };
   const auto plainly = [&](std::size_t i) {
-    out[i] = wheel_at_load(contacts[i], load_n[i], slip_ratio[i], slip_angle_rad[i], guess_of(i));
+    out[i] = detail::searched_wheel(contacts[i], load_n[i], slip_ratio[i], slip_angle_rad[i], guess_of(i), target);
   };
   if (target == SimdTarget::plain || !vectors_help()) {
     for (std::size_t i = 0; i < total; ++i) plainly(i);

@@ -137,8 +137,9 @@ void conclude(const Contact& contact, const LoadCurve& curve, const Root& root, 
 
 namespace {
 
-WheelAnswer solve(const Contact& contact, const LoadCurve& curve, double guess, double slip_angle_rad, WheelAnswer out) {
-  const Root root = find_root(curve, out.load_n, guess);
+WheelAnswer solve(const Contact& contact, const LoadCurve& curve, double guess, double slip_angle_rad, WheelAnswer out,
+                  SimdTarget target = SimdTarget::plain) {
+  const Root root = find_root(curve, out.load_n, guess, target);
   const bool found = root.report.converged();
   conclude(contact, curve, root, found ? contour_of(curve, root.undeflected) : Contour<double>{}, slip_angle_rad, out);
   return out;
@@ -174,12 +175,8 @@ void treat_hard_ground(const Contact& contact, double slip_angle_rad, WheelAnswe
   out.flags = out.flags | before.flags | Flag::hard_ground_friction_used;
 }
 
-}  // namespace detail
-
-using namespace detail;
-
-WheelAnswer wheel_at_load(const Contact& contact, double load_n, double slip_ratio, double slip_angle_rad,
-                          double guess_entry_angle_rad) {
+WheelAnswer searched_wheel(const Contact& contact, double load_n, double slip_ratio, double slip_angle_rad,
+                           double guess_entry_angle_rad, SimdTarget target) {
   assert_state(load_n, slip_ratio, slip_angle_rad);
   WheelAnswer out = started_answer(load_n, slip_ratio, slip_angle_rad);
   const std::optional<double> deflection = carcass_deflection_m(contact, load_n);
@@ -189,10 +186,19 @@ WheelAnswer wheel_at_load(const Contact& contact, double load_n, double slip_rat
     return out;
   }
   const LoadCurve curve = make_curve(contact, slip_ratio, slip_angle_rad, *deflection);
-  out = solve(contact, curve, guess_entry_angle_rad, slip_angle_rad, out);
+  out = solve(contact, curve, guess_entry_angle_rad, slip_angle_rad, out, target);
   if (contact.flexible && out.carried() && soil_yields_first(curve, load_n)) out.flags |= Flag::soil_yields_before_carcass;
   if (on_hard_ground(contact, out)) treat_hard_ground(contact, slip_angle_rad, out);
   return out;
+}
+
+}  // namespace detail
+
+using namespace detail;
+
+WheelAnswer wheel_at_load(const Contact& contact, double load_n, double slip_ratio, double slip_angle_rad,
+                          double guess_entry_angle_rad) {
+  return searched_wheel(contact, load_n, slip_ratio, slip_angle_rad, guess_entry_angle_rad, SimdTarget::plain);
 }
 
 WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad, double slip_ratio, double slip_angle_rad) {

@@ -44,8 +44,9 @@ struct Root {
   double largest_load_n = kNoNumber;  // where there is no root
   double angle_at_largest = kNoNumber;
 };
-// The smallest angle at which the load rises through load_n; no_solution when the curve stays below.
-Root find_root(const LoadCurve& curve, double load_n, double guess);
+// The smallest angle at which the load rises through load_n; no_solution when the curve stays below. With target best
+// the scans for a smaller root or a largest load look at many angles side by side.
+Root find_root(const LoadCurve& curve, double load_n, double guess, SimdTarget target);
 
 // A yes or no that turns on a load comparison: few nodes do, the same few on every path.
 inline constexpr int kYieldNodes = 10;
