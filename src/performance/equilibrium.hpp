@@ -30,6 +30,8 @@ namespace hardpan::performance {
 
 enum class Question { pull /* at a gradient */, gradient /* with a hitch pull */ };
 
+struct State;
+
 struct Case {
   const Machine* machine = nullptr;
   double slip_ratio = 0;           // reference wheel, [-1, 1)
@@ -37,7 +39,8 @@ struct Case {
   double gradient_rad = 0;         // nose up positive; Question::pull
   double hitch_pull_n = 0;         // along the slope, rearward positive; Question::gradient
   double line_angle_rad = 0;       // tow line down towards the load positive: adds load at the hitch
-  double guess_entry_rad = 0;      // 0: cold
+  double load_tolerance = 1e-10;   // of the weight, on the change of a load in the last pass
+  const State* near = nullptr;     // a balanced state of a like case to start from; costs passes, never the answer
 };
 
 enum class StateStatus {
@@ -73,7 +76,11 @@ struct Workspace {
   std::vector<std::size_t> owner;                // case x kMaxAxles + axle of each request
   struct Lane {
     std::array<double, kMaxAxles> load_n{};
-    double gradient_rad = 0, pull_n = 0;
+    double gradient_rad = 0, pull_n = 0, soil_moment_n_m = 0;  // behind load_n
+    // Acceleration of the passes, see accelerate() in equilibrium.cpp: last place and miss, inverse slope.
+    std::array<double, 2> place{}, miss{};
+    std::array<double, 4> inverse{};
+    bool accelerated = false;
     int passes = 0, evaluations = 0;
     bool active = false;
   };

@@ -153,6 +153,27 @@ TEST(Equilibrium, AnsweringManyAtOnceChangesNoAnswer) {
   }
 }
 
+// Plain repetition took 6 to 12 passes here, and 14 at the steep end.
+TEST(Equilibrium, TwoAxlesSettleInFewPasses) {
+  int most = 0, sum = 0, count = 0;
+  for (const soil::Soil& ground : {sand(), firm()}) {
+    const Machine m = machine(carrier(), ground);
+    for (const double slip : {0.01, 0.05, 0.2, 0.5, 0.9, -0.05, -0.3}) {
+      for (const Question q : {Question::gradient, Question::pull}) {
+        const State s = solve({.machine = &m, .slip_ratio = slip, .question = q});
+        if (!s.balanced()) continue;
+        most = std::max(most, s.solve.steps);
+        sum += s.solve.steps;
+        ++count;
+      }
+    }
+  }
+  ASSERT_GT(count, 20);
+  EXPECT_LE(most, 8);
+  EXPECT_LE(sum, 6 * count) << "mean " << static_cast<double>(sum) / count;
+  printf("most %d mean %g of %d\n", most, static_cast<double>(sum) / count, count);
+}
+
 TEST(Equilibrium, ATowedWheelTakesNoTorqueAndResists) {
   const Machine m = machine(carrier(), sand());
   const TorqueSlip t = wheel_at_torque(m.axle[0].contact, 1000, 0, -0.05, 0);

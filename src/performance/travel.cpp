@@ -69,7 +69,11 @@ struct Ask {
   Question question = Question::pull;
   double gradient = 0;
   double pull = 0;
+  double tolerance = 1e-10;     // as Case::load_tolerance
+  const State* near = nullptr;  // as Case::near
 };
+// Enough to find where to look; what is kept is solved again to the full tolerance.
+constexpr double kLooking = 1e-6;
 
 void solve_lead(std::span<const Ask> asks, std::span<State> out, Workspace& space) {
   thread_local std::vector<Case> cases;
@@ -77,7 +81,7 @@ void solve_lead(std::span<const Ask> asks, std::span<State> out, Workspace& spac
   cases.clear();
   for (const Ask& a : asks) {
     const Case c{.machine = &a.on->plain, .slip_ratio = a.slip, .question = a.question,
-                 .gradient_rad = a.gradient, .hitch_pull_n = a.pull};
+                 .gradient_rad = a.gradient, .hitch_pull_n = a.pull, .load_tolerance = a.tolerance, .near = a.near};
     cases.push_back(c);
     if (a.on->sinking) {
       cases.push_back(c);
@@ -115,22 +119,24 @@ double torque_use(const Machine& m, const State& s) {
 }
 
 // Search for the best gradient over a rising grid of slips; see gradients_at_slip. `sign` +1 for
-// climbing, -1 for descending (best = most negative gradient).
+// climbing, -1 for descending (best = most negative gradient). Looks with kLooking, then solves the slip found in full.
 void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, double sign,
                    LimitingFactor end_factor, std::span<Gradient> out, Workspace& space) {
   const std::size_t lanes = on.size(), points = grid.size();
   std::vector<Ask> asks;
   std::vector<State> states(lanes * points);
   for (std::size_t i = 0; i < lanes; ++i) {
-    for (const double s : grid) asks.push_back({&on[i], s, Question::gradient, 0, 0});
+    for (const double s : grid) asks.push_back({&on[i], s, Question::gradient, 0, 0, kLooking, nullptr});
   }
   solve_lead(asks, states, space);
 
   // Best point that is balanced and within torque, and what lies on either side of it.
   struct Search {
     double lo = 0, hi = 0;       // slips around the best
-    double torque_lo = 0, torque_hi = 0;
+    double left = 0, right = 0;  // slips looked at inside, with their gradients times sign
+    double at_left = 0, at_right = 0;
     bool by_torque = false, by_peak = false;
+    bool upper_cut = false;      // in the last round: left has to be looked at anew, else right
   };
   std::vector<Search> search(lanes);
   for (std::size_t i = 0; i < lanes; ++i) {
@@ -147,9 +153,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
       g.state = first;
       g.slip_ratio = grid[0];
       g.factor = first.balanced() ? LimitingFactor::torque : factor_of(first.status);
-      if (first.balanced()) {  // torque exceeded already at the smallest slip: look below it
-        search[i] = {0, grid[0], 0, torque_use(on[i].plain, first), true, false};
-      }
+      if (first.balanced()) search[i] = {.lo = 0, .hi = grid[0], .by_torque = true};  // too much torque already: look below
       continue;
     }
     const State& s = states[i * points + *best];
@@ -160,31 +164,36 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     if (*best + 1 < points) {
       const State& next = states[i * points + *best + 1];
       if (next.balanced() && torque_use(on[i].plain, next) > 1) {
-        search[i] = {grid[*best], grid[*best + 1], torque_use(on[i].plain, s), torque_use(on[i].plain, next), true, false};
+        search[i] = {.lo = grid[*best], .hi = grid[*best + 1], .by_torque = true};
         g.factor = LimitingFactor::torque;
       } else {
-        search[i] = {*best > 0 ? grid[*best - 1] : 0.0, grid[*best + 1], 0, 0, false, true};
+        search[i] = {.lo = *best > 0 ? grid[*best - 1] : 0.0, .hi = grid[*best + 1], .by_peak = true};
         if (!next.balanced() && next.status != StateStatus::not_converged) g.factor = factor_of(next.status);
       }
     }
   }
 
   // Torque cuts: bisection in slip, 12 halvings (slip to 1e-4 of the interval), keeping the feasible side.
-  // Interior maxima: golden section, 10 steps (interval of 0.15 to 0.0012); the gradient is flat there.
+  // Interior maxima: golden section, one new slip a round after the first, 10 rounds (interval of 0.15 to 0.0012); the
+  // gradient is flat there.
   constexpr double kGolden = 0.6180339887498949;
+  constexpr int kPeakRounds = 10;
+  std::vector<std::size_t> owner;
   for (int round = 0; round < 12; ++round) {
-    std::vector<std::size_t> owner;
+    owner.clear();
     asks.clear();
+    const auto ask = [&](std::size_t i, double slip) { asks.push_back({&on[i], slip, Question::gradient, 0, 0, kLooking, &out[i].state}); };
     for (std::size_t i = 0; i < lanes; ++i) {
       Search& q = search[i];
       if (q.by_torque) {
-        asks.push_back({&on[i], 0.5 * (q.lo + q.hi), Question::gradient, 0, 0});
-        owner.push_back(i);
-      } else if (q.by_peak && round < 10) {
-        asks.push_back({&on[i], q.hi - kGolden * (q.hi - q.lo), Question::gradient, 0, 0});
-        asks.push_back({&on[i], q.lo + kGolden * (q.hi - q.lo), Question::gradient, 0, 0});
-        owner.push_back(i);
+        ask(i, 0.5 * (q.lo + q.hi));
+      } else if (q.by_peak && round < kPeakRounds) {
+        if (round == 0 || q.upper_cut) ask(i, q.left = q.hi - kGolden * (q.hi - q.lo));
+        if (round == 0 || !q.upper_cut) ask(i, q.right = q.lo + kGolden * (q.hi - q.lo));
+      } else {
+        continue;
       }
+      owner.push_back(i);
     }
     if (owner.empty()) break;
     states.resize(asks.size());
@@ -203,17 +212,42 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
       if (q.by_torque) {
         keep(asks[j], states[j]);
         const bool over = !states[j].balanced() || torque_use(on[i].plain, states[j]) > 1;
-        (over ? q.hi : q.lo) = asks[j].slip;
-        ++j;
-      } else {
+        (over ? q.hi : q.lo) = asks[j++].slip;
+        continue;
+      }
+      for (const bool left : {true, false}) {
+        if (round > 0 && left != q.upper_cut) continue;
         keep(asks[j], states[j]);
-        keep(asks[j + 1], states[j + 1]);
-        const double left = states[j].balanced() ? sign * states[j].gradient_rad : -10.0;
-        const double right = states[j + 1].balanced() ? sign * states[j + 1].gradient_rad : -10.0;
-        if (left >= right) q.hi = asks[j + 1].slip; else q.lo = asks[j].slip;
-        j += 2;
+        (left ? q.at_left : q.at_right) = states[j].balanced() ? sign * states[j].gradient_rad : -10.0;
+        ++j;
+      }
+      q.upper_cut = q.at_left >= q.at_right;
+      if (q.upper_cut) {
+        q.hi = q.right;
+        q.right = q.left;
+        q.at_right = q.at_left;
+      } else {
+        q.lo = q.left;
+        q.left = q.right;
+        q.at_left = q.at_right;
       }
     }
+  }
+
+  owner.clear();
+  asks.clear();
+  for (std::size_t i = 0; i < lanes; ++i) {
+    if (!out[i].state.balanced()) continue;
+    asks.push_back({.on = &on[i], .slip = out[i].slip_ratio, .question = Question::gradient, .near = &out[i].state});
+    owner.push_back(i);
+  }
+  states.resize(asks.size());
+  solve_lead(asks, states, space);
+  for (std::size_t n = 0; n < owner.size(); ++n) {
+    if (!states[n].balanced()) continue;  // on the edge of balance: the state looked at stands, its report says how well
+    Gradient& g = out[owner[n]];
+    g.state = states[n];
+    if (g.gradient_rad != kNoGradient) g.gradient_rad = states[n].gradient_rad;
   }
 }
 
@@ -238,7 +272,7 @@ void states_at_slip(std::span<const OnSoil> on, double slip_ratio, double gradie
                     Workspace& space) {
   std::vector<Ask> asks;
   asks.reserve(on.size());
-  for (const OnSoil& o : on) asks.push_back({&o, slip_ratio, Question::pull, gradient_rad, 0});
+  for (const OnSoil& o : on) asks.push_back({.on = &o, .slip = slip_ratio, .question = Question::pull, .gradient = gradient_rad});
   solve_lead(asks, out, space);
 }
 
@@ -303,7 +337,7 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       const bool needs_brake = at_zero[i].balanced() && over(at_zero[i]) > 0;
       if (needs_brake != braking) continue;
       owner.push_back(i);
-      for (std::size_t j = 1; j < grid.size(); ++j) asks.push_back({&on[i], grid[j], Question::pull, gradient_rad, 0});
+      for (std::size_t j = 1; j < grid.size(); ++j) asks.push_back({&on[i], grid[j], Question::pull, gradient_rad, 0, kLooking, nullptr});
     }
     if (owner.empty()) continue;
     states.resize(asks.size());
@@ -349,7 +383,8 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
     for (std::size_t i = 0; i < lanes; ++i) {
       const Search& q = search[i];
       if (!q.active) continue;
-      asks.push_back({&on[i], (q.lo * q.f_hi - q.hi * q.f_lo) / (q.f_hi - q.f_lo), Question::pull, gradient_rad, 0});
+      asks.push_back({.on = &on[i], .slip = (q.lo * q.f_hi - q.hi * q.f_lo) / (q.f_hi - q.f_lo), .question = Question::pull,
+                      .gradient = gradient_rad, .near = &out[i].state});
       owner.push_back(i);
     }
     if (owner.empty()) break;
@@ -388,7 +423,7 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
 void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, Workspace& space) {
   std::vector<Ask> asks;
   asks.reserve(on.size());
-  for (const OnSoil& o : on) asks.push_back({&o, slip_ratio, Question::gradient, 0, 0});
+  for (const OnSoil& o : on) asks.push_back({.on = &o, .slip = slip_ratio, .question = Question::gradient});
   std::vector<State> states(on.size());
   solve_lead(asks, states, space);
   for (std::size_t i = 0; i < on.size(); ++i) {
