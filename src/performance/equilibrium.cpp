@@ -8,8 +8,6 @@
 #include <cmath>
 #include <limits>
 
-#include "math/roots.hpp"
-
 namespace hardpan::performance {
 
 using contact::WheelAnswer;
@@ -32,7 +30,7 @@ namespace {
 
 // Loads settle by about a digit a pass (the soil's moment moves 5 to 14 % of an axle load); observed
 // 10 to 30 passes for more than two axles. With one or two, whose loads follow from the gradient or pull and the
-// soil's moment alone, accelerate() brings it down to MEASURED. Beyond 80 the answer is "not converged".
+// soil's moment alone, accelerate() takes 4 to 7. Beyond 80 the answer is "not converged".
 constexpr int kMaxPasses = 80;
 
 // s of a wheel of radius r when the reference wheel of radius r_ref has slip s_ref, same angular
@@ -184,16 +182,36 @@ void stop(State& s, Workspace::Lane& lane, StateStatus status, std::size_t axle,
   lane.active = false;
 }
 
-// Wheels that are not held at the common speed: towed axles, and all but the reference under shared torque.
-void settle_free_wheels(const Machine& m, const Workspace::Lane& lane, State& s) {
-  const std::size_t ref = reference_axle(m);
-  for (std::size_t k = 0; k < m.axles; ++k) {
-    const bool towed = !m.axle[k].driven && !(s.slip_ratio < 0 && m.axle[k].brake);
-    const bool shared = m.control == vehicle::DriveControl::shared_torque && k != ref && !towed;
-    if (!towed && !shared) continue;
-    const double torque = towed ? 0 : s.wheel[ref].torque_n_m;
-    s.wheel[k] = wheel_at_torque(m.axle[k].contact, lane.load_n[k] / m.axle[k].wheels, torque,
-                                 towed ? -0.05 : s.slip_ratio, 0).wheel;
+// Wheels that are not held at the common speed: towed axles, and all but the reference under shared torque. Solved
+// for all active lanes at once, from the slip of the last pass.
+void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Workspace& w) {
+  w.free_wheels.clear();
+  w.free_owner.clear();
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    const Workspace::Lane& lane = w.lanes[i];
+    if (!lane.active) continue;
+    const Machine& m = *cases[i].machine;
+    const std::size_t ref = reference_axle(m);
+    for (std::size_t k = 0; k < m.axles; ++k) {
+      const bool towed = !m.axle[k].driven && !(states[i].slip_ratio < 0 && m.axle[k].brake);
+      const bool shared = m.control == vehicle::DriveControl::shared_torque && k != ref && !towed;
+      if (!towed && !shared) continue;
+      if (shared && !states[i].wheel[ref].carried()) continue;  // the lane ends here
+      const bool warm = lane.passes > 0;
+      w.free_wheels.push_back({.contact = &m.axle[k].contact, .load_n = lane.load_n[k] / m.axle[k].wheels,
+                               .torque_n_m = towed ? 0 : states[i].wheel[ref].torque_n_m,
+                               .guess_slip = warm ? lane.free_slip[k] : towed ? -0.05 : states[i].slip_ratio,
+                               .reach = warm ? 0.002 : 0.05});
+      w.free_owner.push_back(i * kMaxAxles + k);
+    }
+  }
+  if (w.free_wheels.empty()) return;
+  w.free_answers.resize(w.free_wheels.size());
+  wheels_at_torque(w.free_wheels, w.free_answers, w);
+  for (std::size_t j = 0; j < w.free_owner.size(); ++j) {
+    const std::size_t i = w.free_owner[j] / kMaxAxles, k = w.free_owner[j] % kMaxAxles;
+    states[i].wheel[k] = w.free_answers[j].wheel;
+    w.lanes[i].free_slip[k] = std::clamp(w.free_answers[j].wheel.slip_ratio, -0.9, 0.9);
   }
 }
 
@@ -232,7 +250,6 @@ std::array<double, 2> accelerate(const std::array<double, 2>& place, const std::
 void advance(const Case& c, State& s, Workspace::Lane& lane) {
   const Machine& m = *c.machine;
   ++lane.passes;
-  settle_free_wheels(m, lane, s);
   double force = 0, soil_moment = 0;
   for (std::size_t k = 0; k < m.axles; ++k) {
     lane.evaluations += s.wheel[k].solve.evaluations;
@@ -322,34 +339,109 @@ void gather(std::span<const Case> cases, std::span<const State> states, Workspac
 
 }  // namespace
 
-TorqueSlip wheel_at_torque(const contact::Contact& contact, double load_n, double torque_n_m,
-                           double guess_slip, double guess_entry_rad) {
-  TorqueSlip out;
-  WheelAnswer last;
-  const auto error = [&](double s) {
-    last = contact::wheel_at_load(contact, load_n, s, 0, guess_entry_rad);
-    return last.carried() ? last.torque_n_m - torque_n_m : std::numeric_limits<double>::quiet_NaN();
-  };
-  // Bracket outward from the guess; torque rises with slip where a wheel works.
-  double lo = guess_slip - 0.05, hi = guess_slip + 0.05;
-  double f_lo = error(std::max(lo, -0.95));
-  double f_hi = error(std::min(hi, 0.95));
-  while (f_lo > 0 && lo > -0.95) f_lo = error(lo = std::max(-0.95, lo - 0.15));
-  while (f_hi < 0 && hi < 0.95) f_hi = error(hi = std::min(0.95, hi + 0.15));
-  if (!(f_lo <= 0 && f_hi >= 0)) {
-    out.wheel = last;
-    out.solve.status = last.carried() ? base::SolveStatus::not_bracketed : base::SolveStatus::no_solution;
-    if (last.carried()) out.wheel.status = WheelStatus::not_converged;
-    return out;
+namespace {
+
+// The search of one wheel: outward from the guess until the torque lies between, then the Illinois form of the
+// secant method. Torque rises with slip where a wheel works.
+struct TorqueSearch {
+  enum class Step { low, high, inside, done } step = Step::low;
+  double low = 0, high = 0, f_low = 0, f_high = 0, slip = 0, guess_rad = 0;
+  int side = 0, rounds = 0;
+};
+constexpr double kFreeSlip = 0.95;  // searched from -0.95 to 0.95
+constexpr int kMostTorqueRounds = 60;
+
+void end_search(TorqueSearch& q, TorqueSlip& out, base::SolveStatus status) {
+  q.step = TorqueSearch::Step::done;
+  out.solve.status = status;
+  if (status != base::SolveStatus::converged && out.wheel.carried()) out.wheel.status = WheelStatus::not_converged;
+}
+
+// Takes the answer at q.slip and says where to look next.
+void feed(const TorqueCase& c, TorqueSearch& q, TorqueSlip& out) {
+  using Step = TorqueSearch::Step;
+  out.solve.steps = ++q.rounds;
+  out.solve.evaluations += out.wheel.solve.evaluations;
+  if (!out.wheel.carried()) return end_search(q, out, base::SolveStatus::no_solution);
+  q.guess_rad = std::acos(std::max(0.0, 1 - out.wheel.sinkage_m / c.contact->radius_m));
+  const double f = out.wheel.torque_n_m - c.torque_n_m;
+  out.solve.residual = f;
+  if (std::abs(f) <= out.solve.tolerance) return end_search(q, out, base::SolveStatus::converged);
+  if (q.rounds >= kMostTorqueRounds) return end_search(q, out, base::SolveStatus::out_of_steps);
+  if (q.step == Step::low) {
+    q.low = q.slip;
+    q.f_low = f;
+    if (f > 0) {
+      if (q.low <= -kFreeSlip) return end_search(q, out, base::SolveStatus::not_bracketed);
+      q.high = q.low;
+      q.f_high = f;
+      q.slip = std::max(-kFreeSlip, q.low - 0.15);
+      return;
+    }
+    q.step = q.high > q.low && q.f_high > 0 ? Step::inside : Step::high;
+    q.slip = std::min(kFreeSlip, c.guess_slip + c.reach);
+  } else if (q.step == Step::high) {
+    q.high = q.slip;
+    q.f_high = f;
+    if (f < 0) {
+      if (q.high >= kFreeSlip) return end_search(q, out, base::SolveStatus::not_bracketed);
+      q.low = q.high;
+      q.f_low = f;
+      q.slip = std::min(kFreeSlip, q.high + 0.15);
+      return;
+    }
+    q.step = Step::inside;
+  } else if (f < 0) {
+    q.low = q.slip;
+    q.f_low = f;
+    if (q.side == -1) q.f_high *= 0.5;
+    q.side = -1;
+  } else {
+    q.high = q.slip;
+    q.f_high = f;
+    if (q.side == 1) q.f_low *= 0.5;
+    q.side = 1;
   }
-  const math::Root root = math::find_root_no_derivative(error, std::max(lo, -0.95), std::min(hi, 0.95),
-                                                        {.residual_tolerance = 1e-10 * load_n * contact.radius_m,
-                                                         .residual_unit = "N m"});
-  out.solve = root.report;
-  error(root.best_x);
-  out.wheel = last;
-  if (!root.report.converged()) out.wheel.status = WheelStatus::not_converged;
-  return out;
+  if (q.step != Step::inside) return;
+  q.slip = (q.low * q.f_high - q.high * q.f_low) / (q.f_high - q.f_low);
+  if (q.high - q.low <= 1e-15) end_search(q, out, base::SolveStatus::stalled);
+}
+
+}  // namespace
+
+void wheels_at_torque(std::span<const TorqueCase> cases, std::span<TorqueSlip> out, Workspace& space) {
+  std::vector<TorqueSearch> search(cases.size());
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    out[i] = {};
+    out[i].solve.tolerance = 1e-10 * cases[i].load_n * cases[i].contact->radius_m;
+    out[i].solve.residual_unit = "N m";
+    search[i].slip = std::max(-kFreeSlip, cases[i].guess_slip - cases[i].reach);
+  }
+  for (;;) {
+    space.contacts.clear();
+    space.load_n.clear();
+    space.slip_ratio.clear();
+    space.guess_rad.clear();
+    space.owner.clear();
+    for (std::size_t i = 0; i < cases.size(); ++i) {
+      if (search[i].step == TorqueSearch::Step::done) continue;
+      space.contacts.push_back(*cases[i].contact);
+      space.load_n.push_back(cases[i].load_n);
+      space.slip_ratio.push_back(search[i].slip);
+      space.guess_rad.push_back(search[i].guess_rad);
+      space.owner.push_back(i);
+    }
+    if (space.owner.empty()) return;
+    space.answers.resize(space.owner.size());
+    space.slip_angle_rad.assign(space.owner.size(), 0.0);
+    contact::wheels_at_load(space.contacts, space.load_n, space.slip_ratio, space.slip_angle_rad, space.guess_rad,
+                            space.answers, space.target);
+    for (std::size_t j = 0; j < space.owner.size(); ++j) {
+      const std::size_t i = space.owner[j];
+      out[i].wheel = space.answers[j];
+      feed(cases[i], search[i], out[i]);
+    }
+  }
 }
 
 void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space) {
@@ -365,6 +457,7 @@ void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& s
     for (std::size_t j = 0; j < space.owner.size(); ++j) {
       out[space.owner[j] / kMaxAxles].wheel[space.owner[j] % kMaxAxles] = space.answers[j];
     }
+    settle_free_wheels(cases, out, space);
     for (std::size_t i = 0; i < cases.size(); ++i) {
       if (space.lanes[i].active) advance(cases[i], out[i], space.lanes[i]);
     }

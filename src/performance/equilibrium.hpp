@@ -68,6 +68,19 @@ struct State {
   [[nodiscard]] bool balanced() const { return status == StateStatus::balanced; }
 };
 
+// Slip at which a wheel under a load takes the wanted torque (0: towed), on the branch where torque rises with slip.
+// Many at once, each by itself. Not carried or not bracketed in [-0.95, 0.95]: solve says so.
+struct TorqueCase {
+  const contact::Contact* contact = nullptr;
+  double load_n = 0, torque_n_m = 0;
+  double guess_slip = -0.05;
+  double reach = 0.05;             // looked at first: guess - reach to guess + reach
+};
+struct TorqueSlip {
+  contact::WheelAnswer wheel;
+  base::SolveReport solve;         // residual in N m
+};
+
 // Kept between calls so that the solve itself allocates nothing once it has grown.
 struct Workspace {
   std::vector<contact::Contact> contacts;
@@ -76,27 +89,23 @@ struct Workspace {
   std::vector<std::size_t> owner;                // case x kMaxAxles + axle of each request
   struct Lane {
     std::array<double, kMaxAxles> load_n{};
+    std::array<double, kMaxAxles> free_slip{};   // of wheels not held at the common speed
     double gradient_rad = 0, pull_n = 0, soil_moment_n_m = 0;  // behind load_n
     // Acceleration of the passes, see accelerate() in equilibrium.cpp: last place and miss, inverse slope.
     std::array<double, 2> place{}, miss{};
     std::array<double, 4> inverse{};
-    bool accelerated = false;
     int passes = 0, evaluations = 0;
     bool active = false;
   };
   std::vector<Lane> lanes;
+  std::vector<TorqueCase> free_wheels;           // towed, or sharing a torque
+  std::vector<TorqueSlip> free_answers;
+  std::vector<std::size_t> free_owner;
   contact::SimdTarget target = contact::SimdTarget::best;
 };
 
 void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space);
 
-// Slip at which this wheel under this load takes the wanted torque (0: towed), on the branch where
-// torque rises with slip. Nothing when no such slip lies in (-0.95, 0.95).
-struct TorqueSlip {
-  contact::WheelAnswer wheel;
-  base::SolveReport solve;
-};
-[[nodiscard]] TorqueSlip wheel_at_torque(const contact::Contact& contact, double load_n, double torque_n_m,
-                                         double guess_slip, double guess_entry_rad);
+void wheels_at_torque(std::span<const TorqueCase> cases, std::span<TorqueSlip> out, Workspace& space);
 
 }  // namespace hardpan::performance

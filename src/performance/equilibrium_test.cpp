@@ -153,7 +153,7 @@ TEST(Equilibrium, AnsweringManyAtOnceChangesNoAnswer) {
   }
 }
 
-// Plain repetition took 6 to 12 passes here, and 14 at the steep end.
+// Plain repetition takes 6.75 on average here and at most 11; Broyden 5.1 and 7.
 TEST(Equilibrium, TwoAxlesSettleInFewPasses) {
   int most = 0, sum = 0, count = 0;
   for (const soil::Soil& ground : {sand(), firm()}) {
@@ -171,16 +171,43 @@ TEST(Equilibrium, TwoAxlesSettleInFewPasses) {
   ASSERT_GT(count, 20);
   EXPECT_LE(most, 8);
   EXPECT_LE(sum, 6 * count) << "mean " << static_cast<double>(sum) / count;
-  printf("most %d mean %g of %d\n", most, static_cast<double>(sum) / count, count);
 }
 
 TEST(Equilibrium, ATowedWheelTakesNoTorqueAndResists) {
   const Machine m = machine(carrier(), sand());
-  const TorqueSlip t = wheel_at_torque(m.axle[0].contact, 1000, 0, -0.05, 0);
+  Workspace space;
+  TorqueSlip t;
+  const TorqueCase towed{.contact = &m.axle[0].contact, .load_n = 1000};
+  wheels_at_torque({&towed, 1}, {&t, 1}, space);
   ASSERT_TRUE(t.solve.converged());
   EXPECT_NEAR(t.wheel.torque_n_m, 0, 1e-6);
   EXPECT_LT(t.wheel.slip_ratio, 0);
   EXPECT_LT(t.wheel.pull_n, 0);
+}
+
+// Rear drive alone: the front wheels turn freely inside the equilibrium of the whole vehicle.
+TEST(Equilibrium, AnUndrivenAxleOfAVehicleTakesNoTorque) {
+  vehicle::Vehicle v = carrier();
+  v.axles[1].drive.driven = false;
+  const Machine m = machine(v, sand());
+  const State s = solve({.machine = &m, .slip_ratio = 0.2});
+  ASSERT_TRUE(s.balanced()) << name(s.status);
+  EXPECT_NEAR(s.wheel[1].torque_n_m, 0, 1e-7 * m.weight_n);
+  EXPECT_LT(s.wheel[1].pull_n, 0);
+  EXPECT_LT(s.wheel[1].slip_ratio, 0);
+  const Machine both = machine(carrier(), sand());
+  const State all = solve({.machine = &both, .slip_ratio = 0.2});
+  EXPECT_LT(s.hitch_pull_n, all.hitch_pull_n);
+}
+
+TEST(Equilibrium, SaysNotBracketedWhereNoSlipGivesTheTorque) {
+  const Machine m = machine(carrier(), sand());
+  Workspace space;
+  TorqueSlip t;
+  const TorqueCase far{.contact = &m.axle[0].contact, .load_n = 1000, .torque_n_m = 1e5};
+  wheels_at_torque({&far, 1}, {&t, 1}, space);
+  EXPECT_FALSE(t.solve.converged());
+  EXPECT_FALSE(t.wheel.carried());
 }
 
 TEST(Equilibrium, SaysBogsDownOnGroundThatCarriesNothing) {

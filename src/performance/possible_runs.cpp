@@ -197,11 +197,12 @@ Outcome drawbar_pull_outcome(const Placed& placed, double slip_ratio, double gra
 }
 
 Outcome towed_resistance_outcome(const Placed& placed) {
-  return outcome(placed, [](std::span<const OnSoil> on, std::span<DrawAnswer> out, Workspace&) {
+  return outcome(placed, [](std::span<const OnSoil> on, std::span<DrawAnswer> out, Workspace& space) {
+    std::vector<double> rho(on.size());
+    towed_resistance_coefficients(on, rho, space);
     for (std::size_t i = 0; i < on.size(); ++i) {
-      const double rho = towed_resistance_coefficient(on[i].plain);
-      out[i] = {std::isnan(rho) ? kInfinity : rho,
-                std::isnan(rho) ? LimitingFactor::bogs_down : LimitingFactor::none, {}};
+      out[i] = {std::isnan(rho[i]) ? kInfinity : rho[i],
+                std::isnan(rho[i]) ? LimitingFactor::bogs_down : LimitingFactor::none, {}};
     }
   });
 }

@@ -316,32 +316,29 @@ Prediction predict(const Placed& placed, const vehicle::Vehicle& vehicle, const 
   p.working_slip_stated = settings.working_slip_stated;
   p.slip_sinkage = ground.loose ? std::string("without and with; ") + soil::name(ground.slip_sinkage) + "; the lower pull leads"
                                 : "without slip sinkage";
-  if (settings.curves) {
-    for (const double s : settings.slips) p.curve.push_back(slip_point(placed, s));
-  }
+  p.used = used_range(placed, settings.working_slip);
+  if (settings.headlines_only) return p;
+  for (const double s : settings.slips) p.curve.push_back(slip_point(placed, s));
   p.gradient_20 = gradient_outcome(placed, 0.2);
   p.gradient_working = settings.working_slip == 0.2 ? p.gradient_20 : gradient_outcome(placed, settings.working_slip);
   p.gradient_maximum = maximum_gradient_outcome(placed);
   p.descent = descent_outcome(placed);
   p.pull_20 = pull_coefficient_outcome(placed, 0.2);
   p.towed_resistance = towed_resistance_outcome(placed);
-  if (settings.curves) {
-    const Ladder steps = ladder(placed);
-    for (const double a : settings.gradients_rad) {
-      const GradientDraws d = on_gradient(placed, steps, a);
-      const auto stuck = std::count_if(d.next.begin(), d.next.end(), [](const OnGradient& g) { return !g.goes && !g.lost; });
-      p.slip_on_gradient.push_back({a, estimate_draws(placed, d, &OnGradient::slip),
-                                    d.next.empty() ? 0 : static_cast<double>(stuck) / static_cast<double>(d.next.size())});
-    }
-    for (const double a : settings.energy_gradients_rad) {
-      const GradientDraws d = on_gradient(placed, steps, a);
-      p.energy.push_back({a, estimate_draws(placed, d, &OnGradient::energy), estimate_draws(placed, d, &OnGradient::speed),
-                          estimate_draws(placed, d, &OnGradient::torque), estimate_draws(placed, d, &OnGradient::sinkage),
-                          estimate_draws(placed, d, &OnGradient::slip)});
-    }
+  const Ladder steps = ladder(placed);
+  for (const double a : settings.gradients_rad) {
+    const GradientDraws d = on_gradient(placed, steps, a);
+    const auto stuck = std::count_if(d.next.begin(), d.next.end(), [](const OnGradient& g) { return !g.goes && !g.lost; });
+    p.slip_on_gradient.push_back({a, estimate_draws(placed, d, &OnGradient::slip),
+                                  d.next.empty() ? 0 : static_cast<double>(stuck) / static_cast<double>(d.next.size())});
   }
-  p.used = used_range(placed, settings.working_slip);
-  if (settings.sensitivity && ground.distribution) {
+  for (const double a : settings.energy_gradients_rad) {
+    const GradientDraws d = on_gradient(placed, steps, a);
+    p.energy.push_back({a, estimate_draws(placed, d, &OnGradient::energy), estimate_draws(placed, d, &OnGradient::speed),
+                        estimate_draws(placed, d, &OnGradient::torque), estimate_draws(placed, d, &OnGradient::sinkage),
+                        estimate_draws(placed, d, &OnGradient::slip)});
+  }
+  if (ground.distribution) {
     p.sensitivity = sensitivity_bars(vehicle, ground, placed.plan, settings.working_slip);
   }
   p.sanity = sanity_values(placed, vehicle, ground, p);

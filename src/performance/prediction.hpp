@@ -21,8 +21,7 @@ struct PredictionSettings {
   std::vector<double> gradients_rad{-0.3491, -0.2618, -0.1745, -0.0873, 0, 0.0436, 0.0873, 0.1309,
                                     0.1745, 0.2182, 0.2618, 0.3054, 0.3491, 0.4363};
   std::vector<double> energy_gradients_rad{-0.0873, 0, 0.0873};
-  bool curves = true;                       // false: headline answers only
-  bool sensitivity = true;
+  bool headlines_only = false;              // only what judging a requirement asks for: heading, population, used range
 };
 
 // One place on a curve over slip, level ground, lower of with and without slip sinkage.

@@ -123,8 +123,10 @@ double torque_use(const Machine& m, const State& s) {
 void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, double sign,
                    LimitingFactor end_factor, std::span<Gradient> out, Workspace& space) {
   const std::size_t lanes = on.size(), points = grid.size();
-  std::vector<Ask> asks;
-  std::vector<State> states(lanes * points);
+  thread_local std::vector<Ask> asks;
+  thread_local std::vector<State> states;  // megabytes: kept between calls
+  asks.clear();
+  states.resize(lanes * points);
   for (std::size_t i = 0; i < lanes; ++i) {
     for (const double s : grid) asks.push_back({&on[i], s, Question::gradient, 0, 0, kLooking, nullptr});
   }
@@ -437,20 +439,29 @@ void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, W
   }
 }
 
-double towed_resistance_coefficient(const Machine& machine) {
+void towed_resistance_coefficients(std::span<const OnSoil> on, std::span<double> out, Workspace& space) {
   // Axle loads as in level travel without slip; each wheel then turned freely at its load.
-  Workspace space;
-  const Case c{.machine = &machine, .slip_ratio = 0.0, .question = Question::pull};
-  State s;
-  solve_cases({&c, 1}, {&s, 1}, space);
-  if (!s.balanced()) return std::numeric_limits<double>::quiet_NaN();
-  double resistance = 0;
-  for (std::size_t k = 0; k < machine.axles; ++k) {
-    const TorqueSlip w = wheel_at_torque(machine.axle[k].contact, s.wheel[k].load_n, 0, -0.05, 0);
-    if (!w.wheel.carried()) return std::numeric_limits<double>::quiet_NaN();
-    resistance -= machine.axle[k].wheels * w.wheel.pull_n;
+  std::vector<Case> cases;
+  for (const OnSoil& o : on) cases.push_back({.machine = &o.plain, .slip_ratio = 0.0, .question = Question::pull});
+  std::vector<State> states(on.size());
+  solve_cases(cases, states, space);
+  std::vector<TorqueCase> free;
+  for (std::size_t i = 0; i < on.size(); ++i) {
+    for (std::size_t k = 0; states[i].balanced() && k < states[i].axles; ++k) {
+      free.push_back({.contact = &on[i].plain.axle[k].contact, .load_n = states[i].wheel[k].load_n});
+    }
   }
-  return resistance / machine.weight_n;
+  std::vector<TorqueSlip> answers(free.size());
+  wheels_at_torque(free, answers, space);
+  std::size_t j = 0;
+  for (std::size_t i = 0; i < on.size(); ++i) {
+    const Machine& m = on[i].plain;
+    double resistance = states[i].balanced() ? 0 : std::numeric_limits<double>::quiet_NaN();
+    for (std::size_t k = 0; states[i].balanced() && k < states[i].axles; ++k, ++j) {
+      resistance -= answers[j].wheel.carried() ? m.axle[k].wheels * answers[j].wheel.pull_n : std::numeric_limits<double>::quiet_NaN();
+    }
+    out[i] = resistance / m.weight_n;
+  }
 }
 
 }  // namespace hardpan::performance

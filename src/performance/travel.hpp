@@ -82,7 +82,7 @@ struct Rung {
 };
 void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, Workspace& space);
 
-// Towed on the level, every wheel turning freely: resistance over weight. NaN when an axle bogs down.
-[[nodiscard]] double towed_resistance_coefficient(const Machine& machine);
+// Towed on the level, every wheel turning freely, without slip sinkage: resistance over weight. NaN when an axle bogs down.
+void towed_resistance_coefficients(std::span<const OnSoil> on, std::span<double> out, Workspace& space);
 
 }  // namespace hardpan::performance

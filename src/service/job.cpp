@@ -157,7 +157,7 @@ void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const W
     }
     const performance::PredictionSettings settings{.working_slip = v->working_slip.value_or(0.2),
                                                    .working_slip_stated = v->working_slip.has_value(),
-                                                   .curves = !work.headlines_only, .sensitivity = !work.headlines_only};
+                                                   .headlines_only = work.headlines_only};
     PairResult pair{.vehicle = vehicle_id, .zone = zone_id, .prediction = performance::predict(*p, *v, *ground, settings)};
     r.pairs.push_back(std::move(pair));
     placed.push_back(std::move(*p));
@@ -177,8 +177,8 @@ void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, 
       keep(validation::compare_torque(placed[i], r.drawbar));
       keep(validation::compare_sinkage(placed[i], r.drawbar));
       keep(validation::compare_resistance(placed[i], pair.prediction.towed_resistance, r.drawbar));
+      pair.gradients = validation::compare_gradients(pair.prediction, r.drawbar);
     }
-    pair.gradients = validation::compare_gradients(pair.prediction, r.drawbar);
     for (const records::ZoneGround& z : r.ground.zones) {
       if (z.zone != pair.zone) continue;
       std::optional<math::Interval> slips;

@@ -162,7 +162,7 @@ ClimbResult climb(const ClimbRequest& q) {
   performance::gradients_at_slip({&*on, 1}, out.working_slip, {&out.at_working, 1}, space);
   performance::maximum_gradients({&*on, 1}, {&out.at_maximum, 1}, space);
   performance::maximum_descents({&*on, 1}, {&out.descent, 1}, space);
-  out.towed_resistance = performance::towed_resistance_coefficient(on->plain);
+  performance::towed_resistance_coefficients({&*on, 1}, {&out.towed_resistance, 1}, space);
   if (q.gradient_rad) {
     performance::Travel t;
     performance::travels({&*on, 1}, *q.gradient_rad, 0, {&t, 1}, space);

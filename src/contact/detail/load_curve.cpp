@@ -293,20 +293,29 @@ Root find_root(const LoadCurve& curve, double load_n, double guess, SimdTarget t
     return root;
   };
 
-  const bool found = search.refine(start, 0, end, false, guess > 0, root);
+  // With vectors the scans cost little, and what comes here has mostly been through Newton's method in vain.
+  const bool straight = target == SimdTarget::plain;
+  bool found = straight && search.refine(start, 0, end, false, guess > 0, root);
   if (found && alone(search, root)) return finish(base::SolveStatus::converged);
 
-  // Is there a smaller root, or any? The load must stay below on a grid up to the root.
-  const Scan scanned = scan(search, 0, found ? root.undeflected * (1 - 1e-6) : end, found ? 12 : 64);
-  if (std::isnan(scanned.at)) {
-    if (found) return finish(base::SolveStatus::converged);
-    climb(search, scanned, end, root);
-    if (!(root.largest_load_n >= load_n)) return finish(base::SolveStatus::no_solution);
+  if (!found) {
+    const Scan scanned = scan(search, 0, end, 64);
+    double low = scanned.before, high = scanned.at;
+    if (std::isnan(scanned.at)) {
+      climb(search, scanned, end, root);
+      if (!(root.largest_load_n >= load_n)) return finish(base::SolveStatus::no_solution);
+      low = scanned.best - scanned.spacing;
+      high = root.angle_at_largest;
+    }
+    root.report.status = base::SolveStatus::not_bracketed;
+    found = search.refine(0.5 * (low + high), low, high, true, true, root);
+    if (!found || straight || alone(search, root)) return finish(found ? base::SolveStatus::converged : root.report.status);
   }
-  const double low = std::isnan(scanned.at) ? scanned.best - scanned.spacing : scanned.before;
-  const double high = std::isnan(scanned.at) ? root.angle_at_largest : scanned.at;
+  // Is there a smaller root? The load must stay below on a grid up to the one found.
+  const Scan below = scan(search, 0, root.undeflected * (1 - 1e-6), 12);
+  if (std::isnan(below.at)) return finish(base::SolveStatus::converged);
   root.report.status = base::SolveStatus::not_bracketed;
-  const bool again = search.refine(0.5 * (low + high), low, high, true, true, root);
+  const bool again = search.refine(0.5 * (below.before + below.at), below.before, below.at, true, true, root);
   return finish(again ? base::SolveStatus::converged : root.report.status);
 }
 
