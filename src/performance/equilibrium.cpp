@@ -146,9 +146,12 @@ StateStatus status_of(const WheelAnswer& w) {
 
 void start(const Case& c, State& s, Workspace::Lane& lane) {
   const Machine& m = *c.machine;
-  s = State{};
+  s.status = StateStatus::not_converged;  // field by field: the wheels, most of a State, are all written by the first pass
+  s.solve = {};
   s.slip_ratio = c.slip_ratio;
+  s.gradient_rad = s.hitch_pull_n = s.net_force_n = 0;
   s.axles = m.axles;
+  s.deciding_axle = 0;
   lane = {};
   lane.active = true;
   lane.gradient_rad = c.question == Question::pull ? c.gradient_rad : 0;

@@ -124,13 +124,31 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
                    LimitingFactor end_factor, std::span<Gradient> out, Workspace& space) {
   const std::size_t lanes = on.size(), points = grid.size();
   thread_local std::vector<Ask> asks;
-  thread_local std::vector<State> states;  // megabytes: kept between calls
-  asks.clear();
+  thread_local std::vector<State> states, some;  // megabytes: kept between calls
+  std::vector<std::size_t> owner(lanes);
   states.resize(lanes * points);
-  for (std::size_t i = 0; i < lanes; ++i) {
-    for (const double s : grid) asks.push_back({&on[i], s, Question::gradient, 0, 0, kLooking, nullptr});
+  // In two parts: where a wheel bogs down or the vehicle tips in the first, more slip only makes it worse.
+  for (std::size_t i = 0; i < lanes; ++i) owner[i] = i;
+  const std::size_t middle = points / 2;
+  for (const auto& [first, last] : {std::pair{std::size_t{0}, middle}, std::pair{middle, points}}) {
+    asks.clear();
+    for (const std::size_t i : owner) {
+      for (std::size_t j = first; j < last; ++j) asks.push_back({&on[i], grid[j], Question::gradient, 0, 0, kLooking, nullptr});
+    }
+    some.resize(asks.size());
+    solve_lead(asks, some, space);
+    std::size_t n = 0;
+    for (const std::size_t i : owner) {
+      for (std::size_t j = first; j < last; ++j) states[i * points + j] = some[n++];
+    }
+    const auto ended = [&](std::size_t i) {
+      const State& s = states[i * points + last - 1];
+      if (s.balanced() || s.status == StateStatus::not_converged) return false;
+      for (std::size_t j = last; j < points; ++j) states[i * points + j].status = s.status;
+      return true;
+    };
+    if (last < points) std::erase_if(owner, ended);
   }
-  solve_lead(asks, states, space);
 
   // Best point that is balanced and within torque, and what lies on either side of it.
   struct Search {
@@ -180,7 +198,6 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
   // gradient is flat there.
   constexpr double kGolden = 0.6180339887498949;
   constexpr int kPeakRounds = 10;
-  std::vector<std::size_t> owner;
   for (int round = 0; round < 12; ++round) {
     owner.clear();
     asks.clear();

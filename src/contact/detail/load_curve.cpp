@@ -213,8 +213,7 @@ struct Scan {
   double before = 0, at = kNoNumber;
   double best = 0, best_load = -std::numeric_limits<double>::infinity(), spacing = 0;
 };
-Scan scan(Search& search, double start, double end, int points) {
-  const Rule& rule = rule_for(std::max(search.nodes, rule_count(search.curve, end)));
+Scan scan(Search& search, double start, double end, int points, const Rule& rule) {
   Scan out;
   out.before = start;
   out.spacing = (end - start) / points;
@@ -238,6 +237,18 @@ Scan scan(Search& search, double start, double end, int points) {
   return out;
 }
 
+Scan scan(Search& search, double start, double end, int points) {
+  return scan(search, start, end, points, rule_for(std::max(search.nodes, rule_count(search.curve, end))));
+}
+// The whole range. With vectors a rule good to 5e-3 looks first: where it stays 2 % below, there is nothing to find.
+Scan scan_range(Search& search, double end) {
+  if (search.target == SimdTarget::best) {
+    const Scan rough = scan(search, 0, end, 64, rule_for(12));
+    if (rough.best_load < 0.98 * search.load) return rough;
+  }
+  return scan(search, 0, end, 64);
+}
+
 // Is there no smaller root, by what is known of the curve? Where shear pulls the wheel down by `against`, the
 // load less that part rises at least in proportion to the angle, so a smaller root lies above
 // angle load / (load + against): only that stretch is looked at.
@@ -252,15 +263,15 @@ bool alone(Search& search, const Root& root) {
   return std::isnan(scan(search, start, last, kNearPoints).at);
 }
 
-// Largest load near the best grid point: kTogether places inside the interval, then the two parts around the best.
-// Eight rounds leave (2/9)^8 = 6e-6 of it; the load is flat there and good to rounding.
+// Largest load near the best grid point: kTogether places up to the end of the interval, then the two parts around
+// the best. Six rounds leave 1 / 4096 of it; the load is flat there and good to 1e-9.
 void climb(Search& search, const Scan& scanned, double end, Root& root) {
   const Rule& rule = rule_for(32);
   double a = std::max(scanned.best - scanned.spacing, 1e-6 * end), b = std::min(scanned.best + scanned.spacing, end);
   std::array<double, kTogether> angle, load;
-  double best = b, best_load = search.value(b, rule);
-  for (int round = 0; round < 8; ++round) {
-    const double part = (b - a) / (kTogether + 1);
+  double best = scanned.best, best_load = -std::numeric_limits<double>::infinity();
+  for (int round = 0; round < 6; ++round) {
+    const double part = (b - a) / kTogether;
     for (std::size_t i = 0; i < kTogether; ++i) angle[i] = a + part * static_cast<double>(i + 1);
     search.values(angle, rule, load);
     for (std::size_t i = 0; i < kTogether; ++i) {
@@ -299,7 +310,7 @@ Root find_root(const LoadCurve& curve, double load_n, double guess, SimdTarget t
   if (found && alone(search, root)) return finish(base::SolveStatus::converged);
 
   if (!found) {
-    const Scan scanned = scan(search, 0, end, 64);
+    const Scan scanned = scan_range(search, end);
     double low = scanned.before, high = scanned.at;
     if (std::isnan(scanned.at)) {
       climb(search, scanned, end, root);
