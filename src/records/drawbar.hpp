@@ -64,6 +64,15 @@ struct LanePair {
 enum class ResistanceMethod { towed, coast_down, self_propelled_torque, zero_slip_of_curve };
 [[nodiscard]] const char* name(ResistanceMethod method);
 
+// One run's share in a motion resistance: what a prediction is compared with.
+struct ResistanceRun {
+  std::string run, file;
+  std::size_t first_line = 0;
+  double coefficient = 0;                   // mean of its windows
+  double standard_error = 0;                // of that mean, from the windows' own errors
+  std::size_t windows = 0;
+};
+
 struct MotionResistance {
   std::string vehicle, zone;
   ResistanceMethod method = ResistanceMethod::towed;
@@ -73,6 +82,7 @@ struct MotionResistance {
   std::optional<double> speed_slope_s2_per_m2;  // coast-down: change of the coefficient with v^2
   double gain_relative_sd = 0;
   std::string note;
+  std::vector<ResistanceRun> runs;          // behind the mean; empty for zero_slip_of_curve
 };
 
 // Efficiency against slip: coefficient (1 - s) / input coefficient, both as fitted curves.

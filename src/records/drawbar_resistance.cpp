@@ -7,7 +7,6 @@
 // vehicle run at different slips.
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include <fmt/format.h>
 
@@ -30,19 +29,31 @@ namespace detail {
 namespace {
 
 struct Values {
-  std::map<std::string, std::vector<std::pair<double, double>>> runs;  // (value, standard error)
+  std::vector<ResistanceRun> runs;  // in the order of the records
   std::vector<double> speed, value;
   double weight = 0, gain = 0;
   std::size_t windows = 0;
 };
 
+// Adds one window: sums first, made means by finish_runs.
+void add_window(Values& v, const PullWindow& w, double value) {
+  const std::string& run = w.run.empty() ? w.id : w.run;
+  auto at = std::find_if(v.runs.begin(), v.runs.end(), [&](const ResistanceRun& r) { return r.run == run; });
+  if (at == v.runs.end()) at = v.runs.insert(at, {.run = run, .file = w.file, .first_line = w.first_line});
+  at->coefficient += value;
+  at->standard_error = std::hypot(at->standard_error, w.coefficient_se);
+  ++at->windows;
+}
+void finish_runs(Values& v) {
+  for (ResistanceRun& r : v.runs) {
+    r.coefficient /= static_cast<double>(r.windows);
+    r.standard_error /= static_cast<double>(r.windows);
+  }
+}
+
 math::Estimate over_runs(const Values& v, double level) {
   std::vector<double> means;
-  for (const auto& [run, values] : v.runs) {
-    double mean = 0;
-    for (const auto& [value, error] : values) mean += value / static_cast<double>(values.size());
-    means.push_back(mean);
-  }
+  for (const ResistanceRun& r : v.runs) means.push_back(r.coefficient);
   return math::estimate_from_points(means, level);
 }
 
@@ -82,12 +93,13 @@ std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& wind
         at = classes.end() - 1;
       }
       Values& v = at->second;
-      v.runs[w.run].emplace_back(*value, w.coefficient_se);
+      add_window(v, w, *value);
       v.gain = std::max(v.gain, method == ResistanceMethod::towed ? w.gain_relative_sd : 0.0);
       ++v.windows;
       if (w.travel_speed_m_per_s) v.speed.push_back(*w.travel_speed_m_per_s), v.value.push_back(*value);
     }
-    for (const auto& [key, v] : classes) {
+    for (auto& [key, v] : classes) {
+      finish_runs(v);
       MotionResistance r{.vehicle = key.first,
                          .zone = key.second,
                          .method = method,
@@ -96,6 +108,7 @@ std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& wind
       r.gain_relative_sd = v.gain;
       if (!v.speed.empty()) r.speed_m_per_s = math::mean(v.speed);
       r.note = fmt::format("{} windows of {} runs", v.windows, v.runs.size());
+      r.runs = v.runs;
       if (method == ResistanceMethod::coast_down && v.speed.size() >= 4) {
         std::vector<double> squared;
         for (const double s : v.speed) squared.push_back(s * s);

@@ -185,6 +185,18 @@ TEST(Drawbar, TowedRunsGiveResistanceAndARollingRadiusForOthers) {
   ASSERT_NE(towed, r.resistances.end());
   EXPECT_EQ(towed->coefficient.n, 3u);
   EXPECT_NEAR(towed->coefficient.value, 0.094, 0.002);
+  // The runs stay apart behind their mean, each with its own error.
+  ASSERT_EQ(towed->runs.size(), 3u);
+  double mean = 0;
+  for (const ResistanceRun& run : towed->runs) {
+    EXPECT_NEAR(run.coefficient, 0.094, 0.006) << run.run;
+    EXPECT_GT(run.standard_error, 0) << run.run;
+    EXPECT_LT(run.standard_error, 0.01) << run.run;
+    EXPECT_GE(run.windows, 1u);
+    EXPECT_FALSE(run.run.empty() || run.file.empty());
+    mean += run.coefficient / 3;
+  }
+  EXPECT_NEAR(mean, towed->coefficient.value, 1e-12);
   EXPECT_TRUE(towed->coefficient.average_ground->contains(0.094));
   // The towed radius 0.29 m, not the 0.28 m of the vehicle that made the logs: slip is that of the same motion.
   const DrawbarGroup& g = r.groups[0];

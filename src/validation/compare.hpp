@@ -2,8 +2,8 @@
 // Prediction set against measurement: every pull window, sinkage and torque reading, resistance test
 // and bracketed gradient, at its own slip, gradient and weight, the slip converted to the model's radius.
 //
-// The run is the unit of scatter. A bias is claimed only where its 95 % interval over runs excludes zero;
-// otherwise "not shown by n runs". A discrepancy of shape is named where the difference between slip
+// The run is the unit of scatter. A bias is claimed only where its 95 % interval over runs, widened by the calibration
+// that all runs share, excludes zero; otherwise "not shown by n runs". A discrepancy of shape is named where the difference between slip
 // bands remains for every possible soil: then no soil parameter can mend it. docs/theory/validation.md.
 //
 //   const Comparison c = compare_pull(placed, drawbar, "dunlin", "foredune");
@@ -25,7 +25,8 @@ struct ComparedReading {
   std::size_t line = 0;
   double slip_ratio = 0;                     // told with the model's radius
   double gradient_rad = 0;
-  double measured = 0, measured_se = 0;
+  double measured = 0, measured_se = 0;      // se: of the reading, its instrument's calibration included
+  double gain_relative_sd = 0;               // of the instrument that all runs share
   double predicted = 0;                      // centre soil
   std::optional<math::Interval> average_ground, next_point;  // of the prediction, measurement error added
   bool inside = false;                       // measured inside next_point
@@ -52,7 +53,10 @@ struct Comparison {
   std::vector<ComparedReading> readings;
   std::size_t runs = 0;
   std::size_t inside = 0;                    // readings inside next_point
-  std::optional<math::Interval> coverage;    // of 95 % intervals, binomial limits with runs as sample size
+  // Limits of the share inside, runs as sample size; a run counts by its own share of readings inside.
+  std::optional<math::Interval> coverage;
+  std::size_t without_prediction = 0;        // readings at which the centre soil does not carry the vehicle
+  std::size_t set_aside = 0;                 // readings that are no measure: slip over 95 %, load cell at its end
   math::Estimate bias;                       // measured minus predicted over runs
   bool bias_claimed = false;
   std::vector<SlipBand> bands;
@@ -71,8 +75,9 @@ struct GradientComparison {
   records::AngleBracket bracket;
   math::Estimate predicted_rad;              // maximum over slip: where a trial stops
   math::Estimate predicted_working_rad;
+  bool judged = false;                       // some trial is a bound; false: nothing to compare with
   bool bracketed = false;                    // both a go and a no-go were met
-  bool consistent = false;                   // next-point interval and bracket overlap
+  bool consistent = false;                   // next-point interval and bracket (or bound) overlap
   std::string statement;
 };
 [[nodiscard]] std::vector<GradientComparison> compare_gradients(const performance::Prediction& prediction,

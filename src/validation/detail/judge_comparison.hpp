@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: Apache-2.0
+// The verdicts on a set of compared readings: bias, coverage, slip bands, shape, and the sentence for the report.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "validation/compare.hpp"
+
+namespace hardpan::validation::detail {
+
+// Measured minus predicted, [reading][possible average soil]; NaN where that soil does not carry the vehicle.
+using DrawDifferences = std::vector<std::vector<double>>;
+
+// Fills everything but names, readings, without_prediction and set_aside. `by_draw` belongs to the readings in their
+// order, or is empty; `note` is a sentence of its own for the statement, or empty.
+void judge_comparison(Comparison& comparison, const DrawDifferences& by_draw, const std::string& note);
+
+// Central 95 % by order statistics, so that an infinite value keeps its place in its tail; NaN left out; nothing for
+// fewer than 20.
+[[nodiscard]] std::optional<math::Interval> central_interval(std::vector<double> values);
+
+}  // namespace hardpan::validation::detail
