@@ -7,6 +7,7 @@
 
 #include "formats/detail/record_entry.hpp"
 #include "formats/detail/words.hpp"
+#include "records/tow.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -120,19 +121,44 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
   return r;
 }
 
-void logs(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
-  const auto zero = keys.texts("zero_stretch");
-  const auto lag = keys.quantity("lag", Dimension::time);
-  const std::string torque_source = keys.text("torque_source", "axle");
+// What the record says of its log; read before the file is, for the range of the load cell serves while reading.
+struct LogKeys {
+  std::vector<std::string> zero;
+  std::optional<double> lag_s, cell_range_n, gain_sd;
+  std::string torque_source;
+  double gear = 1;
+};
+
+LogKeys log_keys(const RecordEntry& entry, Keys& keys) {
+  LogKeys k;
+  k.zero = keys.texts("zero_stretch");
+  k.lag_s = keys.quantity("lag", Dimension::time);
+  k.torque_source = keys.text("torque_source", "axle");
   const auto range = keys.positive("load_cell_range", Dimension::force, entry.request.unit_rules);
-  const auto gain = keys.not_negative("load_cell_gain", Dimension::none);
-  const double gear = keys.number("gear_ratio").value_or(1);
-  if (!(gear > 0)) keys.table().refuse("gear_ratio", "not positive", "motor turns per wheel turn, above 0");
-  if (torque_source != "axle" && torque_source != "motor current") keys.table().refuse("torque_source", "not one of the words", "\"axle\", \"motor current\"");
-  std::map<std::string, double> ranges;
-  const auto cell_range = range ? range : entry.instrument ? entry.instrument->load.range_si : std::nullopt;
-  if (cell_range) ranges["pull"] = *cell_range;
-  if (!check_signals(sheet, entry.file, ranges, entry.request.remark_share, problems)) return;
+  k.gain_sd = keys.not_negative("load_cell_gain", Dimension::none);
+  k.gear = keys.number("gear_ratio").value_or(1);
+  if (!(k.gear > 0)) keys.table().refuse("gear_ratio", "not positive", "motor turns per wheel turn, above 0");
+  if (k.torque_source != "axle" && k.torque_source != "motor current") keys.table().refuse("torque_source", "not one of the words", "\"axle\", \"motor current\"");
+  k.cell_range_n = range ? range : entry.instrument ? entry.instrument->load.range_si : std::nullopt;
+  return k;
+}
+
+LogRules log_rules(const LogKeys& k) {
+  LogRules rules{.needed = {{"pull", ""}, {"wheel_speed", ""}, {"ground_speed", ""}, {"position_x", "ground_speed"}, {"position_y", "ground_speed"}},
+                 .own_cells = {"torque", "current", "voltage", "pitch"}};
+  if (k.cell_range_n) rules.range_by_role["pull"] = *k.cell_range_n;
+  return rules;
+}
+
+void logs(const RecordEntry& entry, Keys& keys, const LogKeys& k, const LogRules& rules, Sheet& sheet, const records::RunConditions& run,
+          Surroundings& around, base::Problems& problems) {
+  const std::vector<std::string>& zero = k.zero;
+  const double gear = k.gear;
+  const records::TowSettings needs;  // as reduce_tow_log has them unless told otherwise
+  const double wanted_s = 1 / (20 * needs.cut_off_hz);   // the lag is looked for at 20 readings a period of the cut-off
+  const double slowest_s = needs.sweep_bin_min_s / 2;    // two readings in the shortest bin; the filter alone needs less
+  if (!check_signals(sheet, entry.file, rules.range_by_role, entry.request.remark_share, problems)) return;
+  if (!check_averaging(sheet, entry.file, rules, entry.request.remark_share, slowest_s, wanted_s, problems)) return;
   if (sheet.line.size() < 2) {
     problems.refuse({.place = {.file = entry.file}, .what = "fewer than two rows with a time", .remedy = "this is not a log"});
     return;
@@ -143,6 +169,10 @@ void logs(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::Run
   if (log.conditions.run.empty()) log.conditions.run = entry.id;
   log.kind = entry.kind == "tow" ? records::LogKind::tow : entry.kind == "towed" ? records::LogKind::towed : records::LogKind::coast_down;
   log.line = sheet.line;
+  if (sheet.averaged) {
+    log.readings_per_row = sheet.averaged->averaged;
+    if (k.cell_range_n) log.at_range_end = sheet.averaged->at_range_end;
+  }
   const auto take = [&](const char* role) { return sheet.number(role) ? sheet.number(role)->values : std::vector<double>{}; };
   log.time_s = take("time");
   log.pull_n = take("pull");
@@ -177,7 +207,7 @@ void logs(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::Run
     }
   }
   log.torque_n_m = take("torque");
-  log.torque_is_axle_torque = torque_source == "axle";
+  log.torque_is_axle_torque = k.torque_source == "axle";
   if (const auto it = sheet.numbers.find("current"); it != sheet.numbers.end()) {
     log.current_a.assign(sheet.line.size(), 0);
     for (const Column& c : it->second) {
@@ -197,9 +227,9 @@ void logs(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::Run
   } else if (!zero.empty()) {
     keys.table().refuse("zero_stretch", "two times are expected", "[\"0 s\", \"4 s\"]");
   }
-  log.lag_s = lag;
-  log.load_cell_range_n = cell_range;
-  log.load_cell_gain_relative_sd = gain.value_or(entry.instrument ? entry.instrument->load.gain_relative_sd : 0);
+  log.lag_s = k.lag_s;
+  log.load_cell_range_n = k.cell_range_n;
+  log.load_cell_gain_relative_sd = k.gain_sd.value_or(entry.instrument ? entry.instrument->load.gain_relative_sd : 0);
   const auto downgrades = log.source.downgrades;
   around.campaign->driving.logs.push_back(std::move(log));
   summarise(entry, sheet, 1, downgrades, around);
@@ -325,14 +355,17 @@ void read_vehicle_record(const RecordEntry& given_entry, Keys& keys, Surrounding
   RecordEntry entry = given_entry;
   entry.request.roles = roles_of(entry.kind);
   const auto run = run_keys(entry, keys, around, problems);
-  auto sheet = read_sheet(entry.request, problems);
+  const bool log_kind = entry.kind == "tow" || entry.kind == "towed" || entry.kind == "coast-down";
+  const LogKeys said = log_kind ? log_keys(entry, keys) : LogKeys{};
+  const LogRules rules = log_rules(said);
+  auto sheet = read_sheet(entry.request, problems, log_kind ? &rules : nullptr);
   if (!sheet || !run) return;
   if (entry.kind == "slope-trial") return slope_trials(entry, *sheet, *run, around, problems);
   if (entry.kind == "rut") return ruts(entry, *sheet, *run, around, problems);
   if (entry.kind == "spin") return spins(entry, *sheet, around, problems);
   if (entry.kind == "tow" && !sheet->number("time")) return hand_pulls(entry, keys, *sheet, *run, around, problems);
   if (!refuse_missing(entry, *sheet, {"time"}, problems)) return;
-  logs(entry, keys, *sheet, *run, around, problems);
+  logs(entry, keys, said, rules, *sheet, *run, around, problems);
 }
 
 }  // namespace hardpan::formats::detail

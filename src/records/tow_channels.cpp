@@ -46,6 +46,7 @@ bool lengths_agree(const TowLog& log, base::Problems& problems) {
   check("voltage", log.voltage_v.size(), true);
   check("pitch", log.pitch_rad.size(), true);
   if (!log.line.empty() && log.line.size() != n) check("line number", log.line.size(), true);
+  check("count of readings at the end of the range", log.at_range_end.size(), true);
   return fine;
 }
 
@@ -176,11 +177,15 @@ void resample(TowChannels& c, const std::vector<SampleRange>& pieces) {
     add(c.current_a, out.current_a);
     add(c.voltage_v, out.voltage_v);
     add(c.pitch_rad, out.pitch_rad);
-    std::size_t k = piece.begin;
+    std::size_t k = piece.begin, counted = piece.begin;
     for (const double at : clock) {
       while (k + 1 < piece.end && c.time_s[k + 1] <= at) ++k;
       out.line.push_back(c.line[k]);
+      if (c.at_range_end.empty()) continue;
+      out.at_range_end.push_back(0);
+      for (; counted <= k; ++counted) out.at_range_end.back() += c.at_range_end[counted];
     }
+    for (; !c.at_range_end.empty() && counted < piece.end; ++counted) out.at_range_end.back() += c.at_range_end[counted];
     out.time_s.insert(out.time_s.end(), clock.begin(), clock.end());
     out.segments.push_back({begin, out.time_s.size()});
   }
@@ -284,7 +289,10 @@ std::optional<TowChannels> read_channels(const TowLog& log, const TowSettings& s
   if (current) c.current_a = picked(log.current_a, rising);
   if (voltage) c.voltage_v = picked(log.voltage_v, rising);
   if (pitch) c.pitch_rad = picked(log.pitch_rad, rising);
-  for (const std::size_t row : rising) c.line.push_back(line_of(log, row));
+  for (const std::size_t row : rising) {
+    c.line.push_back(line_of(log, row));
+    if (!log.at_range_end.empty()) c.at_range_end.push_back(log.at_range_end[row]);
+  }
   if (const std::size_t wheels = log.wheel_speed_rad_per_s.size(); wheels > 0) {
     c.wheel_rad_per_s.assign(rising.size(), 0);
     std::vector<double> sum(wheels, 0);

@@ -200,9 +200,15 @@ PullWindow measure_window(const TowChannels& c, SampleRange r, const TowLog& log
       const auto raw = part(c.pull_raw_n, r);
       w.saturated =
           static_cast<std::size_t>(std::count_if(raw.begin(), raw.end(), [&](double x) { return std::abs(x) >= end; }));
+      std::size_t readings = r.size();
+      if (!c.at_range_end.empty()) {  // averages do not show it
+        readings *= log.readings_per_row;
+        w.saturated = 0;
+        for (std::size_t i = r.begin; i < r.end; ++i) w.saturated += c.at_range_end[i];
+      }
       if (w.saturated > 0)
         w.remarks.push_back(fmt::format("{} of {} readings at the end of the load cell's range: the pull is a lower bound",
-                                        w.saturated, r.size()));
+                                        w.saturated, readings));
     }
     if (p.constant) w.remarks.push_back("pull does not change in the window: its error is not known from it");
   }

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -44,6 +45,10 @@ struct TowLog {
   std::vector<double> current_a, voltage_v;      // may be empty
   std::vector<double> pitch_rad;                 // may be empty
   std::vector<std::size_t> line;
+  // A log too long to keep is averaged over so many consecutive readings a row (line: of the first of them). How many of
+  // them were at the end of the load cell's range, by row; empty where rows are single readings and show it themselves.
+  std::size_t readings_per_row = 1;
+  std::vector<std::uint32_t> at_range_end;
   // Marked stationary stretch for zeros [s]; absent: looked for.
   std::optional<double> zero_from_s, zero_to_s;
   std::optional<double> lag_s;                   // pull behind speed, overrides the estimate

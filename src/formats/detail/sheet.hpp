@@ -5,12 +5,15 @@
 
 #include <cstddef>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "base/problems.hpp"
 #include "formats/detail/keys.hpp"
+#include "formats/detail/signal_check.hpp"
+#include "formats/detail/thinner.hpp"
 #include "io/csv.hpp"
 #include "units/unit_text.hpp"
 
@@ -55,6 +58,15 @@ struct Column {
   std::vector<double> values;       // SI; NaN where absent or set aside
 };
 
+// How a log is cleaned and thinned while it is read; see thinner.hpp.
+struct LogRules {
+  std::map<std::string, double> range_by_role;                  // of the instrument, SI
+  std::vector<std::pair<std::string, std::string>> needed;      // role, and the role beside which it is not needed ("" for none)
+  std::vector<std::string> own_cells;                           // roles averaged over their own cells
+  std::size_t whole_rows = 1'000'000;                           // kept as they are up to here
+  std::size_t block_rows = 16384;                               // read at a time; changes no result
+};
+
 struct Sheet {
   std::vector<std::size_t> line;                    // of each row
   std::map<std::string, std::vector<Column>> numbers;  // by role
@@ -62,6 +74,8 @@ struct Sheet {
   std::size_t rows = 0, rows_set_aside = 0;
   std::vector<std::string> headings;                // all of the file, for messages
   bool logger = false;                              // read as a logger file: numbers only
+  std::shared_ptr<SignalCheck> checked;             // the time channel and those beside it, once looked at
+  std::optional<ThinRows> averaged;                 // how, where rows are averages; its columns stand in numbers
 
   [[nodiscard]] bool has(const std::string& role) const { return numbers.contains(role) || texts.contains(role); }
   // First column of a role; nullptr when there is none.
@@ -70,13 +84,23 @@ struct Sheet {
 };
 
 // Appends refusals (unreadable, unknown heading, no or wrong unit, cells that are no number) and remarks
-// (cells not finite or missing, ragged rows), all with lines. Nothing when refused.
-[[nodiscard]] std::optional<Sheet> read_sheet(const SheetRequest& request, base::Problems& problems);
+// (cells not finite or missing, ragged rows), all with lines. Nothing when refused. With rules, a large file that has a
+// time channel is checked and, beyond rules->whole_rows, averaged while it is read, in bounded memory.
+[[nodiscard]] std::optional<Sheet> read_sheet(const SheetRequest& request, base::Problems& problems, const LogRules* rules = nullptr);
 
 // Remarks on a time channel and the channels beside it: repeated or backward time (rows removed),
 // gaps, channels stuck or at the end of their range. Returns false when more rows than the share fell.
 bool check_signals(Sheet& sheet, const std::string& file, const std::map<std::string, double>& range_by_role,
                    double remark_share, base::Problems& problems);
+
+// Remarks on what averaging did to a sheet, counts rows and leaves out side channels that lacked too many numbers; refuses
+// a record of which too little is left. `slowest_s`: sampling slower than this is refused; `wanted_s`: remarked on.
+bool check_averaging(Sheet& sheet, const std::string& file, const LogRules& rules, double remark_share, double slowest_s,
+                     double wanted_s, base::Problems& problems);
+
+// Channels beside the time, as SignalCheck takes them, and the sheet's rows in the same order.
+[[nodiscard]] std::vector<SignalChannel> signal_channels(const Sheet& sheet, const std::map<std::string, double>& range_by_role);
+[[nodiscard]] SignalRows signal_rows(const Sheet& sheet);
 
 // Refuses a sheet of which more rows than the share had to be set aside; false then.
 bool share_kept(const Sheet& sheet, const std::string& file, double remark_share, base::Problems& problems);

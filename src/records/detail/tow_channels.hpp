@@ -2,6 +2,7 @@
 // For the records module alone: one log on an even clock, and the steps before windows are cut.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <vector>
 
@@ -15,6 +16,7 @@ namespace hardpan::records::detail {
 struct TowChannels {
   std::vector<double> time_s, pull_n, wheel_rad_per_s, ground_m_per_s, torque_n_m, current_a, voltage_v, pitch_rad;
   std::vector<std::size_t> line;
+  std::vector<std::uint32_t> at_range_end;  // as TowLog has them; a resampled row has those passed since the last
   std::vector<SampleRange> segments;
   double interval_s = 0;
   bool resampled = false;
