@@ -518,11 +518,11 @@ void wheels_at_load(std::span<const Contact> contacts, std::span<const double> l
   HARDPAN_ASSERT(load_n.size() == total && slip_ratio.size() == total && slip_angle_rad.size() == total);
   HARDPAN_ASSERT(out.size() == total && (guess_entry_angle_rad.empty() || guess_entry_angle_rad.size() == total));
   const auto guess_of = [&](std::size_t i) { return guess_entry_angle_rad.empty() ? 0.0 : guess_entry_angle_rad[i]; };
-  const auto plainly = [&](std::size_t i) {
-    out[i] = detail::searched_wheel(contacts[i], load_n[i], slip_ratio[i], slip_angle_rad[i], guess_of(i), target);
+  const auto plainly = [&](std::size_t i, double guess) {
+    out[i] = detail::searched_wheel(contacts[i], load_n[i], slip_ratio[i], slip_angle_rad[i], guess, target);
   };
   if (target == SimdTarget::plain || !vectors_help()) {
-    for (std::size_t i = 0; i < total; ++i) plainly(i);
+    for (std::size_t i = 0; i < total; ++i) plainly(i, guess_of(i));
     return;
   }
 
@@ -538,13 +538,13 @@ void wheels_at_load(std::span<const Contact> contacts, std::span<const double> l
         detail::assert_state(load_n[i], slip_ratio[i], slip_angle_rad[i]);
         const std::optional<double> deflection = detail::carcass_deflection_m(contacts[i], load_n[i]);
         if (!deflection) {
-          plainly(i);
+          plainly(i, guess_of(i));
           continue;
         }
         Item& item = block.items[count];
         item.curve = detail::make_curve(contacts[i], slip_ratio[i], slip_angle_rad[i], *deflection);
         if (item.curve.plan.shape == detail::Shape::unknown) {
-          plainly(i);
+          plainly(i, guess_of(i));
           continue;
         }
         item.load_n = load_n[i];
@@ -559,7 +559,9 @@ void wheels_at_load(std::span<const Contact> contacts, std::span<const double> l
         const Item& item = block.items[k];
         if (!found.settled ||
             detail::rule_count(item.curve, found.undeflected) > static_cast<int>(block.kinds[k] / kKindsARule) * 2 + 12) {
-          plainly(at);
+          // Most are good roots that lie too deep to be known as the smallest: they need the scan below alone.
+          const bool root = std::fabs(found.residual_n) <= 1e-6 * item.load_n;
+          plainly(at, root ? found.undeflected : 0);
           continue;
         }
         detail::Root root;

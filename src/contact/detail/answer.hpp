@@ -20,7 +20,8 @@ void conclude(const Contact& contact, const LoadCurve& curve, const Root& root, 
 bool on_hard_ground(const Contact& contact, const WheelAnswer& out);
 void treat_hard_ground(const Contact& contact, double slip_angle_rad, WheelAnswer& out);
 WheelAnswer started_answer(double load_n, double slip_ratio, double slip_angle_rad);
-// wheel_at_load by the scalar search; with target best its scans look at many angles at once.
+// wheel_at_load by the scalar search; with target best its scans look at many angles at once, and without a guess
+// it starts with one.
 WheelAnswer searched_wheel(const Contact& contact, double load_n, double slip_ratio, double slip_angle_rad,
                            double guess_entry_angle_rad, SimdTarget target);
 void assert_state(double load_n, double slip_ratio, double slip_angle_rad);

@@ -304,8 +304,8 @@ Root find_root(const LoadCurve& curve, double load_n, double guess, SimdTarget t
     return root;
   };
 
-  // With vectors the scans cost little, and what comes here has mostly been through Newton's method in vain.
-  const bool straight = target == SimdTarget::plain;
+  // With vectors a scan costs little, and what comes here without a guess has been through Newton's method in vain.
+  const bool straight = target == SimdTarget::plain || guess > 0;
   bool found = straight && search.refine(start, 0, end, false, guess > 0, root);
   if (found && alone(search, root)) return finish(base::SolveStatus::converged);
 
