@@ -34,6 +34,7 @@ TEST(ConeIndex, WismerAndLuthGiveTheWorkedNumbersAtAWheelNumericOf30) {
   EXPECT_NEAR(low.net, 0.3651, 0.0005);
   EXPECT_NEAR(low.efficiency, 0.7382, 0.0005);
   EXPECT_NEAR(high.gross, 0.6260, 0.0005);
+  EXPECT_NEAR(high.resistance, 0.08, 0.0005);
   EXPECT_NEAR(high.net, 0.5460, 0.0005);
   EXPECT_NEAR(high.efficiency, 0.6978, 0.0005);
 }

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "units/unit_text.hpp"
+
 namespace hardpan::records {
 namespace {
 
@@ -19,7 +21,9 @@ TEST(Cone, RatingConeIndexOfTheWorkedExample) {
 TEST(Cone, BaseAreasOfTheStandardCones) {
   EXPECT_NEAR(cone_area_m2(0.02027) * 1e6, 322.7, 0.1);
   EXPECT_NEAR(cone_area_m2(0.01283) * 1e6, 129.3, 0.1);
-  EXPECT_NEAR(0.5 * 0.0254 * 0.0254 * 1e6, 322.6, 0.1);
+  const auto half_square_inch = units::parse_quantity("0.5 in^2", units::Dimension::area);
+  ASSERT_TRUE(half_square_inch.ok()) << half_square_inch.error;
+  EXPECT_NEAR(half_square_inch.si * 1e6, 322.6, 0.1);
 }
 
 ConeTest profile_test(std::size_t rows) {
