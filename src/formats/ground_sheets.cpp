@@ -118,7 +118,6 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
   if (instrument->depth.range_si) ranges["sinkage"] = *instrument->depth.range_si;
   if (!sheet.has("test") && sheet.number("time") && !check_signals(sheet, entry.file, ranges, entry.request.remark_share, problems)) return;
   const auto groups = rows_by_test(sheet);
-  std::vector<std::string> downgrades;
   for (const auto& [test, rows] : groups) {
     records::PlateTest p;
     p.source = source_of(entry, sheet, rows.front(), test, around, problems);
@@ -145,10 +144,41 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
       if (sheet.number("time")) p.time_s.push_back(at(sheet, "time", i));
       p.line.push_back(sheet.line[i]);
     }
-    downgrades = p.source.downgrades;
     around.campaign->ground.plates.push_back(std::move(p));
   }
-  summarise(entry, sheet, groups.size(), downgrades, around);
+  summarise(entry, sheet, groups.size(), around, problems);
+}
+
+// Slips of the pen in a shear test that a machine would not make: the travel goes back, or the two readings of a row fit between
+// their neighbours only when exchanged. Remarks only: both are possible readings.
+void remark_shear_slips(const RecordEntry& entry, const Sheet& sheet, const std::vector<std::size_t>& rows, const char* travel_role,
+                        const char* effort_role, base::Problems& problems) {
+  const Column* travel = sheet.number(travel_role);
+  const Column* effort = sheet.number(effort_role) ? sheet.number(effort_role) : sheet.number("stress");
+  if (sheet.logger || rows.size() < 3 || !travel || !effort) return;  // a machine does not slip, and its noise goes both ways
+  const auto typed = [](const Column* c, std::size_t row) { return units::from_si(c->values[row], c->unit); };
+  const auto between = [](double x, double a, double b) { return x >= std::min(a, b) && x <= std::max(a, b); };
+  double largest = 0;
+  for (const std::size_t r : rows) largest = std::abs(travel->values[r]) > std::abs(largest) ? travel->values[r] : largest;
+  const double turned = largest < 0 ? -1 : 1, least = 0.01 * std::abs(largest);  // a hundredth: reading error, not a slip
+  std::size_t back = 0, first = 0;
+  for (std::size_t k = 1; k < rows.size(); ++k) {
+    if (turned * (travel->values[rows[k]] - travel->values[rows[k - 1]]) < -least && back++ == 0) first = rows[k];
+  }
+  if (back > 0) {
+    problems.remark({.place = {.file = entry.file, .line = sheet.line[first]}, .what = fmt::format("the {} goes backward", travel_role),
+                     .value = fmt::format("{:g}", typed(travel, first)), .remedy = "check the row and the one above; unloading belongs into a test of its own",
+                     .count = back});
+  }
+  for (std::size_t k = 1; k + 1 < rows.size(); ++k) {
+    const double u = typed(travel, rows[k]), w = typed(effort, rows[k]);
+    const double u0 = typed(travel, rows[k - 1]), u1 = typed(travel, rows[k + 1]);
+    const double w0 = typed(effort, rows[k - 1]), w1 = typed(effort, rows[k + 1]);
+    if ((between(u, u0, u1) && between(w, w0, w1)) || !between(w, u0, u1) || !between(u, w0, w1)) continue;
+    problems.remark({.place = {.file = entry.file, .line = sheet.line[rows[k]]},
+                     .what = fmt::format("columns \"{}\" and \"{}\" fit the rows above and below only when exchanged", travel->heading, effort->heading),
+                     .value = fmt::format("{:g} and {:g}", u, w), .remedy = "look at the sheet; correct the row in amendments.csv if it was typed so"});
+  }
 }
 
 void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& around, base::Problems& problems) {
@@ -178,10 +208,10 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
   const double area = ring ? M_PI * (ro * ro - ri * ri) : length * width;
   const double per_stress = ring ? 2 * M_PI * (ro * ro * ro - ri * ri * ri) / 3 : area;  // torque or force of a uniform stress
   const auto groups = rows_by_test(sheet);
-  std::vector<std::string> downgrades;
   for (const auto& [test, rows] : groups) {
     records::ShearTest s;
     s.source = source_of(entry, sheet, rows.front(), test, around, problems);
+    remark_shear_slips(entry, sheet, rows, travel, effort, problems);
     s.tool = ring ? records::ShearTool::ring : entry.kind == "shear-plate" ? records::ShearTool::plate : records::ShearTool::box;
     if (ring) {
       s.inner_radius_m = ri;
@@ -208,10 +238,9 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
       if (sheet.number("time")) s.time_s.push_back(at(sheet, "time", r));
       s.line.push_back(sheet.line[r]);
     }
-    downgrades = s.source.downgrades;
     around.campaign->ground.shears.push_back(std::move(s));
   }
-  summarise(entry, sheet, groups.size(), downgrades, around);
+  summarise(entry, sheet, groups.size(), around, problems);
 }
 
 void cones(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& around, base::Problems& problems) {
@@ -280,7 +309,7 @@ void cones(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& aro
       around.campaign->ground.cones.push_back(std::move(c));
     }
   }
-  summarise(entry, sheet, tests, {}, around);
+  summarise(entry, sheet, tests, around, problems);
 }
 
 void reposes(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& around, base::Problems& problems) {
@@ -311,7 +340,7 @@ void reposes(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& a
     }
     around.campaign->ground.reposes.push_back(t);
   }
-  summarise(entry, sheet, sheet.line.size(), {}, around);
+  summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
 void bulk(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& around, base::Problems& problems) {
@@ -338,7 +367,7 @@ void bulk(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& arou
     if (density) around.campaign->ground.densities.push_back({.source = source, .mass_kg = a, .volume_m3 = b, .mass_sd_kg = sd, .depth_m = depth});
     else around.campaign->ground.moistures.push_back({.source = source, .wet_kg = a, .dry_kg = b, .tare_kg = tare, .scale_sd_kg = sd, .depth_m = depth});
   }
-  summarise(entry, sheet, sheet.line.size(), {}, around);
+  summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
 }  // namespace

@@ -127,14 +127,19 @@ records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std:
   }
   s.clock_s = clock_seconds(s.time);
   if (entry.instrument) s.downgrades = records::instrument_downgrades(*entry.instrument, s.time.substr(0, 10).empty() ? c.when : s.time.substr(0, 10));
+  for (const std::string& d : s.downgrades) {
+    if (std::find(around.downgrades.begin(), around.downgrades.end(), d) == around.downgrades.end()) around.downgrades.push_back(d);
+  }
   return s;
 }
 
-void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, const std::vector<std::string>& downgrades,
-               Surroundings& around) {
+void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, Surroundings& around, base::Problems& problems) {
+  for (const std::string& d : around.downgrades) problems.remark({.place = {.file = entry.file}, .what = "record downgraded: " + d});
   around.campaign->record_summaries.push_back({.id = entry.id, .kind = entry.kind, .file = entry.file, .instrument = entry.instrument_id,
                                                .point = entry.point, .vehicle = entry.vehicle, .rows = sheet.rows,
-                                               .rows_set_aside = sheet.rows_set_aside, .tests = tests, .downgrades = downgrades});
+                                               .rows_set_aside = sheet.rows_set_aside, .tests = tests,
+                                               .downgrades = std::move(around.downgrades)});
+  around.downgrades.clear();
 }
 
 }  // namespace hardpan::formats::detail

@@ -230,9 +230,8 @@ void logs(const RecordEntry& entry, Keys& keys, const LogKeys& k, const LogRules
   log.lag_s = k.lag_s;
   log.load_cell_range_n = k.cell_range_n;
   log.load_cell_gain_relative_sd = k.gain_sd.value_or(entry.instrument ? entry.instrument->load.gain_relative_sd : 0);
-  const auto downgrades = log.source.downgrades;
   around.campaign->driving.logs.push_back(std::move(log));
-  summarise(entry, sheet, 1, downgrades, around);
+  summarise(entry, sheet, 1, around, problems);
 }
 
 void hand_pulls(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
@@ -267,7 +266,7 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, Sheet& sheet, const record
     around.campaign->driving.hand_pulls.push_back(std::move(p));
   }
   static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
-  summarise(entry, sheet, sheet.line.size(), {}, around);
+  summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
 void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
@@ -301,7 +300,7 @@ void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::R
     if (t.conditions.run.empty()) t.conditions.run = sheet.text("run", r);
     around.campaign->driving.slope_trials.push_back(std::move(t));
   }
-  summarise(entry, sheet, sheet.line.size(), {}, around);
+  summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
 void ruts(const RecordEntry& entry, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
@@ -326,7 +325,7 @@ void ruts(const RecordEntry& entry, Sheet& sheet, const records::RunConditions& 
     around.campaign->driving.ruts.push_back(std::move(t));
   }
   static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
-  summarise(entry, sheet, sheet.line.size(), {}, around);
+  summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
 void spins(const RecordEntry& entry, Sheet& sheet, Surroundings& around, base::Problems& problems) {
@@ -346,7 +345,7 @@ void spins(const RecordEntry& entry, Sheet& sheet, Surroundings& around, base::P
     around.campaign->driving.spins.push_back(s);
   }
   static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
-  summarise(entry, sheet, sheet.line.size(), {}, around);
+  summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
 }  // namespace

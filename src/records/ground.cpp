@@ -2,6 +2,7 @@
 #include "records/ground.hpp"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <set>
 
@@ -46,6 +47,16 @@ std::optional<double> middle_depth(const std::vector<const PlateCurve*>& curves)
   return std::exp(math::median(ln_z));
 }
 
+// "2026-04-12 10:40" of seconds since 1970, as TestSource::clock_s counts them.
+std::string clock_text(double clock_s) {
+  const auto minutes = std::chrono::floor<std::chrono::minutes>(std::chrono::sys_seconds(std::chrono::seconds(std::llround(clock_s))));
+  const auto day = std::chrono::floor<std::chrono::days>(minutes);
+  const std::chrono::year_month_day date(day);
+  const auto of_day = (minutes - day).count();
+  return fmt::format("{:04}-{:02}-{:02} {:02}:{:02}", static_cast<int>(date.year()), static_cast<unsigned>(date.month()),
+                     static_cast<unsigned>(date.day()), of_day / 60, of_day % 60);
+}
+
 Drift drift_of(const GroundRecords& records, GroundResult& result, const GroundSettings& settings) {
   std::vector<const PlateCurve*> at_reference;
   std::string zone;
@@ -73,7 +84,7 @@ Drift drift_of(const GroundRecords& records, GroundResult& result, const GroundS
     curve.drift_ln_p = drift.slope_per_hour->value * (*curve.source.clock_s - drift.middle_clock_s) / 3600;
   }
   drift.corrected = true;
-  drift.statement += fmt::format("; pushes of zone \"{}\" are brought to {:.1f} h", zone, drift.middle_clock_s / 3600);
+  drift.statement += fmt::format("; pushes of zone \"{}\" are brought to {}", zone, clock_text(drift.middle_clock_s));
   if (without_time > 0) drift.statement += fmt::format(" ({} without a time are not)", without_time);
   return drift;
 }

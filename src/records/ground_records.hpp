@@ -22,7 +22,7 @@ struct TestSource {
   std::string instrument;
   std::string operator_name;
   std::string time;          // ISO 8601 local, may be empty
-  std::optional<double> clock_s;   // seconds since the campaign's first point, for drift
+  std::optional<double> clock_s;   // seconds since 1970, for drift
   std::optional<double> tilt_rad;
   std::string remark;
   std::vector<std::string> downgrades;  // "calibration out of date", "span check failed": by name

@@ -35,6 +35,7 @@ struct RecordEntry {
 struct Surroundings {
   campaign::Campaign* campaign = nullptr;
   std::string folder;
+  std::vector<std::string> downgrades;  // of the instrument behind the record being read, each once
 };
 
 // Fills the campaign's ground or vehicle records from one entry. Keys of the record itself (plate,
@@ -59,7 +60,6 @@ void know_keys(const io::TomlTable& record);
 [[nodiscard]] std::vector<Role> with_common_roles(std::vector<Role> roles);
 
 // Adds the line "record, rows, tests" that check prints.
-void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, const std::vector<std::string>& downgrades,
-               Surroundings& around);
+void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, Surroundings& around, base::Problems& problems);
 
 }  // namespace hardpan::formats::detail

@@ -91,6 +91,7 @@ void check_records(const GroundRecords& records, base::Problems& problems) {
 void note_sources(const GroundRecords& records, const std::string& zone, ZoneGround& out) {
   std::string first, last;
   std::vector<std::pair<std::string, std::string>> used;  // instrument, date
+  std::vector<std::pair<std::string, std::size_t>> downgraded;  // why, tests
   const auto see = [&](const TestSource& source) {
     if (source.zone != zone) return;
     const std::string day = source.time.substr(0, 10);
@@ -99,9 +100,9 @@ void note_sources(const GroundRecords& records, const std::string& zone, ZoneGro
       if (last.empty() || day > last) last = day;
     }
     for (const std::string& downgrade : source.downgrades) {
-      const std::string text = fmt::format("{}: {}", source.id, downgrade);
-      if (std::find(out.downgrades.begin(), out.downgrades.end(), text) == out.downgrades.end())
-        out.downgrades.push_back(text);
+      const auto known = std::find_if(downgraded.begin(), downgraded.end(), [&](const auto& d) { return d.first == downgrade; });
+      if (known == downgraded.end()) downgraded.emplace_back(downgrade, 1);
+      else ++known->second;
     }
     if (!source.instrument.empty() &&
         std::find(used.begin(), used.end(), std::pair(source.instrument, day)) == used.end()) {
@@ -118,10 +119,13 @@ void note_sources(const GroundRecords& records, const std::string& zone, ZoneGro
     for (const Instrument& instrument : records.instruments) {
       if (instrument.id != id) continue;
       for (std::string& text : instrument_downgrades(instrument, day)) {
-        if (std::find(out.downgrades.begin(), out.downgrades.end(), text) == out.downgrades.end())
-          out.downgrades.push_back(std::move(text));
+        const auto known = std::find_if(downgraded.begin(), downgraded.end(), [&](const auto& d) { return d.first == text; });
+        if (known == downgraded.end()) downgraded.emplace_back(std::move(text), 0);
       }
     }
+  }
+  for (const auto& [text, tests] : downgraded) {
+    out.downgrades.push_back(tests == 0 ? text : fmt::format("{} ({} {})", text, tests, tests == 1 ? "test" : "tests"));
   }
   if (!first.empty()) out.dates = first == last ? first : first + " to " + last;
 }
@@ -336,7 +340,6 @@ void report_problems(const GroundRecords&, const GroundResult& result, base::Pro
     for (const ConeZone& cones : zone.cones) {
       for (const std::string& text : cones.remarks) remark(problems, zone.zone, text);
     }
-    for (const std::string& text : zone.downgrades) remark(problems, zone.zone, "downgraded: " + text);
   }
   if (result.cone_consistency.populations.size() > 1 || !result.cone_consistency.inconsistent.empty()) {
     problems.remark({.place = {.key = "cone records"}, .what = result.cone_consistency.statement});
