@@ -30,6 +30,7 @@ if(HARDPAN_SANITIZE)
                          -fno-omit-frame-pointer -fno-sanitize-recover=all)
   target_link_options(hardpan_flags INTERFACE -fsanitize=${HARDPAN_SANITIZE})
 endif()
+target_link_options(hardpan_flags INTERFACE -Wl,--build-id=sha1)  # read by base/build_id.hpp
 find_program(HARDPAN_MOLD mold)
 if(HARDPAN_MOLD)
   target_link_options(hardpan_flags INTERFACE -fuse-ld=mold)

@@ -177,7 +177,8 @@ std::string drawbar_text(const campaign::Results& r) {
   std::vector<std::vector<std::string>> rows{{"vehicle", "zone", "runs", "windows", "slips", "pull coefficient at 20 %", "next run 95 %", "peak"}};
   for (const records::DrawbarGroup& g : r.drawbar.groups) {
     const auto& c = g.curve;
-    rows.push_back({g.vehicle, g.zone, std::to_string(c.runs), std::to_string(c.points), fmt::format("{:.0f} to {:.0f} %", 100 * c.slip_lo, 100 * c.slip_hi),
+    rows.push_back({g.vehicle, g.zone, std::to_string(c.runs), std::to_string(c.points),
+                    c.points > 0 ? fmt::format("{:.0f} to {:.0f} %", 100 * c.slip_lo, 100 * c.slip_hi) : "not tested",
                     c.at_20_percent ? number(c.at_20_percent->value) : "not tested", c.at_20_percent ? interval(c.at_20_percent->next_point) : "-",
                     c.peak ? number(c.peak->value) + fmt::format(" at {:.0f} %{}", 100 * c.peak_slip_ratio, c.peak_at_end_of_range ? ", still rising" : "") : "-"});
   }

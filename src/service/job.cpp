@@ -10,6 +10,7 @@
 #include <filesystem>
 #include <set>
 
+#include "base/build_id.hpp"
 #include "base/checksum.hpp"
 #include "base/version.hpp"
 #include "contact/wheel_soil.hpp"
@@ -320,7 +321,7 @@ std::string input_key(const std::string& folder, const ComputeOptions& options) 
   }
   std::sort(files.begin(), files.end());
   base::Sha256 sum;
-  sum.add(std::string("hardpan ") + base::kVersion + "\n" + options.estimator + "\n" + (options.plain_kernel ? "plain\n" : "best\n") +
+  sum.add(std::string("hardpan ") + base::kVersion + " " + base::build_id() + "\n" + options.estimator + "\n" + (options.plain_kernel ? "plain\n" : "best\n") +
           (options.trace ? "trace\n" : "") + name(options.until) + "\n");
   base::Problems problems;
   for (const std::string& f : files) {

@@ -42,7 +42,7 @@ struct CheckOptions {
 // Results::missing. Appends remarks of the reductions; throws InputError when a reduction refuses.
 [[nodiscard]] campaign::Results compute(campaign::Campaign campaign, const ComputeOptions& options, base::Problems& problems);
 
-// Checksum over version, settings and the bytes of every input file of the folder: what makes a result stale.
+// Checksum over version, build, settings and the bytes of every input file of the folder: what makes a result stale.
 [[nodiscard]] std::string input_key(const std::string& folder, const ComputeOptions& options);
 
 }  // namespace hardpan::service

@@ -174,7 +174,12 @@ ClimbResult climb(const ClimbRequest& q) {
 GravityResult gravity(const GravityRequest& q) {
   base::Problems problems;
   const auto positive = [&](const char* key, double v) {
-    if (!(v > 0) || !std::isfinite(v)) problems.refuse({.place = {.key = key}, .what = "must be positive", .value = fmt::format("{:g}", v)});
+    // Wide beyond anything that stands on ground, narrow enough that no product of these overflows.
+    constexpr double kLeast = 1e-9, kMost = 1e12;
+    if (!(v >= kLeast && v <= kMost)) {
+      problems.refuse({.place = {.key = key}, .what = "must be positive and within reason", .value = fmt::format("{:g}", v),
+                       .bound = fmt::format("{:g} to {:g} in SI units", kLeast, kMost)});
+    }
   };
   positive("--mass", q.mass_kg);
   positive("--from", q.from_m_s2);
