@@ -134,7 +134,7 @@ inline GroundRecords simulate(const Truth& t, const CampaignSettings& s) {
 
 // Two columns after one heading line.
 inline std::vector<std::array<double, 2>> read_two_columns(const std::string& name) {
-  std::ifstream in(std::string(HARDPAN_SOURCE_DIR) + "/tests/data/cullinan/" + name);
+  std::ifstream in(std::string(HARDPAN_SOURCE_DIR) + "/examples/cullinan-sand/records/" + name);
   std::vector<std::array<double, 2>> rows;
   std::string line;
   std::getline(in, line);
