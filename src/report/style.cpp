@@ -27,7 +27,7 @@ a:focus-visible,.wide:focus-visible{outline:3px solid #c8641e;outline-offset:2px
 .top dl,.plain dl{display:grid;gap:.1rem 1.6rem;grid-template-columns:repeat(auto-fit,minmax(14rem,1fr))}
 dl div{display:grid;grid-template-columns:minmax(8rem,12rem) 1fr;gap:.8rem;padding:.14rem 0}
 .top dl div{grid-template-columns:auto 1fr;gap:.5rem}
-dt{color:var(--quiet)}dd{margin:0}
+dt{color:var(--quiet)}dd{margin:0;min-width:0;overflow-wrap:anywhere}
 .contents{border:1px solid var(--line);border-width:1px 0;margin:1rem 0}
 .contents ol{list-style:none;padding:.35rem 0;margin:0;display:flex;flex-wrap:wrap;gap:.2rem 1.1rem}
 .wide{overflow-x:auto;margin:1rem 0 .4rem}
