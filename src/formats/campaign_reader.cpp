@@ -255,6 +255,33 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::s
   }
 }
 
+// [learning]: which vehicle records update the soil. Read after the records, which it names.
+void read_learning(Campaign& c, const io::TomlTable& root, base::Problems& problems) {
+  const auto t = root.table("learning");
+  if (!t) return;
+  std::vector<std::string> ids, teaching;
+  for (const io::TomlTable& record : root.tables("record")) {
+    const auto id = record.text("id");
+    const auto kind = record.text("kind");
+    if (!id) continue;
+    ids.push_back(id->value);
+    if (kind && (kind->value == "tow" || kind->value == "rut")) teaching.push_back(id->value);
+  }
+  Keys k(*t, problems);
+  if (!t->value("learn_from")) t->refuse("learn_from", "the records that update the soil are missing", "ids of tow and rut records", "or take the [learning] table away");
+  for (const std::string& id : k.texts("learn_from")) {
+    base::Place at = k.place("learn_from");
+    if (std::find(teaching.begin(), teaching.end(), id) != teaching.end()) {
+      if (std::find(c.learn_from.begin(), c.learn_from.end(), id) == c.learn_from.end()) c.learn_from.push_back(id);
+    } else if (std::find(ids.begin(), ids.end(), id) != ids.end()) {
+      problems.refuse({.place = at, .what = "a record of this kind updates no soil", .value = id, .bound = "records of kind tow or rut", .remedy = "take it out of the list"});
+    } else {
+      const auto near = io::nearest_word(id, teaching);
+      problems.refuse({.place = at, .what = "no [[record]] has this id", .value = id, .remedy = near ? "did you mean " + *near + "?" : "name a tow or rut record"});
+    }
+  }
+}
+
 void check_references(const Campaign& c, base::Problems& problems) {
   for (const auto& r : c.requirements) {
     const auto refuse = [&](const char* key, const std::string& value, const char* what, std::vector<std::string> known) {
@@ -350,6 +377,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
   if (!found_only) {
     problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] names this file or id", .value = settings.only_record, .remedy = "add the record first"});
   }
+  read_learning(c, doc.root(), problems);
   c.ground.instruments = c.instruments;
   c.ground.reference_point = c.reference_point;
   if (fs::exists(folder + "/requirements.toml", error)) {

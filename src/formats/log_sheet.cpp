@@ -13,21 +13,34 @@
 namespace hardpan::formats::detail {
 namespace {
 
-// The sheet of one block, in SI.
-Sheet part_of(const SheetRequest& q, const Headings& h, const std::vector<Bound>& bound, const io::CsvBlock& block,
-              base::Problems& problems) {
-  Sheet part;
+// The sheet of one block, in SI. `part` is used again and again, so that its memory is.
+void fill_part(const SheetRequest& q, const Headings& h, const std::vector<Bound>& bound, const io::CsvBlock& block, Sheet& part,
+               base::Problems& problems) {
   part.line.resize(block.rows);
-  for (std::size_t k = 0; k < block.rows; ++k) part.line[k] = block.lines.line_of(block.first_row + k);
-  for (std::size_t i = 0; i < bound.size(); ++i) {
-    Column column{.heading = h.names[bound[i].column], .dimension = bound[i].dimension, .values = block.columns[i].values};
-    if (bound[i].unit.factor != 1 || bound[i].unit.offset != 0 || bound[i].unit.percent_grade) {
-      for (double& v : column.values) v = units::to_si(v, bound[i].unit);
+  std::size_t run_end = 0;
+  for (std::size_t k = 0; k < block.rows; ++k) {
+    // Lines are looked up once a run: most blocks are one.
+    if (k == run_end) {
+      const std::size_t first = block.lines.line_of(block.first_row + k);
+      std::size_t length = block.rows - k;
+      while (length > 1 && block.lines.line_of(block.first_row + k + length - 1) != first + length - 1) length /= 2;
+      for (std::size_t i = 0; i < length; ++i) part.line[k + i] = first + i;
+      run_end = k + length;
     }
-    part.numbers[bound[i].role->name].push_back(std::move(column));
+  }
+  for (const auto& [role, recipe] : q.made) part.numbers.erase(role);
+  std::map<std::string, std::size_t> next;  // column of the role
+  for (std::size_t i = 0; i < bound.size(); ++i) {
+    std::vector<Column>& columns = part.numbers[bound[i].role->name];
+    const std::size_t at = next[bound[i].role->name]++;
+    if (at == columns.size()) columns.push_back({.heading = h.names[bound[i].column], .dimension = bound[i].dimension, .unit = bound[i].unit});
+    std::vector<double>& values = columns[at].values;
+    values.assign(block.columns[i].values.begin(), block.columns[i].values.end());
+    if (bound[i].unit.factor != 1 || bound[i].unit.offset != 0 || bound[i].unit.percent_grade) {
+      for (double& v : values) v = units::to_si(v, bound[i].unit);
+    }
   }
   finish_made(q, part, problems);
-  return part;
 }
 
 std::vector<ThinChannel> thin_channels(const Sheet& part, const LogRules& rules) {
@@ -48,17 +61,18 @@ void fill_log(const SheetRequest& q, const LogRules& rules, const io::CsvLayout&
   std::vector<io::WantedColumn> wanted;
   for (const Bound& b : bound) wanted.push_back({.index = b.column});
   // An empty block shows which channels there will be, and refuses what cannot be made, before gigabytes are read.
-  Sheet shape = part_of(q, h, bound, {.columns = std::vector<io::CsvColumn>(wanted.size())}, problems);
+  Sheet part;
+  fill_part(q, h, bound, {.columns = std::vector<io::CsvColumn>(wanted.size())}, part, problems);
   if (problems.refused()) return;
-  const auto check = std::make_shared<SignalCheck>(signal_channels(shape, rules.range_by_role));
+  const auto check = std::make_shared<SignalCheck>(signal_channels(part, rules.range_by_role));
   std::error_code unknown;
   const auto bytes = std::filesystem::file_size(q.path, unknown);
   const std::size_t least_row_bytes = 2 * std::max<std::size_t>(1, layout.columns);  // a digit and a separator a cell
-  Thinner thinner(thin_channels(shape, rules), {.limit = rules.whole_rows, .gap_steps = records::TowSettings{}.gap_samples,
+  Thinner thinner(thin_channels(part, rules), {.limit = rules.whole_rows, .gap_steps = records::TowSettings{}.gap_samples,
                                                 .expected = unknown ? 0 : static_cast<std::size_t>(bytes / least_row_bytes)});
   std::vector<char> keep;
   const io::CsvSummary summary = io::for_csv_blocks(q.path, layout, wanted, rules.block_rows, {}, problems, [&](const io::CsvBlock& block) {
-    const Sheet part = part_of(q, h, bound, block, problems);
+    fill_part(q, h, bound, block, part, problems);
     const SignalRows rows = signal_rows(part);
     keep.assign(block.rows, 1);
     check->add(rows, keep);
@@ -68,7 +82,7 @@ void fill_log(const SheetRequest& q, const LogRules& rules, const io::CsvLayout&
   io::report_csv_faults(q.file, layout, wanted, summary, problems);
   check->finish();
   ThinRows kept = thinner.finish();
-  sheet.numbers = std::move(shape.numbers);
+  sheet.numbers = std::move(part.numbers);
   sheet.line = std::move(kept.line);
   sheet.numbers.at("time").front().values = std::move(kept.time_s);
   std::size_t next = 0;

@@ -65,7 +65,7 @@ void fill_from_table(const SheetRequest& q, const io::CsvTable& table, const Hea
       for (const io::CsvRow& row : table.rows) column.push_back(b.column < row.cells.size() ? row.cells[b.column] : "");
       continue;
     }
-    Column column{.heading = h.names[b.column], .dimension = b.dimension};
+    Column column{.heading = h.names[b.column], .dimension = b.dimension, .unit = b.unit};
     CellFaults missing, not_finite;
     for (const io::CsvRow& row : table.rows) {
       double value = std::numeric_limits<double>::quiet_NaN();
@@ -110,7 +110,7 @@ void fill_from_columns(const SheetRequest& q, const io::CsvLayout& layout, const
   sheet.line.resize(data.summary.rows);
   for (std::size_t k = 0; k < data.summary.rows; ++k) sheet.line[k] = data.lines.line_of(k);
   for (std::size_t i = 0; i < bound.size(); ++i) {
-    Column column{.heading = h.names[bound[i].column], .dimension = bound[i].dimension};
+    Column column{.heading = h.names[bound[i].column], .dimension = bound[i].dimension, .unit = bound[i].unit};
     column.values = std::move(data.columns[i].values);
     if (bound[i].unit.factor != 1 || bound[i].unit.offset != 0 || bound[i].unit.percent_grade) {
       for (double& v : column.values) v = units::to_si(v, bound[i].unit);

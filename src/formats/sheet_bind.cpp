@@ -247,7 +247,7 @@ void finish_made(const SheetRequest& q, Sheet& sheet, base::Problems& problems) 
                        .bound = role->dimensions.empty() ? "" : std::string(units::example(role->dimensions.front())), .remedy = unit.remedy});
       continue;
     }
-    Column made{.heading = role_name, .dimension = *dimension};
+    Column made{.heading = role_name, .dimension = *dimension, .unit = *unit.unit};
     made.values.assign(sheet.line.size(), 0);
     for (const auto& [heading, factor] : recipe.sum) {
       const Column* part = sheet.number("made:" + role_name + ":" + heading);

@@ -34,29 +34,73 @@ Thinner::Thinner(std::vector<ThinChannel> channels, const Settings& settings) : 
 void Thinner::add(std::span<const std::size_t> line, std::span<const double> time_s,
                   std::span<const std::span<const double>> channels, std::span<const char> keep) {
   HARDPAN_ASSERT(channels.size() == channels_.size());
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    if (!keep[i]) continue;
+  look_at(line, channels, keep);
+  std::size_t i = 0;
+  if (out_.averaged == 1) {
+    i = keep_whole(line, time_s, channels, keep);
+    if (i == line.size()) return;
+    start_averaging();
+  }
+  for (; i < line.size(); ++i) {
+    if (!good_[i]) continue;
     row_.line = line[i];
-    row_.mean[0] = time_s[i];
+    row_.rows = 1;
+    row_.at_range_end = range_end_[i];
+    row_.mean[0] = row_.first_s = row_.last_s = time_s[i];
     for (std::size_t c = 0; c < channels.size(); ++c) {
       row_.mean[c + 1] = channels[c][i];
-      if (!std::isfinite(channels[c][i])) ++out_.without_number[c];
+      if (own_[c] != kNoOwn) row_.cells[own_[c]] = std::isfinite(channels[c][i]) ? 1 : 0;
     }
-    const bool good = complete(row_);
-    if (good) {
+    take(row_);
+  }
+}
+
+// Channel by channel: counts what is missing, and marks the rows that have what is needed.
+void Thinner::look_at(std::span<const std::size_t> line, std::span<const std::span<const double>> channels,
+                      std::span<const char> keep) {
+  const std::size_t n = line.size();
+  good_.assign(keep.begin(), keep.end());
+  range_end_.assign(n, 0);
+  for (std::size_t c = 0; c < channels.size(); ++c) {
+    const std::span<const double> x = channels[c];
+    const bool needed = channels_[c].averaging == Averaging::needed;
+    for (std::size_t i = 0; i < n; ++i) {
+      if (std::isfinite(x[i]) || !keep[i]) continue;
+      ++out_.without_number[c];
+      if (needed) good_[i] = 0;
+    }
+    if (!channels_[c].range) continue;
+    const double end = kRangeEnd * *channels_[c].range;
+    for (std::size_t i = 0; i < n; ++i) range_end_[i] += std::abs(x[i]) >= end ? 1 : 0;
+  }
+  for (std::size_t i = 0; i < n; ++i) {
+    if (good_[i]) {
       ++out_.good;
-    } else if (out_.without_needed++ < kExampleLines) {
+    } else if (keep[i] && out_.without_needed++ < kExampleLines) {
       out_.lines_without_needed.push_back(line[i]);
     }
-    if (out_.averaged == 1) {
-      if (kept_ < settings_.limit) {
-        keep_whole(row_);
-        continue;
-      }
-      start_averaging();
-    }
-    if (good) take(row_);
   }
+}
+
+// Appends rows as they are until the limit; says how many of the rows given were dealt with.
+std::size_t Thinner::keep_whole(std::span<const std::size_t> line, std::span<const double> time_s,
+                                std::span<const std::span<const double>> channels, std::span<const char> keep) {
+  std::size_t end = 0, kept = 0;
+  for (; end < line.size() && (!keep[end] || kept_ + kept < settings_.limit); ++end) kept += keep[end] ? 1 : 0;
+  const auto append = [&](auto& to, const auto& from) {
+    if (kept == end) {
+      to.insert(to.end(), from.begin(), from.begin() + static_cast<std::ptrdiff_t>(end));
+      return;
+    }
+    for (std::size_t i = 0; i < end; ++i) {
+      if (keep[i]) to.push_back(from[i]);
+    }
+  };
+  append(out_.line, line);
+  append(out_.time_s, time_s);
+  for (std::size_t c = 0; c < channels.size(); ++c) append(out_.channels[c], channels[c]);
+  kept_ += kept;
+  return end;
 }
 
 bool Thinner::complete(Group& row) const {
@@ -72,13 +116,6 @@ bool Thinner::complete(Group& row) const {
     good = good && (number || channels_[c].averaging != Averaging::needed);
   }
   return good;
-}
-
-void Thinner::keep_whole(const Group& row) {
-  out_.line.push_back(row.line);
-  out_.time_s.push_back(row.mean[0]);
-  for (std::size_t c = 0; c < channels_.size(); ++c) out_.channels[c].push_back(row.mean[c + 1]);
-  ++kept_;
 }
 
 bool Thinner::joins(const Group& group) const {

@@ -55,6 +55,7 @@ struct SheetRequest {
 struct Column {
   std::string heading;
   units::Dimension dimension = units::Dimension::none;
+  units::Unit unit;                 // as typed
   std::vector<double> values;       // SI; NaN where absent or set aside
 };
 

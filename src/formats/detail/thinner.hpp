@@ -71,8 +71,10 @@ class Thinner {
     std::vector<std::uint32_t> cells;  // with a number, of the channels averaged over their own
   };
 
-  [[nodiscard]] bool complete(Group& row) const;  // fills in its counts; false: it lacks what is needed
-  void keep_whole(const Group& row);
+  void look_at(std::span<const std::size_t> line, std::span<const std::span<const double>> channels, std::span<const char> keep);
+  std::size_t keep_whole(std::span<const std::size_t> line, std::span<const double> time_s,
+                         std::span<const std::span<const double>> channels, std::span<const char> keep);
+  [[nodiscard]] bool complete(Group& row) const;  // fills in the counts of a row from the store; false: it lacks what is needed
   [[nodiscard]] bool joins(const Group& group) const;
   void take(const Group& group);
   void close();
@@ -92,6 +94,8 @@ class Thinner {
   std::size_t kept_ = 0;          // rows of the store in use
   bool repacking_ = false;
   Group open_, row_, from_;
+  std::vector<char> good_;                // of the rows in hand
+  std::vector<std::uint32_t> range_end_;
 };
 
 }  // namespace hardpan::formats::detail
