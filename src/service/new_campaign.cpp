@@ -36,38 +36,13 @@ std::string quoted(const std::string& text) {
   return out + "\"";
 }
 
-void make(const std::string& path) {
+}  // namespace
+
+void make_folder(const std::string& path) {
   std::error_code error;
   fs::create_directories(path, error);
   if (error) throw io::environment_error("make the folder", path, error.value());
 }
-
-struct SheetForm {
-  const char* kind;
-  const char* title;
-  const char* head;                       // what is noted once on top
-  std::vector<const char*> headings;      // of the rows; the reader knows them
-  int rows;
-};
-
-const std::vector<SheetForm>& forms() {
-  static const std::vector<SheetForm> all{
-      {"plate", "Plate sinkage", "Point / plate (size) / operator / time / zero of load and depth / tilt / first or second push of the pair", {"Test", "Plate", "Load (N)", "Sinkage (mm)", "Remark"}, 24},
-      {"shear-ring", "Shear ring", "Point / ring (inner, outer radius) / vertical load with own weight / operator / time", {"Test", "Vertical load (N)", "Rotation (deg)", "Torque (N m)", "Remark"}, 24},
-      {"shear-plate", "Shear plate or box", "Point / length x width / vertical load / operator / time", {"Test", "Vertical load (N)", "Displacement (mm)", "Shear force (N)", "Remark"}, 24},
-      {"cone", "Cone penetrometer", "Point / cone (base area, angle) / about 30 mm/s / operator / time", {"Test", "Depth (mm)", "Force (N)", "Remark"}, 24},
-      {"repose", "Angle of repose", "Three different numbers: poured pile, slip face, start of a slide", {"Kind", "Height (mm)", "Diameter (mm)", "Angle (deg)", "Point", "Remark"}, 16},
-      {"density", "Bulk density", "Ring or can: volume with its error / scale", {"Point", "Mass (g)", "Volume (cm3)", "Sample depth (mm)", "Remark"}, 16},
-      {"moisture", "Moisture", "Tin number / scale / oven temperature and hours", {"Point", "Wet (g)", "Dry (g)", "Tare (g)", "Sample depth (mm)", "Remark"}, 16},
-      {"tow", "Hand tow sheet, one row a pull", "Vehicle / weight / lane / rolling radius and its zero-slip condition / hitch height / line angle", {"Run", "Direction", "Turns (1)", "Distance (m)", "Pull (N)", "Gradient (deg)", "Sinkage (mm)", "Remark"}, 20},
-      {"slope-trial", "Slope trials", "Vehicle / weight / zone / spotter and stop control named / nobody on the fall line", {"Run", "Gradient 1 (deg)", "Gradient 2 (deg)", "Gradient 3 (deg)", "Start", "Travel", "Outcome", "Length (m)", "Slip (%)", "Sinkage (mm)", "Why stopped", "Assisted"}, 16},
-      {"rut", "Rut depth", "Vehicle / weight / zone / lane", {"Run", "Wheel path", "Pass (1)", "Depth loaded (mm)", "Depth after (mm)", "Slip (%)", "Remark"}, 20},
-      {"spin", "Jacked-up spin test", "Vehicle / wheel / brake or dynamometer; wheel clear of the ground, body on stands, nobody beside the wheel", {"Current (A)", "Torque (N m)", "Speed (rpm)"}, 12},
-  };
-  return all;
-}
-
-}  // namespace
 
 std::vector<std::string> new_campaign(const NewRequest& q) {
   base::Problems problems;
@@ -88,9 +63,9 @@ std::vector<std::string> new_campaign(const NewRequest& q) {
   }
   if (q.name.empty()) problems.refuse({.place = {.key = "--name"}, .what = "the campaign has no name", .remedy = "--name 'Tern Spit, spring'"});
   problems.throw_if_refused();
-  make(q.folder);
-  make(q.folder + "/records");
-  make(q.folder + "/vehicles");
+  make_folder(q.folder);
+  make_folder(q.folder + "/records");
+  make_folder(q.folder + "/vehicles");
   std::vector<std::string> written;
   const auto put = [&](const std::string& name, const std::string& text) {
     io::write_file(q.folder + "/" + name, text);
@@ -126,37 +101,6 @@ std::vector<std::string> new_campaign(const NewRequest& q) {
       "[[axle]]\nname = \"rear\"\nahead_of_rear_axle = \"0 m\"\ntrack_width = \"1.0 m\"\n  [axle.wheel]\n  radius = \"0.25 m\"\n  width = \"0.2 m\"\n  [axle.drive]\n  driven = true\n  peak_torque = \"150 N m\"\n\n"
       "[[axle]]\nname = \"front\"\nahead_of_rear_axle = \"1.3 m\"\ntrack_width = \"1.0 m\"\n  [axle.wheel]\n  radius = \"0.25 m\"\n  width = \"0.2 m\"\n  [axle.drive]\n  driven = true\n  peak_torque = \"150 N m\"\n");
   put("amendments.csv", "file,line,column,action,old,new,initials,time,reason\n");
-  return written;
-}
-
-std::vector<std::string> blank_sheets(const std::string& folder) {
-  make(folder);
-  std::vector<std::string> written;
-  std::string html =
-      "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>Field sheets</title><style>"
-      "@page{margin:14mm}body{font:11pt/1.3 sans-serif;color:#000;background:#fff}section{break-after:page}h1{font-size:15pt;margin:0 0 2mm}"
-      "p{margin:1mm 0}table{border-collapse:collapse;width:100%;margin-top:3mm}th,td{border:.3mm solid #333;padding:1.2mm;text-align:left;font-size:9.5pt}"
-      "td{height:6.5mm}.head{border:.3mm solid #333;padding:2mm;min-height:16mm}</style></head><body>";
-  for (const SheetForm& f : forms()) {
-    std::string csv;
-    html += fmt::format("<section><h1>{}</h1><div class=\"head\"><p>Campaign ____________________ Date __________ Sheet ____ of ____ Initials ______</p><p>{}:</p></div><table><thead><tr>", f.title, f.head);
-    for (const char* h : f.headings) {
-      html += fmt::format("<th>{}</th>", h);
-      csv += (csv.empty() ? "" : ";") + std::string(h);
-    }
-    html += "</tr></thead><tbody>";
-    for (int r = 0; r < f.rows; ++r) {
-      html += "<tr>";
-      for (std::size_t c = 0; c < f.headings.size(); ++c) html += "<td></td>";
-      html += "</tr>";
-    }
-    html += "</tbody></table><p>Read aloud, write, read back. A wrong entry is struck through once, never erased; the new value and initials stand beside it.</p></section>";
-    io::write_file(folder + "/" + f.kind + ".csv", csv + "\n");
-    written.push_back(std::string(f.kind) + ".csv");
-  }
-  html += "</body></html>\n";
-  io::write_file(folder + "/field-sheets.html", html);
-  written.push_back("field-sheets.html");
   return written;
 }
 

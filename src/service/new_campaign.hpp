@@ -22,4 +22,7 @@ struct NewRequest {
 // the right headings a kind. Returns what was written.
 [[nodiscard]] std::vector<std::string> blank_sheets(const std::string& folder);
 
+// Makes a folder and those above it. Throws EnvironmentError.
+void make_folder(const std::string& path);
+
 }  // namespace hardpan::service
