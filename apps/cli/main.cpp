@@ -298,15 +298,16 @@ int run(int argc, char** argv) {
     };
   });
 
-  std::string guess;
-  v = add_verb("plan", "The test matrix that the requirements need: plates and loads that bracket the pressures under the wheels.\n"
-                       "Example: hardpan plan spit --soil lete_sand");
+  std::vector<std::string> guesses;
+  v = add_verb("plan", "The test matrix that the requirements need, by zone and condition: plates and loads that bracket the pressures\n"
+                       "under the wheels, points, repeats, and the cells that will read \"not tested\".\n"
+                       "Example: hardpan plan spit --soil lete_sand --soil marsh=soils/silt.toml");
   v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
-  v->add_option("--soil", guess, "guess of the soil: an id of the built-in table or a soil file")->required();
+  v->add_option("--soil", guesses, "guess of the soil: an id of the built-in table or a soil file; ZONE=... for one zone; may be given several times")->required();
   v->callback([&] {
     action = [&] {
       base::Problems problems;
-      const auto p = service::plan(service::check(c.folder, {}, problems), guess);
+      const auto p = service::plan(service::check(c.folder, {}, problems), guesses);
       if (c.json) put_json("plan", problems, bare_provenance(), service::plan_json(p));
       else put(plan_text(p));
       return 0;

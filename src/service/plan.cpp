@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <set>
 
@@ -42,32 +43,64 @@ bool has_record(const campaign::Campaign& c, const std::string& zone, const std:
   return in_zone(c.driving.ruts);
 }
 
+// Guesses by zone; "" for zones without one of their own.
+using Guesses = std::map<std::string, soil::NamedSoil>;
+
+Guesses read_guesses(const campaign::Campaign& c, const std::vector<std::string>& texts, base::Problems& problems) {
+  Guesses out;
+  for (const std::string& text : texts) {
+    const std::size_t equals = text.find('=');
+    const std::string zone = equals == std::string::npos ? "" : text.substr(0, equals);
+    const std::string name = equals == std::string::npos ? text : text.substr(equals + 1);
+    if (!zone.empty() && !c.zone(zone)) {
+      problems.refuse({.place = {.key = "--soil"}, .what = "no zone of this name in campaign.toml", .value = zone});
+      continue;
+    }
+    auto guess = name.ends_with(".toml") ? formats::read_soil(name, name, problems)
+                                         : formats::find_soil("textbook:" + name, c.folder, {.key = "--soil"}, problems);
+    if (!guess) continue;
+    if (guess->soil.shear && !guess->soil.shear->shear_modulus_m) guess->soil.shear->shear_modulus_m = kAssumedK;
+    if (!out.emplace(zone, std::move(*guess)).second) {
+      problems.refuse({.place = {.key = "--soil"}, .what = "two guesses for one ground", .value = text, .remedy = "one soil a zone, and one without a zone for the rest"});
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
-Plan plan(const campaign::Campaign& c, const std::string& soil_guess) {
+Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_guesses) {
   Plan out;
   base::Problems problems;
-  const bool file = soil_guess.ends_with(".toml");
-  const auto guess = file ? formats::read_soil(soil_guess, soil_guess, problems)
-                          : formats::find_soil("textbook:" + soil_guess, c.folder, {.key = "--soil"}, problems);
+  const Guesses guesses = read_guesses(c, soil_guesses, problems);
   if (c.requirements.empty()) problems.refuse({.place = {.file = "requirements.toml"}, .what = "there is nothing to plan for", .remedy = "write at least one [[requirement]]"});
-  problems.throw_if_refused();
-  soil::Soil soil = guess->soil;
-  if (soil.shear && !soil.shear->shear_modulus_m) soil.shear->shear_modulus_m = kAssumedK;
-  out.assumptions.push_back(fmt::format("Guess of the soil: {} ({}).", guess->name, guess->source));
-  out.assumptions.push_back(fmt::format("Scatter between points taken as {:.0f} % of pressure (common practice, no source).", 100 * kAssumedScatter));
-  std::set<std::string> zones;
+  // One cell of the matrix for each ground and condition that a requirement names.
+  std::set<std::pair<std::string, std::string>> cells;
+  std::map<std::string, std::size_t> conditions_of;
   for (const auto& r : c.requirements) {
-    if (!r.zone.empty()) zones.insert(r.zone);
+    if (!r.zone.empty() && cells.emplace(r.zone, r.condition).second) ++conditions_of[r.zone];
   }
+  for (const auto& [zone, n] : conditions_of) {
+    if (!guesses.contains(zone) && !guesses.contains("")) {
+      problems.refuse({.place = {.key = "--soil"}, .what = "no guess of the soil of zone " + zone, .remedy = "--soil NAME for all zones, or --soil " + zone + "=NAME"});
+    }
+  }
+  problems.throw_if_refused();
+  for (const auto& [zone, g] : guesses) {
+    out.assumptions.push_back(fmt::format("Guess of the soil{}: {} ({}).", zone.empty() ? "" : " of zone " + zone, g.name, g.source));
+  }
+  out.assumptions.push_back(fmt::format("Scatter between points taken as {:.0f} % of pressure (common practice, no source).", 100 * kAssumedScatter));
   const std::size_t points = points_for(0.15);
-  for (const std::string& zone : zones) {
+  for (const auto& [zone, condition] : cells) {
+    const auto own = guesses.find(zone);
+    const soil::Soil& soil = (own != guesses.end() ? own : guesses.find(""))->second.soil;
+    const std::string ground = "Zone " + zone + (condition.empty() ? "" : ", condition " + condition);
     double width = 1e9, pressure_lo = 1e12, pressure_hi = 0, sinkage = 0, normal_hi = 0, travel = 0;
     std::set<std::string> vehicles;
     bool slopes = false;
     std::uint64_t trials = 0;
     for (const auto& r : c.requirements) {
-      if (r.zone != zone) continue;
+      if (r.zone != zone || r.condition != condition) continue;
       vehicles.insert(r.vehicle);
       if (r.method == validation::Method::demonstration || r.method == validation::Method::test) {
         slopes = slopes || r.quantity == validation::Quantity::maximum_gradient;
@@ -96,12 +129,12 @@ Plan plan(const campaign::Campaign& c, const std::string& soil_guess) {
     }
     problems.throw_if_refused();
     if (!(pressure_hi > 0)) {
-      out.not_tested.push_back("Zone " + zone + ": the guessed soil does not carry the vehicle, no pressures could be planned.");
+      out.not_tested.push_back(ground + ": the guessed soil does not carry the vehicle, no pressures could be planned.");
       continue;
     }
     const auto add = [&](const std::string& test, const std::string& setting, std::size_t p, std::size_t r, const std::string& why) {
-      out.rows.push_back({zone, test, setting, why, p, r});
-      if (!has_record(c, zone, test)) out.not_tested.push_back(fmt::format("Zone {}: {} - not tested.", zone, test));
+      out.rows.push_back({zone, condition, test, setting, why, p, r});
+      if (!has_record(c, zone, test)) out.not_tested.push_back(fmt::format("{}: {} - not tested.", ground, test));
     };
     // Two plates either side of half the contact width as radius, a factor of two apart.
     const double small = std::max(0.02, 0.35 * width / 2), large = 2 * small;
@@ -116,6 +149,9 @@ Plan plan(const campaign::Campaign& c, const std::string& soil_guess) {
     add("cone", fmt::format("to {:.0f} mm, about 30 mm/s", std::max(300.0, 3000 * sinkage)), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
     add("tow runs", "both ways on a level lane, slips from 3 % to past the working slip", 1, 6, "without them the answer reads not validated; the run is the unit of scatter");
     add("rut sheets", "loaded and after rebound, passes 1, 2, 5", 1, 3, "sinkage against prediction");
+    if (conditions_of[zone] > 1) {
+      out.not_tested.push_back(ground + ": this zone is asked for under several conditions and records do not name theirs; make one zone of each, or count none of them as tested.");
+    }
     if (slopes) add("slope trials", "from the bottom, lower angles first, angle at three places", 1, trials, fmt::format("{} of {} must go for the stated probability and confidence", trials, trials));
   }
   return out;
@@ -126,7 +162,7 @@ io::Json plan_json(const Plan& p) {
   io::Json rows = io::Json::array();
   for (const PlanRow& r : p.rows) {
     io::Json k = io::Json::object();
-    k.set("zone", r.zone).set("test", r.test).set("setting", r.setting).set("points", r.points).set("repeats", r.repeats).set("why", r.why);
+    k.set("zone", r.zone).set("condition", r.condition).set("test", r.test).set("setting", r.setting).set("points", r.points).set("repeats", r.repeats).set("why", r.why);
     rows.push(k);
   }
   j.set("rows", rows).set("not_tested", p.not_tested).set("assumptions", p.assumptions);

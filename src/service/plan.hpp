@@ -13,7 +13,7 @@
 namespace hardpan::service {
 
 struct PlanRow {
-  std::string zone, test, setting, why;
+  std::string zone, condition, test, setting, why;  // condition: empty where requirements name none
   std::size_t points = 0, repeats = 0;
 };
 
@@ -23,8 +23,9 @@ struct Plan {
   std::vector<std::string> assumptions;
 };
 
-// soil_guess: an id of the built-in table or a soil file, for the wheel pressures. Throws InputError.
-[[nodiscard]] Plan plan(const campaign::Campaign& campaign, const std::string& soil_guess);
+// soil_guesses: for the wheel pressures, each an id of the built-in table or a soil file; "marsh=..." for one zone, the
+// one without a zone for all others. Throws InputError.
+[[nodiscard]] Plan plan(const campaign::Campaign& campaign, const std::vector<std::string>& soil_guesses);
 [[nodiscard]] io::Json plan_json(const Plan& plan);
 
 }  // namespace hardpan::service
