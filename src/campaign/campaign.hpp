@@ -79,6 +79,7 @@ struct Campaign {
   std::vector<RecordSummary> record_summaries;
   std::vector<Amendment> amendments;
   bool amendments_applied = true;
+  std::vector<std::string> learn_from;  // ids of vehicle records that update the soil; every other is held out
   std::vector<InputFile> inputs;
   records::GroundRecords ground;
   records::VehicleRecords driving;

@@ -2,6 +2,7 @@
 // What one run computed from a campaign: the value that report, JSON and comparison of runs read.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -12,6 +13,7 @@
 #include "records/ground.hpp"
 #include "validation/compare.hpp"
 #include "validation/finding.hpp"
+#include "validation/update.hpp"
 
 namespace hardpan::campaign {
 
@@ -22,6 +24,7 @@ struct PairResult {
   std::vector<validation::GuardRow> guard;
   std::vector<validation::Comparison> comparisons;          // pull, torque, sinkage, resistance; with readings only
   std::vector<validation::GradientComparison> gradients;
+  std::optional<validation::Learning> learning;             // asked for by the campaign, and what came of it
 };
 
 struct Provenance {

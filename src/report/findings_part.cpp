@@ -147,6 +147,9 @@ void card(Sheet& s, const Finding& f) {
   if (f.value_without_measured_difference) {
     rows.emplace_back("Without the measured difference", s.print.with_next_point(*f.value_without_measured_difference, m));
   }
+  if (f.value_before_learning && f.verdict_before_learning) {
+    rows.emplace_back("Before vehicle tests updated the soil", s.print.with_next_point(*f.value_before_learning, m) + ": " + validation::name(*f.verdict_before_learning));
+  }
   rows.emplace_back("Margin", margin_words(s.print, f) + (f.probability && f.margin_known ? " at the required probability" : ""));
   rows.emplace_back("Probability", f.probability || f.confidence ? percent_of(f.probability) + " satisfy it; confidence that enough do: " + percent_of(f.confidence) : "none");
   rows.emplace_back("Over", f.population.empty() ? "no population: no probability is stated" : f.population);

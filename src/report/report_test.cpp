@@ -193,6 +193,19 @@ void add_pair(Results& r) {
   c.statement = "A bias is not shown by 1 run.";
   pair.comparisons = {c};
   pair.gradients = {{.vehicle = "dunlin", .zone = "bar", .bracket = r.drawbar.slopes[0].bracket, .predicted_rad = known(0.22, 0.02), .bracketed = true, .consistent = true, .statement = "They agree."}};
+  validation::Learning l{.vehicle = "dunlin", .zone = "bar", .status = validation::LearningStatus::updated, .records = {"tow-a", "tow-b"}, .readings = 12, .runs = 2, .effective_runs = 1.8, .directions_taught = 1.4};
+  l.report = {.status = base::SolveStatus::converged, .residual = 1e-4, .tolerance = 1e-3, .residual_unit = "standard errors", .steps = 5};
+  l.rounds = 3;
+  l.parameters = {{.name = "cohesion c", .unit_si = "Pa", .before = 1200, .after = 900, .before_95 = math::Interval{800, 1600}, .after_95 = math::Interval{700, 1100}, .shift_sd = -2.4, .spread_ratio = 0.6, .flagged = true},
+                  {.name = "c1, place of the largest stress", .unit_si = "1", .before = 0.18, .after = 0.05, .shift_sd = -2, .spread_ratio = 0.9, .at_edge = true}};
+  l.shape = {.shown = true, .statement = "Discrepancy of shape: among the runs that teach."};
+  l.shape_carried = true;
+  l.held_out = {{.quantity = "pull coefficient", .runs = 1, .readings = 6, .bias_before = math::estimate_without_interval(-0.05, "one run"), .bias_after = math::estimate_without_interval(-0.01, "one run"), .inside_before = 3, .inside_after = 5, .width_before = 0.2, .width_after = 0.1}};
+  l.held_out_runs = 1;
+  l.validated = true;
+  l.remarks = {"3 readings stand in records that were not named"};
+  l.statement = "The soil was updated by 2 runs.";
+  pair.learning = l;
   r.pairs.push_back(pair);
 }
 
@@ -293,6 +306,19 @@ class EveryReport : public ::testing::TestWithParam<int> {
   Results results = GetParam() == 0 ? Results{} : GetParam() == 1 ? only_a_ring() : full();
   std::string page = html(results);
 };
+
+TEST(Report, ShowsTheSoilBeforeAndAfterVehicleTestsAndTheRunsHeldOut) {
+  Results r = full();
+  r.findings[0].value_before_learning = known(0.18, 0.01);
+  r.findings[0].verdict_before_learning = validation::Verdict::not_shown;
+  const std::string page = html(r);
+  for (const char* text : {"Soil updated by vehicle tests", "The soil was updated by 2 runs.", "-2.4: disagrees", "cohesion c", "(edge)", "12 readings of tow-a, tow-b", "60 %", "Discrepancy of shape: among the runs that teach.",
+                           "Runs that did not teach", "3 of 6", "5 of 6", "Before vehicle tests updated the soil"}) {
+    EXPECT_THAT(page, HasSubstr(detail::rich(text))) << text;
+  }
+  r.pairs[0].learning.reset();
+  EXPECT_THAT(html(r), Not(HasSubstr("Soil updated by vehicle tests")));
+}
 
 TEST_P(EveryReport, HasEverySectionAndEveryFigureOrItsSentence) {
   for (const char* id : {"findings", "item", "ground", "method", "results", "validation", "uncertainty", "limits", "cautions", "annexes"}) {
@@ -437,7 +463,7 @@ TEST(Tables, CarryAUnitWhereverTheyCarryAQuantity) {
       }
     }
   }
-  for (const char* needed : {"findings", "soil-parameters", "pull-windows", "slope-trials", "predicted-against-slip", "predicted-measured", "inputs", "remarks"}) {
+  for (const char* needed : {"findings", "soil-parameters", "pull-windows", "slope-trials", "predicted-against-slip", "predicted-measured", "soil-before-after", "held-out-before-after", "inputs", "remarks"}) {
     EXPECT_TRUE(names.contains(needed)) << needed;
   }
   EXPECT_TRUE(tables(Results{}).empty());

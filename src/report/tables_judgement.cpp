@@ -88,6 +88,42 @@ io::Table compared(const campaign::Results& r) {
   return t;
 }
 
+io::Table soil_update(const campaign::Results& r) {
+  io::Table t{.name = "soil-before-after", .title = "Soil and model form before and after vehicle tests, average ground",
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"parameter", ""}, {"unit", ""}, {"before", "unit of the row"}, {"before low", "unit of the row"}, {"before high", "unit of the row"}, {"after", "unit of the row"}, {"after low", "unit of the row"},
+                          {"after high", "unit of the row"}, {"moved, prior standard deviations", "1"}, {"standard deviation after over before", "1"}, {"disagrees", ""}, {"at the edge", ""}, {"records that taught", ""}}};
+  for (const campaign::PairResult& p : r.pairs) {
+    if (!p.learning) continue;
+    for (const validation::TaughtParameter& x : p.learning->parameters) {
+      const auto lo = [](const std::optional<math::Interval>& i) { return i ? cell(i->lo) : io::TableCell{}; };
+      const auto hi = [](const std::optional<math::Interval>& i) { return i ? cell(i->hi) : io::TableCell{}; };
+      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(x.name), cell(x.unit_si), cell(x.before), lo(x.before_95), hi(x.before_95), cell(x.after), lo(x.after_95), hi(x.after_95), cell(x.shift_sd), cell(x.spread_ratio), yes(x.flagged), yes(x.at_edge),
+                        cell(joined(p.learning->records, "; "))});
+    }
+  }
+  return t;
+}
+
+io::Table held_out(const campaign::Results& r) {
+  io::Table t{.name = "held-out-before-after", .title = "Runs that did not teach, against the prediction before and after the update",
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}, {"runs", ""}, {"readings", ""}}};
+  estimate_columns(t.columns, "difference before", "unit of the row");
+  estimate_columns(t.columns, "difference after", "unit of the row");
+  for (const char* c : {"inside before", "inside after"}) t.columns.push_back({c, ""});
+  for (const char* c : {"mean width before", "mean width after"}) t.columns.push_back({c, "unit of the row"});
+  for (const campaign::PairResult& p : r.pairs) {
+    if (!p.learning) continue;
+    for (const validation::HeldOut& h : p.learning->held_out) {
+      Row row{cell(p.vehicle), cell(p.zone), cell(h.quantity), cell(h.unit_si.empty() ? "1" : h.unit_si), count(h.runs), count(h.readings)};
+      estimate_cells(row, h.bias_before);
+      estimate_cells(row, h.bias_after);
+      for (io::TableCell c : {count(h.inside_before), count(h.inside_after), cell(h.width_before), cell(h.width_after)}) row.push_back(std::move(c));
+      t.rows.push_back(std::move(row));
+    }
+  }
+  return t;
+}
+
 io::Table parts(const campaign::Results& r) {
   io::Table t{.name = "parts-of-uncertainty", .title = "95 % interval at the next point with one part varying", .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"part", ""}, {"centre", "SI"}, {"low", "SI"}, {"high", "SI"}}};
   for (const campaign::PairResult& p : r.pairs) {
@@ -124,7 +160,7 @@ io::Table remarks(const campaign::Results& r) {
 }  // namespace
 
 std::vector<io::Table> judgement_tables(const campaign::Results& r) {
-  return {findings(r), headlines(r), prediction_curve(r), prediction_gradient(r), compared(r), parts(r), guard(r), inputs(r), remarks(r)};
+  return {findings(r), headlines(r), prediction_curve(r), prediction_gradient(r), compared(r), soil_update(r), held_out(r), parts(r), guard(r), inputs(r), remarks(r)};
 }
 
 }  // namespace hardpan::report::detail

@@ -52,6 +52,35 @@ void comparisons(Sheet& s, const campaign::PairResult& pair) {
   for (const validation::GradientComparison& k : pair.gradients) s.page.paragraph(sentence(k.statement));
 }
 
+void updated(Sheet& s, const campaign::PairResult& pair) {
+  if (!pair.learning) return;
+  const validation::Learning& l = *pair.learning;
+  const std::string who = pair_name(s.results, pair.vehicle, pair.zone);
+  s.page.heading(4, "Soil updated by vehicle tests");
+  s.page.paragraph(sentence(l.statement), l.status == validation::LearningStatus::updated ? "" : "missing");
+  if (l.shape.shown) s.page.paragraph(sentence(l.shape.statement), "shape");
+  s.page.list(sentences(l.remarks));
+  Grid g{.caption = "Before and after the vehicle tests, " + who, .columns = {"Parameter", "Before", "95 % average ground", "After", "95 % average ground", "Moved, prior standard deviations", "Spread left"}, .right = "lrrrrrr"};
+  for (const validation::TaughtParameter& p : l.parameters) {
+    const Measure m = measure_of_unit(p.unit_si);
+    g.rows.push_back({p.name, s.print.value(p.before, m), s.print.interval(p.before_95, m), s.print.value(p.after, m) + (p.at_edge ? " (edge)" : ""), s.print.interval(p.after_95, m),
+                      fmt::format("{:+.1f}{}", p.shift_sd, p.flagged ? ": disagrees" : ""), fmt::format("{:.0f} %", 100 * p.spread_ratio)});
+  }
+  g.note = fmt::format("Before: bench tests and the stated spreads of the model form. After: with {} of {}. Moved by more than {:.0f} standard deviations, what was known before and the tests disagree. The fit {} after {} in {}; {:.1f} directions of {} were taught.",
+                       plural(l.readings, "reading"), joined(l.records), validation::kShiftFlagged, base::name(l.report.status), plural(static_cast<std::size_t>(l.report.steps), "step"),
+                       plural(static_cast<std::size_t>(l.rounds), "round"), l.directions_taught, l.parameters.size());
+  s.page.table(g);
+  Grid h{.caption = "Runs that did not teach, before and after, " + who, .columns = {"Quantity", "Runs", "Difference before", "Difference after", "95 % over runs, after", "Inside before", "Inside after", "Mean width before", "Mean width after"}, .right = "lrrrrrrrr"};
+  for (const validation::HeldOut& k : l.held_out) {
+    const Measure m = measure_of_unit(k.unit_si);
+    const Printed before = s.print.estimate(k.bias_before, m), after = s.print.estimate(k.bias_after, m);
+    h.rows.push_back({k.quantity, std::to_string(k.runs), before.value, after.value, after.average_ground, fmt::format("{} of {}", k.inside_before, k.readings), fmt::format("{} of {}", k.inside_after, k.readings),
+                      s.print.value(k.width_before, m), s.print.value(k.width_after, m)});
+  }
+  h.note = "Difference: measured less predicted. Inside and width are of the 95 % next-point interval. A run of which any reading taught is not in this table.";
+  s.page.table(h);
+}
+
 void guard(Sheet& s, const campaign::PairResult& pair) {
   Grid g{.caption = "Under the wheels against what was tested, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Quantity", "Under the wheels", "Tested", "Verdict"}, .right = "lrrl"};
   for (const validation::GuardRow& row : pair.guard) {
@@ -99,6 +128,7 @@ void validation_part(Sheet& s) {
     if (pair.prediction.textbook) s.page.paragraph("textbook soil, not your ground", "textbook");
     if (pair.comparisons.empty() && pair.gradients.empty()) s.page.paragraph("Not validated: no test of this vehicle on this ground.", "missing");
     comparisons(s, pair);
+    updated(s, pair);
   }
   s.slot("predicted-measured");
   s.page.close();

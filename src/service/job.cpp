@@ -194,10 +194,37 @@ void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, 
   }
 }
 
-std::vector<validation::Finding> judge_all(const Results& r, const std::vector<performance::Placed>& placed) {
+// The pairs of the campaign that vehicle tests updated, in the order of the pairs; empty where none was asked for.
+std::vector<validation::Taught> learn_pairs(Results& r, const std::vector<performance::Placed>& placed, const Work& work) {
+  std::vector<validation::Taught> out;
+  std::vector<validation::TeachingRecord> records;
+  for (const std::string& id : r.campaign.learn_from) {
+    for (const campaign::RecordSummary& s : r.campaign.record_summaries) {
+      if (s.id == id) records.push_back({s.id, s.file});
+    }
+  }
+  if (records.empty()) return out;
+  for (std::size_t i = 0; i < r.pairs.size(); ++i) {
+    PairResult& pair = r.pairs[i];
+    out.emplace_back();
+    if (work.options.stop.stop_requested()) continue;
+    const auto ground = ground_of(r, pair.zone, r.missing);
+    const vehicle::Vehicle* v = r.campaign.vehicle_by_id(pair.vehicle);
+    if (!ground || !v) continue;
+    work.say("updating " + pair.zone + " by the tests of " + v->name);
+    out.back() = validation::learn({.vehicle = v, .ground = &*ground, .before = &placed[i], .drawbar = &r.drawbar,
+                                    .gradient_before = &pair.prediction.gradient_working.estimate}, records);
+    if (out.back().learning.status != validation::LearningStatus::nothing_teaches) pair.learning = out.back().learning;
+  }
+  return out;
+}
+
+std::vector<validation::Finding> judge_all(const Results& r, const std::vector<performance::Placed>& placed,
+                                           const std::vector<validation::Taught>& taught) {
   std::vector<validation::Finding> out;
   for (const validation::Requirement& q : r.campaign.requirements) {
     validation::Evidence e;
+    const validation::Taught* after = nullptr;
     e.gravity_m_s2 = r.campaign.gravity_m_s2;
     e.vehicle = r.campaign.vehicle_by_id(q.vehicle);
     e.drawbar = &r.drawbar;
@@ -208,11 +235,21 @@ std::vector<validation::Finding> judge_all(const Results& r, const std::vector<p
       if (r.pairs[i].vehicle != q.vehicle || r.pairs[i].zone != q.zone) continue;
       e.placed = &placed[i];
       e.prediction = &r.pairs[i].prediction;
+      if (i < taught.size() && taught[i].after) after = &taught[i];
       for (const validation::Comparison& c : r.pairs[i].comparisons) {
         if (c.quantity == "pull coefficient") e.pull = &c;
       }
     }
-    out.push_back(validation::judge(q, e));
+    if (!after) {
+      out.push_back(validation::judge(q, e));
+      continue;
+    }
+    validation::Evidence updated = e;
+    updated.placed = &*after->after;
+    updated.pull = &*after->pull_held_out;
+    updated.learning = &after->learning;
+    updated.pull_that_taught = e.pull;
+    out.push_back(validation::judge_after_learning(q, e, updated));
   }
   return out;
 }
@@ -245,9 +282,10 @@ void run_steps(Results& r, const Work& work) {
   predict_pairs(r, placed, work);
   if (o.until == Step::predict) return;
   validate_pairs(r, placed, work);
+  const std::vector<validation::Taught> taught = learn_pairs(r, placed, work);
   if (r.campaign.requirements.empty()) r.missing.push_back("No requirements: there is nothing to judge.");
   work.say("judging requirements");
-  r.findings = judge_all(r, placed);
+  r.findings = judge_all(r, placed, taught);
 }
 
 void add_settings(Results& r, const ComputeOptions& o) {
@@ -259,6 +297,9 @@ void add_settings(Results& r, const ComputeOptions& o) {
   const soil::ModelForm form;
   s.emplace_back("model form, default spreads (common practice, no source)",
                  fmt::format("c1 sd {:g}, c2 sd {:g}, ln of K wheel over K ring sd {:g}", form.c1_sd, form.c2_sd, form.ln_k_ratio_sd));
+  std::string teaching;
+  for (const std::string& id : r.campaign.learn_from) teaching += (teaching.empty() ? "" : ", ") + id;
+  s.emplace_back("records that update the soil", teaching.empty() ? "none" : teaching);
   s.emplace_back("amendments", r.campaign.amendments.empty() ? "none" : r.campaign.amendments_applied ? "applied" : "not applied");
 }
 

@@ -219,6 +219,44 @@ Json comparison(const validation::Comparison& c) {
   return j;
 }
 
+Json solve(const base::SolveReport& r) {
+  Json j = Json::object();
+  j.set("status", base::name(r.status)).set("residual", r.residual).set("tolerance", r.tolerance).set("residual_unit", r.residual_unit).set("steps", r.steps).set("evaluations", r.evaluations);
+  return j;
+}
+
+Json learning(const validation::Learning& l) {
+  Json j = Json::object();
+  j.set("status", validation::name(l.status)).set("records", strings(l.records)).set("readings", l.readings).set("runs", l.runs);
+  j.set("effective_runs", l.effective_runs).set("directions_taught", l.directions_taught).set("chance_of_such_a_shift_ratio", l.disagreement);
+  j.set("fit", solve(l.report)).set("rounds", static_cast<std::size_t>(l.rounds)).set("redrawn", l.redrawn);
+  j.set("parameters", list(l.parameters, [](const validation::TaughtParameter& p) {
+    Json k = Json::object();
+    k.set("name", p.name).set("unit", p.unit_si).set("before_si", p.before).set("before_95_si", interval(p.before_95)).set("after_si", p.after).set("after_95_si", interval(p.after_95));
+    k.set("shift_prior_standard_deviations", p.shift_sd).set("spread_ratio", p.spread_ratio).set("at_edge", p.at_edge).set("flagged", p.flagged);
+    return k;
+  }));
+  j.set("run_scatter", list(l.quantities, [](const validation::TaughtQuantity& q) {
+    Json k = Json::object();
+    k.set("quantity", q.quantity).set("unit", q.unit_si).set("runs", q.scatter.runs).set("readings", q.scatter.readings).set("level_sd_si", q.scatter.level_sd).set("tilt_sd_si", q.scatter.tilt_sd);
+    k.set("window_sd_si", q.scatter.window_sd).set("level_sd_from_ground_si", q.scatter.level_from_ground_sd).set("effective_runs", q.scatter.effective_runs);
+    return k;
+  }));
+  j.set("shape_shown", l.shape.shown).set("shape_carried", l.shape_carried).set("shape_statement", l.shape.statement);
+  j.set("held_out", list(l.held_out, [](const validation::HeldOut& h) {
+    Json k = Json::object();
+    k.set("quantity", h.quantity).set("unit", h.unit_si).set("runs", h.runs).set("readings", h.readings);
+    k.set("bias_before", estimate_json(h.bias_before)).set("bias_after", estimate_json(h.bias_after)).set("bias_claimed_before", h.bias_claimed_before).set("bias_claimed_after", h.bias_claimed_after);
+    k.set("inside_before", h.inside_before).set("inside_after", h.inside_after).set("width_before_si", h.width_before).set("width_after_si", h.width_after);
+    k.set("coverage_limits_before_ratio", interval(h.coverage_before)).set("coverage_limits_after_ratio", interval(h.coverage_after));
+    return k;
+  }));
+  j.set("held_out_runs", l.held_out_runs).set("validated", l.validated).set("contradicted", l.contradicted);
+  j.set("gradient_at_working_slip_before_rad", estimate_json(l.gradient_before)).set("gradient_at_working_slip_after_rad", estimate_json(l.gradient_after));
+  j.set("remarks", strings(l.remarks)).set("statement", l.statement);
+  return j;
+}
+
 Json finding(const validation::Finding& f) {
   const validation::Requirement& r = f.requirement;
   const std::string unit = unit_suffix(validation::si_unit(r.quantity));
@@ -228,6 +266,8 @@ Json finding(const validation::Finding& f) {
   j.set("method", validation::name(r.method)).set("required_probability_ratio", r.probability).set("required_confidence_ratio", r.confidence);
   j.set("verdict", validation::name(f.verdict)).set("value" + unit, estimate_json(f.value));
   j.set("value_without_measured_difference" + unit, f.value_without_measured_difference ? estimate_json(*f.value_without_measured_difference) : Json());
+  j.set("value_before_learning" + unit, f.value_before_learning ? estimate_json(*f.value_before_learning) : Json());
+  j.set("verdict_before_learning", f.verdict_before_learning ? Json(validation::name(*f.verdict_before_learning)) : Json());
   j.set("margin" + unit, f.margin_known ? Json(f.margin_si) : Json()).set("probability_ratio", f.probability).set("confidence_ratio", f.confidence);
   j.set("population", f.population).set("rule", f.rule).set("limiting_factor", f.limiting_factor).set("guard", validation::name(f.guard));
   j.set("records", strings(f.records)).set("reasons", strings(f.reasons)).set("would_change", strings(f.would_change));
@@ -288,6 +328,7 @@ Json results_json(const campaign::Results& r, Step until) {
     j.set("validation", list(r.pairs, [](const campaign::PairResult& p) {
       Json k = Json::object();
       k.set("vehicle", p.vehicle).set("zone", p.zone).set("comparisons", list(p.comparisons, comparison));
+      k.set("learning", p.learning ? learning(*p.learning) : Json());
       k.set("gradients", list(p.gradients, [](const validation::GradientComparison& g) {
         Json m = Json::object();
         m.set("bracketed", g.bracketed).set("consistent", g.consistent).set("statement", g.statement);

@@ -345,9 +345,10 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
   judge_over_draws(f, requirement, evidence);
   name_records(f, evidence);
   std::optional<Interval> slips;
-  if (evidence.pull && !evidence.pull->readings.empty()) {
+  const Comparison* towed = evidence.learning ? evidence.pull_that_taught : evidence.pull;
+  if (towed && !towed->readings.empty()) {
     slips = Interval{1, 0};
-    for (const auto& r : evidence.pull->readings) {
+    for (const auto& r : towed->readings) {
       slips->lo = std::min(slips->lo, r.slip_ratio);
       slips->hi = std::max(slips->hi, r.slip_ratio);
     }
@@ -361,11 +362,30 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
                             : "Part of what the wheels ask of the soil was not tested: no plain go.");
     f.would_change.push_back("tests that reach the pressures, depths and shear travels under the wheels");
   }
-  if (!evidence.pull || evidence.pull->readings.empty()) {
+  if (evidence.learning) {
+    f.reasons.push_back(evidence.learning->statement);
+    if (evidence.learning->shape.shown) f.reasons.push_back(evidence.learning->shape.statement);
+    for (const std::string& r : evidence.learning->records) f.records.push_back("record " + r + ", which updated the soil");
+  } else if (!evidence.pull || evidence.pull->readings.empty()) {
     f.reasons.push_back("Not validated: this vehicle was not towed on this ground, the stated default spreads of the model form apply.");
   }
   if (evidence.pull && evidence.pull->shape.shown) f.reasons.push_back(evidence.pull->shape.statement);
   name_what_would_change(f, evidence);
+  return f;
+}
+
+Finding judge_after_learning(const Requirement& requirement, const Evidence& before, const Evidence& after) {
+  const Finding known = judge(requirement, before);
+  if (requirement.method != Method::analysis || requirement.quantity == Quantity::nominal_ground_pressure) return known;
+  Finding f = judge(requirement, after);
+  f.value_before_learning = known.value;
+  f.verdict_before_learning = known.verdict;
+  f.reasons.push_back(fmt::format("Before the soil was updated by vehicle tests the finding was {}.", name(known.verdict)));
+  if (f.verdict == Verdict::met && known.verdict != Verdict::met && !after.learning->validated) {
+    f.verdict = Verdict::not_shown;
+    f.reasons.push_back("Only the update would show it, and no held-out run bears the update out: not shown.");
+    f.would_change.push_back("tow runs held out from the update");
+  }
   return f;
 }
 

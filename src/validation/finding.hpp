@@ -20,6 +20,7 @@
 #include "records/ground.hpp"
 #include "validation/compare.hpp"
 #include "validation/requirement.hpp"
+#include "validation/update.hpp"
 
 namespace hardpan::validation {
 
@@ -46,6 +47,8 @@ struct Finding {
   Verdict verdict = Verdict::not_shown;
   math::Estimate value;                         // of the quantity, as judged
   std::optional<math::Estimate> value_without_measured_difference;  // where a bias was added
+  std::optional<math::Estimate> value_before_learning;   // where vehicle tests updated the soil
+  std::optional<Verdict> verdict_before_learning;
   double margin_si = 0;                         // how far on the good side (positive) at the required probability
   bool margin_known = false;
   std::optional<double> probability;            // share of next points that satisfy the threshold, all parts drawn
@@ -66,11 +69,17 @@ struct Evidence {
   const vehicle::Vehicle* vehicle = nullptr;
   const records::ZoneGround* ground = nullptr;
   const records::DrawbarResult* drawbar = nullptr;
-  const Comparison* pull = nullptr;             // for bias and shape
+  const Comparison* pull = nullptr;             // for bias and shape; after learning of held-out runs only
+  const Learning* learning = nullptr;           // that updated `placed`
+  const Comparison* pull_that_taught = nullptr; // all runs against the prediction before learning: slips tested
   double gravity_m_s2 = 0;
 };
 
 [[nodiscard]] Finding judge(const Requirement& requirement, const Evidence& evidence);
+
+// Judged on the soil updated by vehicle tests, the finding before beside it. An update that no held-out run bears out
+// never turns a finding into "met". Findings that rest on no prediction are those before.
+[[nodiscard]] Finding judge_after_learning(const Requirement& requirement, const Evidence& before, const Evidence& after);
 
 // Confidence that at least `probability` of points satisfy the threshold: see the head of this file.
 struct Shown {

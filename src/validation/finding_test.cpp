@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "math/distributions.hpp"
@@ -113,6 +114,55 @@ TEST(Judge, SaysNotShownWithoutASoil) {
   const Finding f = judge(r, {.vehicle = &v});
   EXPECT_EQ(f.verdict, Verdict::not_shown);
   EXPECT_FALSE(f.would_change.empty());
+}
+
+// A vehicle on two soils: what is judged on the second stands beside what was judged on the first.
+performance::Placed on_sand(double tan_phi, std::size_t draws) {
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  v.body = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
+  for (const double x : {0.0, 1.3}) v.axles.push_back({.name = x == 0 ? "rear" : "front", .position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.3, .width_m = 0.12}});
+  soil::SoilDistribution d;
+  d.centre.bearing = soil::bekker(1.0, 2e3, 9e5);
+  d.centre.shear = soil::Shear{.cohesion_pa = 1200, .tan_phi = tan_phi, .shear_modulus_m = 0.018};
+  d.bearing_dof = d.shear_dof = 6;
+  d.sampling[4][4] = d.between_points[4][4] = 1e-4;
+  base::Problems problems;
+  auto p = performance::place_vehicle(v, {.zone = "sand", .centre = d.centre, .distribution = d, .loose = false},
+                                      {.gravity_m_s2 = 9.81, .count = draws, .model_form_part = false, .threads = 1}, {}, problems);
+  EXPECT_TRUE(p);
+  return *p;
+}
+
+TEST(JudgeAfterLearning, KeepsTheFindingBeforeBesideAndNeverSaysMetOnAnUpdateNoRunBearsOut) {
+  const performance::Placed before = on_sand(0.5, 60), after = on_sand(0.75, 60);
+  performance::Prediction prediction;
+  prediction.used = {.pressure_pa = {1, 2}, .sinkage_m = {0.01, 0.02}, .normal_stress_pa = {1, 2}, .shear_travel_m = {0.01, 0.02}, .width_m = {0.1, 0.1}, .slip_ratio = 0.2};
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  records::ZoneGround ground;
+  ground.tested = {.pressure_pa = math::Interval{0, 1e9}, .sinkage_m = math::Interval{0, 10}, .plate_width_m = math::Interval{0, 10},
+                   .normal_stress_pa = math::Interval{0, 1e9}, .shear_travel_m = math::Interval{0, 10}};
+  Comparison towed{.readings = {{.slip_ratio = 0}, {.slip_ratio = 0.5}}};
+  Learning learning{.status = LearningStatus::updated, .records = {"tow-a"}, .validated = true, .statement = "Updated."};
+  learning.shape = {.shown = true, .statement = "Discrepancy of shape."};
+  Requirement r;
+  r.method = Method::analysis;
+  r.slip_ratio = 0.2;
+  r.threshold_si = 0.5 * (performance::gradient_outcome(before, 0.2).centre + performance::gradient_outcome(after, 0.2).centre);
+  const Comparison none_held_out;
+  const Evidence first{.placed = &before, .prediction = &prediction, .vehicle = &v, .ground = &ground, .pull = &towed};
+  const Evidence second{.placed = &after, .prediction = &prediction, .vehicle = &v, .ground = &ground, .pull = &none_held_out, .learning = &learning, .pull_that_taught = &towed};
+  const Finding borne_out = judge_after_learning(r, first, second);
+  EXPECT_EQ(borne_out.verdict, Verdict::met);
+  EXPECT_EQ(borne_out.verdict_before_learning, Verdict::not_met);
+  EXPECT_EQ(borne_out.value_before_learning->value, judge(r, first).value.value);
+  EXPECT_EQ(std::count(borne_out.reasons.begin(), borne_out.reasons.end(), "Discrepancy of shape."), 1);
+  learning.validated = false;
+  EXPECT_EQ(judge_after_learning(r, first, second).verdict, Verdict::not_shown);
+  // What rests on trials alone is not touched.
+  r.method = Method::demonstration;
+  EXPECT_FALSE(judge_after_learning(r, first, second).verdict_before_learning);
 }
 
 }  // namespace

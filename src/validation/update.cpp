@@ -373,9 +373,13 @@ void hold_out(Taught& out, const Split& parts, const Placed& before) {
 
 std::string plural(std::size_t n, const char* word) { return fmt::format("{} {}{}", n, word, n == 1 ? "" : "s"); }
 
+std::string degrees(double rad) {
+  if (!std::isfinite(rad)) return "no answer";
+  return rad <= performance::kNoGradient ? "immobilised" : fmt::format("{:.1f} deg", rad * kDeg);
+}
 std::string in_degrees(const math::Estimate& e) {
-  if (!e.next_point) return fmt::format("{:.1f} deg", e.value * kDeg);
-  return fmt::format("{:.1f} deg ({:.1f} to {:.1f} at the next point)", e.value * kDeg, e.next_point->lo * kDeg, e.next_point->hi * kDeg);
+  if (!e.next_point) return degrees(e.value);
+  return fmt::format("{} (95 % at the next point: {} to {})", degrees(e.value), degrees(e.next_point->lo), degrees(e.next_point->hi));
 }
 
 void say(Learning& l) {
@@ -491,7 +495,7 @@ Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records) 
 
   hold_out(out, parts, before);
   const double working = from.vehicle->working_slip.value_or(0.2);
-  l.gradient_before = performance::gradient_outcome(before, working).estimate;
+  l.gradient_before = from.gradient_before ? *from.gradient_before : performance::gradient_outcome(before, working).estimate;
   l.gradient_after = performance::gradient_outcome(*out.after, working).estimate;
   say(l);
   return out;

@@ -103,6 +103,7 @@ struct LearnFrom {
   const performance::Ground* ground = nullptr;
   const performance::Placed* before = nullptr;
   const records::DrawbarResult* drawbar = nullptr;
+  const math::Estimate* gradient_before = nullptr;  // maximum gradient at the working slip; null: computed
 };
 
 [[nodiscard]] Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records);
