@@ -230,6 +230,23 @@ std::string ask(const char* question) {
   return line;
 }
 
+// The few questions of `new` to whoever sits at the terminal; an answer that cannot stand is asked for again.
+void ask_for(service::NewRequest& fresh) {
+  while (std::cin && fresh.name.empty()) fresh.name = ask("Name of the campaign");
+  if (fresh.where.empty()) fresh.where = ask("Where");
+  if (fresh.who.empty()) fresh.who = ask("Who answers for it");
+  while (std::cin && fresh.gravity.empty()) {
+    fresh.gravity = ask("Local gravity, with unit (for example 9.81 m/s^2)");
+    const auto g = units::parse_quantity(fresh.gravity, units::Dimension::acceleration);
+    if (g.ok()) break;
+    std::cerr << units::refusal(g, fresh.gravity, {.key = "gravity"}).text() << "\n";
+    fresh.gravity.clear();
+  }
+  while (std::cin && fresh.zones.empty()) {
+    for (std::string zone = ask("A zone of ground (for example dune)"); !zone.empty(); zone = ask("Another zone, or nothing")) fresh.zones.push_back(zone);
+  }
+}
+
 int fail(const base::Problems& problems, const std::string& verb, bool json) {
   if (json) put(service::envelope(verb, "refused", problems, bare_provenance(), {}).dump() + "\n");
   std::fputs(problems_text(problems).c_str(), stderr);
@@ -278,14 +295,7 @@ int run(int argc, char** argv) {
         put(fmt::format("{} files in {}/sheets; print field-sheets.html\n", written.size(), fresh.folder));
         return 0;
       }
-      if (isatty(STDIN_FILENO) && fresh.name.empty()) {
-        fresh.name = ask("Name of the campaign");
-        fresh.where = ask("Where");
-        fresh.who = ask("Who answers for it");
-        if (fresh.gravity.empty()) fresh.gravity = ask("Local gravity, with unit (for example 9.81 m/s^2)");
-        const std::string zone = ask("First zone of ground (for example dune)");
-        if (!zone.empty()) fresh.zones.push_back(zone);
-      }
+      if (isatty(STDIN_FILENO) && fresh.name.empty()) ask_for(fresh);
       const auto written = service::new_campaign(fresh);
       if (c.json) {
         io::Json result = io::Json::object();
