@@ -63,11 +63,14 @@ void scale_weight(OnSoil& on, double factor) {
 }
 
 Placed with_weight(const Placed& placed, double factor) {
-  Placed p = placed;
-  for (auto* soils : {&p.average, &p.next_point}) {
-    if (soils->size() > kDrawsCompared) soils->erase(soils->begin() + kDrawsCompared, soils->end());
-    for (OnSoil& on : *soils) scale_weight(on, factor);
-  }
+  Placed p{.vehicle = placed.vehicle, .zone = placed.zone, .centre = placed.centre, .reason_without = placed.reason_without,
+           .population = placed.population, .redrawn = placed.redrawn, .points = placed.points, .plan = placed.plan};
+  const auto take = [&](const std::vector<OnSoil>& from, std::vector<OnSoil>& to) {
+    to.assign(from.begin(), from.begin() + static_cast<std::ptrdiff_t>(std::min(from.size(), kDrawsCompared)));
+    for (OnSoil& on : to) scale_weight(on, factor);
+  };
+  take(placed.average, p.average);
+  take(placed.next_point, p.next_point);
   scale_weight(p.centre, factor);
   return p;
 }
