@@ -135,7 +135,7 @@ bool check_averaging(Sheet& sheet, const std::string& file, const LogRules& rule
     return false;
   }
   problems.remark({.place = place,
-                   .what = fmt::format("long log: {} consecutive rows are averaged into one, {:.3g} readings a second remain of {:.3g}; a lag or a gap shows to about "
+                   .what = fmt::format("long log: {} consecutive rows are averaged into one, {:.4g} readings a second remain of {:.4g}; a lag or a gap shows to about "
                                        "{:.2g} s, and a power is that of the mean channels", a.averaged, 1 / interval, 1 / a.row_interval_s, interval),
                    .value = fmt::format("{} rows", sheet.rows), .bound = fmt::format("{} rows are kept as they are", rules.whole_rows), .remedy = remedy});
   if (interval > wanted_s * (1 + 1e-9)) {

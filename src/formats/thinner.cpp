@@ -88,12 +88,12 @@ std::size_t Thinner::keep_whole(std::span<const std::size_t> line, std::span<con
   std::size_t end = 0, kept = 0;
   for (; end < line.size() && (!keep[end] || kept_ + kept < settings_.limit); ++end) kept += keep[end] ? 1 : 0;
   const auto append = [&](auto& to, const auto& from) {
-    if (kept == end) {
-      to.insert(to.end(), from.begin(), from.begin() + static_cast<std::ptrdiff_t>(end));
-      return;
-    }
-    for (std::size_t i = 0; i < end; ++i) {
-      if (keep[i]) to.push_back(from[i]);
+    for (std::size_t i = 0; i < end;) {  // runs of rows kept
+      std::size_t to_row = i;
+      while (to_row < end && keep[to_row]) ++to_row;
+      to.insert(to.end(), from.begin() + static_cast<std::ptrdiff_t>(i), from.begin() + static_cast<std::ptrdiff_t>(to_row));
+      for (i = to_row; i < end && !keep[i]; ++i) {
+      }
     }
   };
   append(out_.line, line);
