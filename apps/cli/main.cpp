@@ -458,6 +458,74 @@ int run(int argc, char** argv) {
     };
   });
 
+  std::string sight, delay, downlink, reaction, uplink, braking, slope, fastest, room, look_ahead, turning_radius, drift, jitter, image_interval, image_loss, anticipation, thinking,
+      amplitude, wave_length;
+  std::vector<std::string> at_delay;
+  std::uint64_t seed = 1;
+  v = add_verb("stopping", "How fast by remote control through a delay: stopping within what is seen, and with --fastest also steering within a corridor\n"
+                           "and moving and waiting.\n"
+                           "Example: hardpan stopping --sight '10 m' --delay '3 s' --braking 0.4 --gravity '1.62 m/s^2' --fastest '2 m/s' --at-delay '0.5 s' --at-delay '10 s'");
+  v->add_option("--sight", sight, "how far ahead an obstacle is seen in time: '10 m'")->required();
+  v->add_option("--delay", delay, "whole delay between seeing and acting; or its three parts:");
+  v->add_option("--downlink", downlink, "camera to screen: '1.3 s'");
+  v->add_option("--reaction", reaction, "of the driver");
+  v->add_option("--uplink", uplink, "command to wheels");
+  v->add_option("--braking", braking, "braking force over normal load on this ground, from trials or 'hardpan climb': 0.4")->required();
+  v->add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
+  v->add_option("--gradient", slope, "in the direction of travel, downhill negative: '-8 deg'; level where not given");
+  v->add_option("--fastest", fastest, "the vehicle's own largest speed: '2 m/s'");
+  v->add_option("--room", room, "room for error either side of the path, half of corridor less vehicle; 0.5 m where not given");
+  v->add_option("--look-ahead", look_ahead, "how far ahead the driver steers for; 4 m where not given (common practice, no source)");
+  v->add_option("--turning-radius", turning_radius, "smallest radius the vehicle turns; on the spot where not given");
+  v->add_option("--drift", drift, "angle of travel beside the heading, left positive, as across a slope: '3 deg'");
+  v->add_option("--jitter", jitter, "standard deviation added to downlink and uplink");
+  v->add_option("--image-interval", image_interval, "time between images; 0.1 s where not given");
+  v->add_option("--image-loss", image_loss, "share of images that never arrive: 5 %");
+  v->add_option("--anticipation", anticipation, "how far the driver allows for commands under way: 0 (not) to 1 (wholly); 0 where not given");
+  v->add_option("--thinking", thinking, "time to think at each stop, besides the delay");
+  v->add_option("--slalom", amplitude, "amplitude of the path steered; 1 m where not given, 0 m for a straight one");
+  v->add_option("--wave-length", wave_length, "wave length of the path steered; 25 m where not given");
+  v->add_option("--at-delay", at_delay, "also at this whole delay; may be given several times");
+  v->add_option("--seed", seed, "of jitter and lost images")->capture_default_str();
+  v->add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
+  v->callback([&] {
+    action = [&] {
+      using units::Dimension;
+      base::Problems problems;
+      Values val(problems);
+      service::StoppingRequest q{.seed = seed};
+      q.sensing_range_m = val.get("sight", sight, Dimension::length).value_or(0);
+      const bool parts = !downlink.empty() || !reaction.empty() || !uplink.empty();
+      if (parts == !delay.empty()) {
+        problems.refuse({.place = {.key = "--delay"}, .what = parts ? "given whole and in parts" : "no delay is given", .remedy = "--delay '3 s', or --downlink, --reaction and --uplink; '0 s' for none"});
+      }
+      q.delay = {val.get("downlink", downlink, Dimension::time).value_or(0), val.get("reaction", reaction, Dimension::time).value_or(0), val.get("uplink", uplink, Dimension::time).value_or(0)};
+      if (const auto whole = val.get("delay", delay, Dimension::time)) q.delay = {0.5 * *whole, 0, 0.5 * *whole};
+      q.braking_coefficient = val.get("braking", braking, Dimension::none).value_or(0);
+      q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0);
+      q.gradient_rad = val.get("gradient", slope, Dimension::angle).value_or(0);
+      q.fastest_m_s = val.get("fastest", fastest, Dimension::speed);
+      const auto over = [&](double& to, const char* option, const std::string& text, Dimension d) { to = val.get(option, text, d).value_or(to); };
+      over(q.half_width_m, "room", room, Dimension::length);
+      over(q.look_ahead_m, "look-ahead", look_ahead, Dimension::length);
+      over(q.smallest_radius_m, "turning-radius", turning_radius, Dimension::length);
+      over(q.drift_angle_rad, "drift", drift, Dimension::angle);
+      over(q.jitter_s, "jitter", jitter, Dimension::time);
+      over(q.image_interval_s, "image-interval", image_interval, Dimension::time);
+      over(q.image_loss_ratio, "image-loss", image_loss, Dimension::none);
+      over(q.anticipation_ratio, "anticipation", anticipation, Dimension::none);
+      over(q.thinking_s, "thinking", thinking, Dimension::time);
+      over(q.slalom_amplitude_m, "slalom", amplitude, Dimension::length);
+      over(q.slalom_wave_length_m, "wave-length", wave_length, Dimension::length);
+      for (const std::string& d : at_delay) q.delays_s.push_back(val.get("at-delay", d, Dimension::time).value_or(-1));
+      problems.throw_if_refused();
+      const auto r = service::stopping(q);
+      if (c.json) put_json("stopping", problems, bare_provenance(), service::stopping_json(q, r));
+      else put(stopping_text(q, r, units_out == "US"));
+      return 0;
+    };
+  });
+
   std::string mass, from, to, target;
   double length_ratio = 1, mass_ratio = 1;
   v = add_verb("gravity", "Equal-weight mass, payload and scaling ratios between two gravities.\n"

@@ -357,6 +357,36 @@ std::string gravity_text(const service::GravityRequest& q, const service::Gravit
   return out;
 }
 
+std::string stopping_text(const service::StoppingRequest& q, const service::StoppingResult& r, bool us_units) {
+  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+  const auto speed = [&](double v) { return units::print_quantity(v, Dimension::speed, u); };
+  const auto length = [&](double v) { return units::print_quantity(v, Dimension::length, u); };
+  std::string out;
+  if (!(r.deceleration_m_s2 > 0)) {
+    out = "The vehicle cannot stop on this slope: the braking coefficient holds less than its weight pulls.\n";
+  } else {
+    out = fmt::format("Stops within {} at up to {}: {} driven before the brakes act ({:.2f} s of delay), the rest braking at {:.2f} m/s^2\n", length(q.sensing_range_m),
+                      speed(r.stop_limited_m_s), length(r.driven_blind_m), q.delay.total_s(), r.deceleration_m_s2);
+  }
+  if (r.remote) {
+    const driving::RemoteSpeed& s = *r.remote;
+    out += fmt::format("Driven remotely: {}, limited by {}\n", speed(s.speed_m_s), driving::name(s.limited_by));
+    out += fmt::format("  corridor held up to {}; moving and waiting gives {}; by the linear limit steering is stable below {}\n", speed(s.steering.speed_m_s), speed(s.move_and_wait_m_s),
+                       std::isfinite(s.linear_limit_m_s) ? speed(s.linear_limit_m_s) : "any speed");
+  }
+  if (!r.against_delay.empty()) {
+    std::vector<std::vector<std::string>> rows{{"delay", "speed", "limited by", "stopping", "steering", "moving and waiting"}};
+    for (const driving::DelayPoint& p : r.against_delay) {
+      rows.push_back({fmt::format("{:g} s", p.delay_s), speed(p.speed.speed_m_s), driving::name(p.speed.limited_by), speed(p.speed.stop_limited_m_s), speed(p.speed.steering.speed_m_s),
+                      speed(p.speed.move_and_wait_m_s)});
+    }
+    out += table(rows);
+  }
+  if (r.remote && q.thinking_s == 0) out += "  No time to think is counted between stretches (--thinking).\n";
+  out += "  An upper bound: a kinematic vehicle on a smooth path, a driver who tires of nothing. Fit an independent brake and a stop on loss of link.\n";
+  return out;
+}
+
 std::string soils_text() {
   std::vector<std::vector<std::string>> rows{{"id", "n", "kc kN/m^(n+1)", "kphi kN/m^(n+2)", "c kPa", "phi deg", "K mm", "known", "name"}};
   for (const soil::NamedSoil& s : service::known_soils()) {

@@ -9,6 +9,7 @@
 #include "service/outputs.hpp"
 #include "service/plan.hpp"
 #include "service/quick.hpp"
+#include "service/remote.hpp"
 
 namespace hardpan::cli {
 
@@ -25,6 +26,7 @@ namespace hardpan::cli {
 [[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, bool us_units);
 [[nodiscard]] std::string climb_text(const service::ClimbResult& result, bool us_units);
 [[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result);
+[[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units);
 [[nodiscard]] std::string soils_text();
 
 }  // namespace hardpan::cli

@@ -14,6 +14,7 @@ namespace hardpan::units {
 // Standard acceleration of free fall, m/s^2. CGPM 1901, third conference; SP 811. It defines the
 // kilogram-force and pound-force and is NOT the gravity of any place: weights use the local value.
 inline constexpr double kStandardGravity_mps2 = 9.80665;
+inline constexpr double kSpeedOfLight_mps = 299792458.0;         // SI 2019, defined
 
 inline constexpr double kPound_kg = 0.45359237;                  // avoirdupois pound, 1959
 inline constexpr double kOunce_kg = kPound_kg / 16.0;            // avoirdupois ounce, 1959
