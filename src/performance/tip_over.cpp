@@ -1,0 +1,270 @@
+// SPDX-License-Identifier: Apache-2.0
+// Everything is told by the zero-moment point: where the line of the resultant force meets the ground plane. The vehicle
+// stands while it lies inside the convex hull of the supports. Notation: d unit vector down the fall line, h height of the
+// centre of gravity, (a, b) lean of the body about y and x as slopes of its settlement.
+#include "performance/tip_over.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "base/assertion.hpp"
+
+namespace hardpan::performance {
+namespace {
+
+constexpr double kRightAngle = std::numbers::pi / 2;
+constexpr double kVeryStiff_n_per_m = 1e11;  // stands for rigid: 1e-7 m under 10 kN
+
+struct Point {
+  double x = 0, y = 0;
+};
+
+double cross(const Point& o, const Point& a, const Point& b) { return (a.x - o.x) * (b.y - o.y) - (a.y - o.y) * (b.x - o.x); }
+
+// Counter-clockwise convex hull (Andrew's monotone chain), points on an edge left out.
+std::vector<Point> hull_of(const std::vector<Support>& supports) {
+  std::vector<Point> p;
+  for (const Support& s : supports) p.push_back({s.x_m, s.y_m});
+  std::sort(p.begin(), p.end(), [](const Point& a, const Point& b) { return a.x < b.x || (a.x == b.x && a.y < b.y); });
+  std::vector<Point> out(2 * p.size());
+  std::size_t k = 0;
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    while (k >= 2 && cross(out[k - 2], out[k - 1], p[i]) <= 0) --k;
+    out[k++] = p[i];
+  }
+  for (std::size_t i = p.size() - 1, low = k + 1; i-- > 0;) {
+    while (k >= low && cross(out[k - 2], out[k - 1], p[i]) <= 0) --k;
+    out[k++] = p[i];
+  }
+  out.resize(k > 1 ? k - 1 : k);
+  return out;
+}
+
+// Distance of a point inside the nearest edge (negative outside), and which.
+struct Inside {
+  double distance = 0;
+  Point outward;   // unit normal of that edge
+};
+Inside inside(const std::vector<Point>& hull, const Point& p) {
+  Inside best{std::numeric_limits<double>::infinity(), {}};
+  for (std::size_t i = 0; i < hull.size(); ++i) {
+    const Point &a = hull[i], &b = hull[(i + 1) % hull.size()];
+    const double length = std::hypot(b.x - a.x, b.y - a.y), distance = cross(a, b, p) / length;
+    if (distance < best.distance) best = {distance, {(b.y - a.y) / length, -(b.x - a.x) / length}};
+  }
+  return best;
+}
+
+TipEdge edge_of(const Point& outward) {
+  if (std::abs(outward.x) >= std::abs(outward.y)) return outward.x > 0 ? TipEdge::forward : TipEdge::rearward;
+  return outward.y > 0 ? TipEdge::left : TipEdge::right;
+}
+
+// Force normal to the plane and its moments: what the supports must carry.
+struct Demand {
+  double load = 0, moment_x = 0, moment_y = 0;   // load, load times place
+  [[nodiscard]] Point place() const { return {moment_x / load, moment_y / load}; }
+};
+Demand demand(const Stance& s, double slope, double fall, double shift_x, double shift_y) {
+  const double normal = s.weight_n * std::cos(slope), down = s.weight_n * std::sin(slope);
+  Demand d{normal, normal * (s.cg_x_m + shift_x) + down * std::cos(fall) * s.cg_z_m, normal * (s.cg_y_m + shift_y) + down * std::sin(fall) * s.cg_z_m};
+  if (s.hitch) {
+    const double vertical = s.hitch->pull_n * std::tan(s.hitch->line_angle_rad);
+    d.load += vertical;
+    d.moment_x += vertical * s.hitch->x_m - s.hitch->pull_n * s.hitch->height_m;
+  }
+  return d;
+}
+
+void assert_stance(const Stance& s) {
+  HARDPAN_ASSERT(s.supports.size() >= 3 && s.cg_z_m > 0 && s.weight_n > 0);
+}
+
+// First slope at which `stands` fails, to 1e-10; pi/2 when it never does.
+template <class Stands>
+double first_failure(const Stands& stands) {
+  if (!stands(0.0)) return 0;
+  // Lean and pull make the margin no straight line: looked at every half degree, then halved.
+  constexpr int kLooks = 180;
+  double good = 0, bad = kRightAngle;
+  for (int i = 1; i <= kLooks; ++i) {
+    const double slope = kRightAngle * i / kLooks * (1 - 1e-9);
+    if (!stands(slope)) {
+      bad = slope;
+      break;
+    }
+    good = slope;
+    if (i == kLooks) return kRightAngle;
+  }
+  while (bad - good > 1e-10) {
+    const double middle = 0.5 * (good + bad);
+    (stands(middle) ? good : bad) = middle;
+  }
+  return good;
+}
+
+// Loads on springs under a plane body: w = c + a x + b y (down), N = k (w - rut), none below zero; found by leaving out
+// what would pull. Three numbers from three balances.
+struct Settled {
+  std::vector<double> load;
+  double lean_x = 0, lean_y = 0;
+  bool stands = false;
+};
+std::optional<std::array<double, 3>> solve3(std::array<std::array<double, 4>, 3> m) {
+  for (std::size_t i = 0; i < 3; ++i) {
+    std::size_t pivot = i;
+    for (std::size_t r = i + 1; r < 3; ++r) {
+      if (std::abs(m[r][i]) > std::abs(m[pivot][i])) pivot = r;
+    }
+    if (!(std::abs(m[pivot][i]) > 0)) return std::nullopt;
+    std::swap(m[i], m[pivot]);
+    for (std::size_t r = 0; r < 3; ++r) {
+      if (r == i) continue;
+      const double f = m[r][i] / m[i][i];
+      for (std::size_t c = i; c < 4; ++c) m[r][c] -= f * m[i][c];
+    }
+  }
+  return std::array<double, 3>{m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]};
+}
+
+// Lean that goes with given demand shifts: `shift` is the centre of gravity's own move by the lean.
+Settled settle(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
+  const std::size_t n = s.supports.size();
+  Settled out{std::vector<double>(n, 0), 0, 0, false};
+  double soft = std::numeric_limits<double>::infinity();
+  for (const Support& p : s.supports) soft = std::min(soft, p.stiffness_n_per_m);
+  // Equal where all are rigid: any one stiffness gives the same loads.
+  const auto stiffness = [&](std::size_t i) { return std::min(s.supports[i].stiffness_n_per_m, std::isinf(soft) ? kVeryStiff_n_per_m : std::max(kVeryStiff_n_per_m, 1e3 * soft)); };
+  std::vector<bool> lifted(n, false);
+  // The lean moves the centre of gravity by h (a, b), which enters the balances linearly: solved with them.
+  const double normal = s.weight_n * std::cos(slope);
+  for (std::size_t round = 0; round <= n; ++round) {
+    const Demand d = demand(s, slope, fall, 0, 0);
+    double k0 = 0, kx = 0, ky = 0, kxx = 0, kxy = 0, kyy = 0, r0 = 0, rx = 0, ry = 0;
+    std::size_t standing = 0;
+    for (std::size_t i = 0; i < n; ++i) {
+      if (lifted[i]) continue;
+      ++standing;
+      const double k = stiffness(i), x = s.supports[i].x_m, y = s.supports[i].y_m;
+      k0 += k; kx += k * x; ky += k * y; kxx += k * x * x; kxy += k * x * y; kyy += k * y * y;
+      r0 += k * rut[i]; rx += k * rut[i] * x; ry += k * rut[i] * y;
+    }
+    if (standing < 3) return out;
+    const double lever = normal * s.cg_z_m;
+    const auto w = solve3({{{k0, kx, ky, d.load + r0}, {kx, kxx - lever, kxy, d.moment_x + rx}, {ky, kxy, kyy - lever, d.moment_y + ry}}});
+    if (!w) return out;
+    // A lean that grows by itself: the springs hold less than the weight's own lever. Then the determinant has turned.
+    const double det = k0 * ((kxx - lever) * (kyy - lever) - kxy * kxy) - kx * (kx * (kyy - lever) - kxy * ky) + ky * (kx * kxy - (kxx - lever) * ky);
+    if (!(det > 0 && k0 * (kxx - lever) - kx * kx > 0)) return out;
+    bool any = false;
+    for (std::size_t i = 0; i < n; ++i) {
+      if (lifted[i]) continue;
+      out.load[i] = stiffness(i) * ((*w)[0] + (*w)[1] * s.supports[i].x_m + (*w)[2] * s.supports[i].y_m - rut[i]);
+      if (out.load[i] < 0) {
+        out.load[i] = 0;
+        lifted[i] = any = true;
+      }
+    }
+    if (!any) {
+      out.lean_x = (*w)[1];
+      out.lean_y = (*w)[2];
+      out.stands = true;
+      return out;
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+const char* name(TipEdge edge) {
+  switch (edge) {
+    case TipEdge::none: return "none";
+    case TipEdge::forward: return "forward";
+    case TipEdge::rearward: return "rearward";
+    case TipEdge::left: return "to the left";
+    case TipEdge::right: return "to the right";
+  }
+  return "";
+}
+
+Stance stance_of(const vehicle::Vehicle& v, double gravity_m_s2) {
+  const vehicle::Body body = vehicle::loaded_body(v);
+  Stance out{.cg_x_m = body.cg_x_m, .cg_y_m = body.cg_y_m, .cg_z_m = body.cg_z_m, .weight_n = body.mass_kg * gravity_m_s2};
+  const auto loads = vehicle::level_axle_loads_n(v, gravity_m_s2);
+  for (std::size_t k = 0; k < v.axles.size(); ++k) {
+    const vehicle::Axle& a = v.axles[k];
+    double compliance = a.suspension_n_per_m ? 1 / *a.suspension_n_per_m : 0;
+    if (a.wheel.flex) {
+      const double load = loads[k] / a.wheels;
+      // The slope of the load-deflection line at the level load, by a difference of 1 % either side.
+      const auto less = vehicle::deflection_m(*a.wheel.flex, 0.99 * load), more = vehicle::deflection_m(*a.wheel.flex, 1.01 * load);
+      if (less && more && load > 0) compliance += (*more - *less) / (0.02 * load);
+    }
+    for (const double y : vehicle::wheel_offsets_m(a)) {
+      out.supports.push_back({a.position_x_m, y, compliance > 0 ? 1 / compliance : std::numeric_limits<double>::infinity()});
+    }
+  }
+  return out;
+}
+
+TipOver tip_over(const Stance& s, double fall) {
+  assert_stance(s);
+  const std::vector<Point> hull = hull_of(s.supports);
+  HARDPAN_ASSERT(hull.size() >= 3);
+  const auto where = [&](double slope) {
+    const Demand d = demand(s, slope, fall, 0, 0);
+    return d.load > 0 ? inside(hull, d.place()) : Inside{-std::numeric_limits<double>::infinity(), {}};
+  };
+  if (!s.hitch) {
+    // The zero-moment point runs down the fall line by h tan(slope): the edge it meets first.
+    const Inside level = where(0);
+    if (level.distance < 0) return {0, edge_of(level.outward)};
+    TipOver best{kRightAngle, TipEdge::none};
+    for (std::size_t i = 0; i < hull.size(); ++i) {
+      const Point &a = hull[i], &b = hull[(i + 1) % hull.size()];
+      const double length = std::hypot(b.x - a.x, b.y - a.y);
+      const Point out{(b.y - a.y) / length, -(b.x - a.x) / length};
+      const double towards = out.x * std::cos(fall) + out.y * std::sin(fall), gap = cross(a, b, {s.cg_x_m, s.cg_y_m}) / length;
+      if (!(towards > 1e-12)) continue;
+      const double angle = std::atan2(gap, s.cg_z_m * towards);
+      if (angle < best.angle_rad) best = {angle, edge_of(out)};
+    }
+    return best;
+  }
+  const double angle = first_failure([&](double slope) { return where(slope).distance >= 0; });
+  if (angle >= kRightAngle) return {kRightAngle, TipEdge::none};
+  return {angle, edge_of(where(angle + 1e-9).outward)};
+}
+
+SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& settling) {
+  assert_stance(s);
+  const std::vector<Point> hull = hull_of(s.supports);
+  double middle = 0;
+  for (const Support& p : s.supports) middle += (p.x_m * std::cos(fall) + p.y_m * std::sin(fall)) / static_cast<double>(s.supports.size());
+  std::vector<double> rut;
+  for (const Support& p : s.supports) rut.push_back(p.x_m * std::cos(fall) + p.y_m * std::sin(fall) > middle + 1e-9 ? settling.low_side_rut_m : 0);
+  const auto stands = [&](double slope) { return settle(s, rut, slope, fall).stands; };
+  SettledTipOver out;
+  out.stands_settled = stands(0);
+  out.tip.angle_rad = first_failure(stands);
+  if (out.tip.angle_rad >= kRightAngle) {
+    out.tip.about = TipEdge::none;
+    return out;
+  }
+  const Settled at = settle(s, rut, std::max(0.0, out.tip.angle_rad - 1e-9), fall);
+  out.lean_at_tip_rad = std::atan(std::hypot(at.lean_x, at.lean_y));
+  const Demand d = demand(s, out.tip.angle_rad, fall, s.cg_z_m * at.lean_x, s.cg_z_m * at.lean_y);
+  out.tip.about = edge_of(inside(hull, d.place()).outward);
+  return out;
+}
+
+std::optional<std::vector<double>> standing_loads_n(const Stance& s, double slope, double fall) {
+  assert_stance(s);
+  const Settled at = settle(s, std::vector<double>(s.supports.size(), 0), slope, fall);
+  if (!at.stands) return std::nullopt;
+  return at.load;
+}
+
+}  // namespace hardpan::performance

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+// At which slope a standing vehicle tips over, and about which edge: all directions of the fall line, with hitch pull,
+// and settled on its springs, tyres and a deeper rut on the low side.
+//
+// Static and for the stated load: bumps, braking and turning tip a vehicle earlier, hence the working limit. One rigid body;
+// hard ground plane (ground that yields goes into the stiffness of a support or into the rut). docs/theory/performance.md.
+//
+//   const Stance s = stance_of(vehicle, 9.81);
+//   const TipOver up = tip_over(s, kFallBehind);       // nose uphill
+//   say(degrees(up.angle_rad), name(up.about), degrees(kWorkingShare * up.angle_rad));
+#pragma once
+
+#include <limits>
+#include <numbers>
+#include <optional>
+#include <vector>
+
+#include "vehicle/vehicle.hpp"
+
+namespace hardpan::performance {
+
+// Of the static angle: what is left for bumps, braking and misread slopes. Common practice, no source.
+inline constexpr double kWorkingShare = 0.6;
+
+// Direction of the fall line, downward, in the ground plane: from the vehicle's x axis towards its left.
+inline constexpr double kFallAhead = 0, kFallLeft = std::numbers::pi / 2, kFallBehind = std::numbers::pi, kFallRight = -std::numbers::pi / 2;
+
+struct Support {
+  double x_m = 0, y_m = 0;
+  double stiffness_n_per_m = std::numeric_limits<double>::infinity();  // tyre and suspension in series, vertical
+};
+
+struct HitchForce {
+  double x_m = 0, height_m = 0;
+  double pull_n = 0;              // along the vehicle, rearward positive
+  double line_angle_rad = 0;      // tow line down towards the load positive: pulls the hitch down
+};
+
+struct Stance {
+  std::vector<Support> supports;  // at least three, not on one line
+  double cg_x_m = 0, cg_y_m = 0, cg_z_m = 0;   // cg_z above 0
+  double weight_n = 0;            // m g
+  std::optional<HitchForce> hitch;
+};
+// Wheels where the file has them, with payload. Stiffness of a wheel: tyre (at the level load) and suspension in series.
+[[nodiscard]] Stance stance_of(const vehicle::Vehicle& vehicle, double gravity_m_s2);
+
+enum class TipEdge { none, forward, rearward, left, right };
+[[nodiscard]] const char* name(TipEdge edge);   // the side it tips to
+
+struct TipOver {
+  double angle_rad = 0;           // slope at which it tips; 0: already on the level; pi/2: on none
+  TipEdge about = TipEdge::none;
+};
+
+// Smallest slope with this fall line at which the sum of weight and pull passes over an edge of the supports. The slope to
+// 1e-10 rad with a pull, to rounding without.
+[[nodiscard]] TipOver tip_over(const Stance& stance, double fall_rad);
+
+struct Settling {
+  double low_side_rut_m = 0;      // supports on the low half of the fall line stand this much deeper
+};
+// The same with the body leaning further as it settles: the loads that move downhill compress springs and tyres there.
+// `stands_settled` false: the springs are too soft for any slope.
+struct SettledTipOver {
+  TipOver tip;
+  double lean_at_tip_rad = 0;     // of the body against the ground plane
+  bool stands_settled = true;
+};
+[[nodiscard]] SettledTipOver settled_tip_over(const Stance& stance, double fall_rad, const Settling& settling);
+
+// Load on each support [N] standing on this slope, by moments and, beyond three, by stiffness (equal where rigid); a lifted one
+// has 0. Nothing when the vehicle tips.
+[[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad);
+
+}  // namespace hardpan::performance
