@@ -458,6 +458,33 @@ int run(int argc, char** argv) {
     };
   });
 
+  std::string rut, hitch_pull, line_angle;
+  int directions = 8;
+  v = add_verb("tipover", "At which slope a vehicle tips over, for all directions of the fall line: static, settled on springs, tyres and a rut, working limit.\n"
+                          "Example: hardpan tipover --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --rut '50 mm'");
+  v->add_option("--vehicle", vehicle_file, "vehicle file")->required();
+  v->add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
+  v->add_option("--rut", rut, "how much deeper the low side stands: '50 mm'");
+  v->add_option("--hitch-pull", hitch_pull, "pull along the vehicle, rearward: '500 N'");
+  v->add_option("--line-angle", line_angle, "tow line down towards the load: '10 deg'");
+  v->add_option("--directions", directions, "of the fall line, evenly round")->capture_default_str();
+  v->callback([&] {
+    action = [&] {
+      using units::Dimension;
+      base::Problems problems;
+      Values val(problems);
+      val.needs("line-angle", !line_angle.empty(), "hitch-pull", !hitch_pull.empty());
+      service::TipOverRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0),
+                                .low_side_rut_m = val.get("rut", rut, Dimension::length).value_or(0), .hitch_pull_n = val.get("hitch-pull", hitch_pull, Dimension::force),
+                                .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions};
+      problems.throw_if_refused();
+      const auto r = service::tip_over(q);
+      if (c.json) put_json("tipover", problems, bare_provenance(), service::tip_over_json(q, r));
+      else put(tip_over_text(q, r));
+      return 0;
+    };
+  });
+
   std::string sight, delay, downlink, reaction, uplink, braking, slope, fastest, room, look_ahead, turning_radius, drift, jitter, image_interval, image_loss, anticipation, thinking,
       amplitude, wave_length;
   std::vector<std::string> at_delay;

@@ -387,6 +387,23 @@ std::string stopping_text(const service::StoppingRequest& q, const service::Stop
   return out;
 }
 
+std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r) {
+  const auto deg = [](double rad) { return rad >= std::numbers::pi / 2 ? std::string("never") : fmt::format("{:.1f} deg", rad * kDeg); };
+  std::string out = fmt::format("{}: {:.4g} N, centre of gravity {:.3f} m ahead of the rear axle, {:.3f} m left of the middle, {:.3f} m high\n", r.vehicle, r.stance.weight_n, r.stance.cg_x_m,
+                                r.stance.cg_y_m + 0.0, r.stance.cg_z_m);
+  std::vector<std::vector<std::string>> rows{{"fall line, from nose to left", "static", "tips", "settled", "tips", "working limit"}};
+  for (const service::TipOverLine& l : r.lines) {
+    rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
+                    performance::name(l.settled.tip.about), deg(l.working_rad)});
+  }
+  out += table(rows);
+  const service::TipOverLine& low = r.lines[r.lowest];
+  out += fmt::format("  Lowest: {} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), low.fall_rad * kDeg, performance::kWorkingShare);
+  out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
+                     q.low_side_rut_m > 0 ? fmt::format(" and {:.0f} mm deeper on the low side", 1000 * q.low_side_rut_m) : "");
+  return out;
+}
+
 std::string soils_text() {
   std::vector<std::vector<std::string>> rows{{"id", "n", "kc kN/m^(n+1)", "kphi kN/m^(n+2)", "c kPa", "phi deg", "K mm", "known", "name"}};
   for (const soil::NamedSoil& s : service::known_soils()) {

@@ -10,6 +10,7 @@
 #include "service/plan.hpp"
 #include "service/quick.hpp"
 #include "service/remote.hpp"
+#include "service/stance.hpp"
 
 namespace hardpan::cli {
 
@@ -27,6 +28,7 @@ namespace hardpan::cli {
 [[nodiscard]] std::string climb_text(const service::ClimbResult& result, bool us_units);
 [[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result);
 [[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units);
+[[nodiscard]] std::string tip_over_text(const service::TipOverRequest& request, const service::TipOverResult& result);
 [[nodiscard]] std::string soils_text();
 
 }  // namespace hardpan::cli

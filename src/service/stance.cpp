@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/stance.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "base/problems.hpp"
+#include "formats/vehicle_file.hpp"
+
+namespace hardpan::service {
+
+TipOverResult tip_over(const TipOverRequest& q) {
+  base::Problems problems;
+  if (!(q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100)) {
+    problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not stated or out of range", .value = fmt::format("{:g} m/s^2", q.gravity_m_s2), .bound = "above 0 to 100 m/s^2"});
+  }
+  if (!(q.low_side_rut_m >= 0 && q.low_side_rut_m <= 10)) problems.refuse({.place = {.key = "--rut"}, .what = "out of range", .value = fmt::format("{:g} m", q.low_side_rut_m), .bound = "0 to 10 m"});
+  if (!(q.directions >= 4 && q.directions <= 360)) problems.refuse({.place = {.key = "--directions"}, .what = "out of range", .value = std::to_string(q.directions), .bound = "4 to 360"});
+  if (!(std::abs(q.line_angle_rad) < 1.4)) problems.refuse({.place = {.key = "--line-angle"}, .what = "out of range", .bound = "-80 to 80 deg"});
+  problems.throw_if_refused();
+  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, q.gravity_m_s2, problems);
+  problems.throw_if_refused();
+  TipOverResult r{.vehicle = v->name, .stance = performance::stance_of(*v, q.gravity_m_s2)};
+  if (q.hitch_pull_n) {
+    if (!v->hitch) {
+      problems.refuse({.place = {.file = q.vehicle_file, .key = "hitch"}, .what = "a pull is given and the vehicle has no hitch", .remedy = "add [hitch] with ahead_of_rear_axle and height"});
+      problems.throw_if_refused();
+    }
+    r.stance.hitch = performance::HitchForce{v->hitch->x_m, v->hitch->height_m, *q.hitch_pull_n, q.line_angle_rad};
+  }
+  for (int i = 0; i < q.directions; ++i) {
+    TipOverLine line{.fall_rad = 2 * std::numbers::pi * i / q.directions};
+    line.still = performance::tip_over(r.stance, line.fall_rad);
+    line.settled = performance::settled_tip_over(r.stance, line.fall_rad, {.low_side_rut_m = q.low_side_rut_m});
+    line.working_rad = performance::kWorkingShare * std::min(line.still.angle_rad, line.settled.tip.angle_rad);
+    if (r.lines.empty() || line.working_rad < r.lines[r.lowest].working_rad) r.lowest = r.lines.size();
+    r.lines.push_back(line);
+  }
+  return r;
+}
+
+io::Json tip_over_json(const TipOverRequest& q, const TipOverResult& r) {
+  io::Json j = io::Json::object();
+  j.set("vehicle", r.vehicle).set("weight_n", r.stance.weight_n).set("cg_x_m", r.stance.cg_x_m).set("cg_y_m", r.stance.cg_y_m).set("cg_z_m", r.stance.cg_z_m);
+  j.set("low_side_rut_m", q.low_side_rut_m).set("working_share_ratio", performance::kWorkingShare);
+  io::Json lines = io::Json::array();
+  for (const TipOverLine& l : r.lines) {
+    io::Json k = io::Json::object();
+    k.set("fall_line_from_nose_to_left_rad", l.fall_rad).set("static_rad", l.still.angle_rad).set("tips", performance::name(l.still.about));
+    k.set("settled_rad", l.settled.tip.angle_rad).set("settled_tips", performance::name(l.settled.tip.about)).set("lean_at_tip_rad", l.settled.lean_at_tip_rad);
+    k.set("stands_settled", l.settled.stands_settled).set("working_limit_rad", l.working_rad);
+    lines.push(k);
+  }
+  return j.set("directions", lines).set("lowest", static_cast<double>(r.lowest));
+}
+
+}  // namespace hardpan::service
