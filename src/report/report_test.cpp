@@ -12,6 +12,7 @@
 #include <limits>
 #include <set>
 
+#include "report/detail/page.hpp"
 #include "report/detail/values.hpp"
 
 namespace hardpan::report {

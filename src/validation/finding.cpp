@@ -375,17 +375,19 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
 }
 
 Finding judge_after_learning(const Requirement& requirement, const Evidence& before, const Evidence& after) {
-  const Finding known = judge(requirement, before);
+  Finding known = judge(requirement, before);
   if (requirement.method != Method::analysis || requirement.quantity == Quantity::nominal_ground_pressure) return known;
+  const Learning& l = *after.learning;
+  if (!l.validated) {
+    known.reasons.push_back(l.contradicted ? "Vehicle tests updated the soil, but held-out runs contradict the update: the answer without it stands."
+                                           : "Vehicle tests updated the soil, but the update is not validated by held-out tests: the answer without it stands.");
+    known.would_change.push_back(l.contradicted ? "a model that holds what the tow tests show, or tests that tell which of them is wrong" : "tow runs held out from the update");
+    return known;
+  }
   Finding f = judge(requirement, after);
   f.value_before_learning = known.value;
   f.verdict_before_learning = known.verdict;
   f.reasons.push_back(fmt::format("Before the soil was updated by vehicle tests the finding was {}.", name(known.verdict)));
-  if (f.verdict == Verdict::met && known.verdict != Verdict::met && !after.learning->validated) {
-    f.verdict = Verdict::not_shown;
-    f.reasons.push_back("Only the update would show it, and no held-out run bears the update out: not shown.");
-    f.would_change.push_back("tow runs held out from the update");
-  }
   return f;
 }
 

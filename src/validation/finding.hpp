@@ -77,8 +77,8 @@ struct Evidence {
 
 [[nodiscard]] Finding judge(const Requirement& requirement, const Evidence& evidence);
 
-// Judged on the soil updated by vehicle tests, the finding before beside it. An update that no held-out run bears out
-// never turns a finding into "met". Findings that rest on no prediction are those before.
+// Judged on the soil updated by vehicle tests, the finding before beside it, where held-out runs bear the update out. Where
+// none was held out or they contradict it, and for findings that rest on no prediction, the finding before stands.
 [[nodiscard]] Finding judge_after_learning(const Requirement& requirement, const Evidence& before, const Evidence& after);
 
 // Confidence that at least `probability` of points satisfy the threshold: see the head of this file.

@@ -134,7 +134,7 @@ performance::Placed on_sand(double tan_phi, std::size_t draws) {
   return *p;
 }
 
-TEST(JudgeAfterLearning, KeepsTheFindingBeforeBesideAndNeverSaysMetOnAnUpdateNoRunBearsOut) {
+TEST(JudgeAfterLearning, KeepsTheFindingBeforeBesideAndStandsByItWhereNoHeldOutRunBearsTheUpdateOut) {
   const performance::Placed before = on_sand(0.5, 60), after = on_sand(0.75, 60);
   performance::Prediction prediction;
   prediction.used = {.pressure_pa = {1, 2}, .sinkage_m = {0.01, 0.02}, .normal_stress_pa = {1, 2}, .shear_travel_m = {0.01, 0.02}, .width_m = {0.1, 0.1}, .slip_ratio = 0.2};
@@ -158,8 +158,14 @@ TEST(JudgeAfterLearning, KeepsTheFindingBeforeBesideAndNeverSaysMetOnAnUpdateNoR
   EXPECT_EQ(borne_out.verdict_before_learning, Verdict::not_met);
   EXPECT_EQ(borne_out.value_before_learning->value, judge(r, first).value.value);
   EXPECT_EQ(std::count(borne_out.reasons.begin(), borne_out.reasons.end(), "Discrepancy of shape."), 1);
-  learning.validated = false;
-  EXPECT_EQ(judge_after_learning(r, first, second).verdict, Verdict::not_shown);
+  for (const bool contradicted : {false, true}) {
+    learning.validated = false;
+    learning.contradicted = contradicted;
+    const Finding stands = judge_after_learning(r, first, second);
+    EXPECT_EQ(stands.verdict, Verdict::not_met);
+    EXPECT_EQ(stands.value.value, judge(r, first).value.value);
+    EXPECT_NE(stands.reasons.back().find(contradicted ? "contradict" : "not validated by held-out tests"), std::string::npos);
+  }
   // What rests on trials alone is not touched.
   r.method = Method::demonstration;
   EXPECT_FALSE(judge_after_learning(r, first, second).verdict_before_learning);

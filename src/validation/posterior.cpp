@@ -263,10 +263,12 @@ bool finite(std::span<const double> v) {
   return std::all_of(v.begin(), v.end(), [](double x) { return std::isfinite(x); });
 }
 
+// Against all the scatter there is: a part near 0 may flicker without moving anything.
 bool settled(const std::vector<RunScatter>& a, const std::vector<RunScatter>& b) {
-  const auto near = [](double x, double y) { return std::abs(x - y) <= kSettled * std::max(x, y); };
   for (std::size_t q = 0; q < a.size(); ++q) {
-    if (!near(a[q].level_sd, b[q].level_sd) || !near(a[q].tilt_sd, b[q].tilt_sd) || !near(a[q].window_sd, b[q].window_sd)) return false;
+    const double all = std::hypot(a[q].level_sd, a[q].tilt_sd, a[q].window_sd);
+    const double moved = std::hypot(a[q].level_sd - b[q].level_sd, a[q].tilt_sd - b[q].tilt_sd, a[q].window_sd - b[q].window_sd);
+    if (moved > kSettled * all) return false;
   }
   return true;
 }

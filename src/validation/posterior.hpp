@@ -66,7 +66,7 @@ struct RunScatter {
 struct Posterior {
   base::SolveReport report;         // of the last fit; residual in standard errors
   int rounds = 0;                   // fits, each with the run scatter of the one before
-  bool scatter_settled = false;     // the last round changed no scatter by over 5 %
+  bool scatter_settled = false;     // the last round moved the scatter by less than 5 % of all of it
   std::vector<double> mode;
   std::vector<double> covariance;   // p x p
   std::vector<double> gain;         // p x n: what a difference of a reading moves

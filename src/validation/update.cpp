@@ -40,6 +40,7 @@ constexpr double kDeg = 180 / std::numbers::pi;
 constexpr double kTapeError_m = 0.002;         // a rut read with a rule
 constexpr double kTorqueErrorOfReading = 0.02;
 constexpr double kLargestSlip = 0.95;
+constexpr const char* kDiscrepancy = "the discrepancy of shape";
 constexpr std::size_t kDeviationsTried = 50;
 constexpr std::size_t kPriorDraws = 8;          // for one draw wanted: those that leave the possible soils are replaced
 constexpr double kReplacedRemarked = 0.2;       // share of draws replaced beyond which the posterior leans on an edge
@@ -167,7 +168,7 @@ Question question_of(const SoilParameters& soils, const VehicleModel& model, con
   q.prior.parameters = soils.prior().parameters;
   q.prior.between_dof = soils.prior().between_dof;
   std::vector<double> further_sd;
-  const auto further = [&](const char* words, double sd) {
+  const auto further = [&](const std::string& words, double sd) {
     q.prior.parameters.push_back({.name = words});
     further_sd.push_back(sd);
   };
@@ -191,8 +192,8 @@ Question question_of(const SoilParameters& soils, const VehicleModel& model, con
   if (std::any_of(q.gain_effect.begin(), q.gain_effect.end(), [](double g) { return g != 0; })) further("gain of the load cell", 1);
   else q.gain_effect.clear();
   if (discrepancy_sd > 0) {
-    further("level of the discrepancy of shape", discrepancy_sd);
-    further("tilt of the discrepancy of shape", discrepancy_sd);
+    further(std::string("level of ") + kDiscrepancy, discrepancy_sd);
+    further(std::string("tilt of ") + kDiscrepancy, discrepancy_sd);
   } else {
     q.pull_lever.clear();
   }
@@ -399,10 +400,14 @@ void say(Learning& l) {
   }
   if (l.shape_carried) {
     l.statement += " The runs that teach show a discrepancy of shape; it was carried as a level and a tilt over slip of its own, so the soil was not moved "
-                   "to take it up and its interval is wider for it.";
+                   "to take it up and its interval is wider for it. It is no part of the prediction";
+    for (const TaughtParameter& p : l.parameters) {
+      if (p.name.ends_with(kDiscrepancy)) l.statement += fmt::format(", its {} {:.3f}", p.name.substr(0, p.name.find(' ')), p.after);
+    }
+    l.statement += ".";
   }
   if (l.held_out_runs == 0) {
-    l.statement += " Not validated by held-out tests: no run was held out.";
+    l.statement += " Not validated by held-out tests: no run was held out. It is shown and not used.";
     return;
   }
   for (const HeldOut& h : l.held_out) {
@@ -412,7 +417,7 @@ void say(Learning& l) {
                                plural(h.runs, "run"), h.quantity, h.bias_before.value, h.bias_after.value, h.unit_si.empty() ? "" : " " + h.unit_si, h.inside_before,
                                h.inside_after, h.readings, h.width_before, h.width_after, h.unit_si.empty() ? "" : " " + h.unit_si);
   }
-  if (l.contradicted) l.statement += " The held-out tests contradict the update: too few readings lie inside.";
+  if (l.contradicted) l.statement += " The held-out tests contradict the update: too few readings lie inside. It is shown and not used.";
 }
 
 // Drops readings for which the model has no answer on the centre soil.
@@ -469,7 +474,7 @@ Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records) 
     if (k == 0 || kind == Kind::pull) l.effective_runs = p.scatter[k].effective_runs;
   }
   if (!p.usable()) return without(LearningStatus::no_update, p.reason_without);
-  if (!p.scatter_settled) l.remarks.push_back(fmt::format("The scatter between runs still changed by over 5 % in the last of {} rounds.", p.rounds));
+  if (!p.scatter_settled) l.remarks.push_back(fmt::format("The scatter of the runs still moved by over 5 % in the last of {} rounds.", p.rounds));
   if (parts.neither > 0) {
     l.remarks.push_back(fmt::format("{} of runs that teach stand in records that were not named: they neither teach nor count as held out.", plural(parts.neither, "reading")));
   }
