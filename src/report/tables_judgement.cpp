@@ -109,7 +109,7 @@ io::Table held_out(const campaign::Results& r) {
               .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}, {"runs", ""}, {"readings", ""}}};
   estimate_columns(t.columns, "difference before", "unit of the row");
   estimate_columns(t.columns, "difference after", "unit of the row");
-  for (const char* c : {"inside before", "inside after"}) t.columns.push_back({c, ""});
+  for (const char* c : {"inside before", "inside after"}) t.columns.push_back({c, "readings"});
   for (const char* c : {"mean width before", "mean width after"}) t.columns.push_back({c, "unit of the row"});
   for (const campaign::PairResult& p : r.pairs) {
     if (!p.learning) continue;

@@ -46,7 +46,7 @@ void comparisons(Sheet& s, const campaign::PairResult& pair) {
     else if (k.bracket.go_rad) measured = "go at " + s.print.value(*k.bracket.go_rad, kAngle) + ", no no-go met";
     else if (k.bracket.no_go_rad) measured = "no-go at " + s.print.value(*k.bracket.no_go_rad, kAngle) + ", no go met";
     const Printed v = s.print.estimate(k.predicted_rad, kGradient);
-    slopes.rows.push_back({measured, v.value, v.next_point, s.print.value(k.predicted_working_rad.value, kGradient), k.bracketed ? (k.consistent ? "yes" : "no") : "cannot be said"});
+    slopes.rows.push_back({measured, v.value, v.next_point, s.print.value(k.predicted_working_rad.value, kGradient), !k.judged ? "cannot be said" : !k.consistent ? "no" : k.bracketed ? "yes" : "yes, bounded from one side"});
   }
   s.page.table(slopes);
   for (const validation::GradientComparison& k : pair.gradients) s.page.paragraph(sentence(k.statement));

@@ -171,7 +171,7 @@ void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, 
     PairResult& pair = r.pairs[i];
     work.say("comparing " + pair.vehicle + " on " + pair.zone + " with its tests");
     const auto keep = [&](validation::Comparison c) {
-      if (!c.readings.empty()) pair.comparisons.push_back(std::move(c));
+      if (!c.readings.empty() || c.without_prediction > 0) pair.comparisons.push_back(std::move(c));
     };
     keep(validation::compare_pull(placed[i], r.drawbar));
     if (!work.headlines_only) {

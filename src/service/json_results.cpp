@@ -138,6 +138,11 @@ Json drawbar(const records::DrawbarResult& d) {
   j.set("resistances", list(d.resistances, [](const records::MotionResistance& m) {
     Json k = Json::object();
     k.set("vehicle", m.vehicle).set("zone", m.zone).set("method", records::name(m.method)).set("coefficient_ratio", estimate_json(m.coefficient));
+    k.set("runs", list(m.runs, [](const records::ResistanceRun& run) {
+      Json q = Json::object();
+      q.set("run", run.run).set("file", run.file).set("windows", run.windows).set("coefficient_ratio", run.coefficient).set("standard_error_ratio", run.standard_error);
+      return q;
+    }));
     return k;
   }));
   j.set("slope_limits", list(d.slopes, [](const records::SlopeLimits& s) {
@@ -207,6 +212,7 @@ Json prediction(const performance::Prediction& p) {
 Json comparison(const validation::Comparison& c) {
   Json j = Json::object();
   j.set("quantity", c.quantity).set("unit", c.unit_si).set("readings", c.readings.size()).set("runs", c.runs).set("inside", c.inside);
+  j.set("readings_without_prediction", c.without_prediction).set("readings_set_aside", c.set_aside);
   j.set("coverage_limits_ratio", interval(c.coverage)).set("bias", estimate_json(c.bias)).set("bias_claimed", c.bias_claimed);
   j.set("bands", list(c.bands, [](const validation::SlipBand& b) {
     Json k = Json::object();
@@ -331,7 +337,7 @@ Json results_json(const campaign::Results& r, Step until) {
       k.set("learning", p.learning ? learning(*p.learning) : Json());
       k.set("gradients", list(p.gradients, [](const validation::GradientComparison& g) {
         Json m = Json::object();
-        m.set("bracketed", g.bracketed).set("consistent", g.consistent).set("statement", g.statement);
+        m.set("judged", g.judged).set("bracketed", g.bracketed).set("consistent", g.consistent).set("statement", g.statement);
         return m;
       }));
       k.set("guard", list(p.guard, [](const validation::GuardRow& g) {
