@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <future>
 #include <set>
 
 #include "formats/detail/amend.hpp"
@@ -25,9 +26,11 @@ namespace fs = std::filesystem;
 
 namespace {
 
-void note_input(Campaign& c, const std::string& relative, const std::string& role, base::Problems& problems) {
-  const auto digest = io::digest_file(c.folder + "/" + relative, problems);
+void note_digest(Campaign& c, const std::string& relative, const std::string& role, const std::optional<io::FileDigest>& digest) {
   if (digest) c.inputs.push_back({.path = relative, .sha256 = digest->sha256, .bytes = digest->bytes, .role = role});
+}
+void note_input(Campaign& c, const std::string& relative, const std::string& role, base::Problems& problems) {
+  note_digest(c, relative, role, io::digest_file(c.folder + "/" + relative, problems));
 }
 
 void read_head(Campaign& c, Keys k) {
@@ -242,13 +245,23 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::s
     t.refuse("file", "there is no such file", "", "check the name; it counts from the campaign folder");
     return;
   }
-  note_input(c, e.file, "record", problems);
+  // The checksum of a logger file takes about as long as reading it: it is taken beside it.
+  constexpr std::uintmax_t kLongBytes = 2u << 20;
+  const bool is_long = fs::file_size(c.folder + "/" + e.file, error) > kLongBytes && !error;
+  base::Problems unreadable;
+  std::future<std::optional<io::FileDigest>> digest;
+  if (is_long) digest = std::async(std::launch::async, [&unreadable, path = c.folder + "/" + e.file] { return io::digest_file(path, unreadable); });
+  else note_input(c, e.file, "record", problems);
   detail::Surroundings around{&c, c.folder};
   const std::size_t summaries = c.record_summaries.size(), refusals = problems.count(base::Severity::refusal);
   if (detail::is_ground_kind(e.kind)) detail::read_ground_record(e, k, around, problems);
   else detail::read_vehicle_record(e, k, around, problems);
   // A sheet that was refused left keys of the record unread: they are not unknown.
   if (problems.count(base::Severity::refusal) > refusals) static_cast<void>(t.members());
+  if (is_long) {
+    note_digest(c, e.file, "record", digest.get());
+    problems.add(unreadable);
+  }
   if (c.record_summaries.size() > summaries) {
     c.inputs.back().rows = c.record_summaries.back().rows;
     c.inputs.back().rows_set_aside = c.record_summaries.back().rows_set_aside;

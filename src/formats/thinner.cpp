@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "formats/detail/thinner.hpp"
 
+#include <sys/mman.h>
+
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 
 #include "base/assertion.hpp"
 #include "records/signal.hpp"
@@ -13,6 +16,17 @@ namespace {
 constexpr std::size_t kNoOwn = std::numeric_limits<std::size_t>::max();
 constexpr double kRangeEnd = 0.999;  // counts stop just short of the stated range
 constexpr std::size_t kExampleLines = 5;
+
+// Touching fresh memory 4 KiB at a time took a quarter of the time of a log just over the limit; 2 MiB pages, where the
+// system grants them, take that away. Only a hint.
+template <class T>
+void reserve_large(std::vector<T>& values, std::size_t room) {
+  constexpr std::uintptr_t kLarge = 2u << 20;
+  values.reserve(room);
+  const auto begin = (reinterpret_cast<std::uintptr_t>(values.data()) + kLarge - 1) / kLarge * kLarge;
+  const auto end = (reinterpret_cast<std::uintptr_t>(values.data()) + values.capacity() * sizeof(T)) / kLarge * kLarge;
+  if (begin < end) (void)::madvise(reinterpret_cast<void*>(begin), end - begin, MADV_HUGEPAGE);
+}
 
 }  // namespace
 
@@ -26,9 +40,9 @@ Thinner::Thinner(std::vector<ThinChannel> channels, const Settings& settings) : 
   row_.mean.resize(channels_.size() + 1);
   row_.cells.resize(own);
   const std::size_t room = std::min(settings_.limit, settings_.expected);
-  out_.line.reserve(room);
-  out_.time_s.reserve(room);
-  for (auto& c : out_.channels) c.reserve(room);
+  reserve_large(out_.line, room);
+  reserve_large(out_.time_s, room);
+  for (auto& c : out_.channels) reserve_large(c, room);
 }
 
 void Thinner::add(std::span<const std::size_t> line, std::span<const double> time_s,
@@ -187,11 +201,15 @@ void Thinner::load(std::size_t at, Group& group) const {
 void Thinner::start_averaging() {
   from_ = row_;  // for its size
   const std::size_t whole = kept_;
-  rows_.resize(whole);
-  first_s_.resize(whole);
-  last_s_.resize(whole);
-  out_.at_range_end.resize(whole);
-  for (auto& c : cells_) c.resize(whole);
+  const auto size = [whole](auto& values) {
+    reserve_large(values, whole);
+    values.resize(whole);
+  };
+  size(rows_);
+  size(first_s_);
+  size(last_s_);
+  size(out_.at_range_end);
+  for (auto& c : cells_) size(c);
   std::vector<double> good_s;
   for (std::size_t i = 0; i < whole; ++i) {
     load(i, from_);
