@@ -364,7 +364,9 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
   }
   if (evidence.learning) {
     f.reasons.push_back(evidence.learning->statement);
+    // Too few runs may teach to show what all runs together do.
     if (evidence.learning->shape.shown) f.reasons.push_back(evidence.learning->shape.statement);
+    else if (towed && towed->shape.shown) f.reasons.push_back("All runs together, not those that taught alone, show it: " + towed->shape.statement);
     for (const std::string& r : evidence.learning->records) f.records.push_back("record " + r + ", which updated the soil");
   } else if (!evidence.pull || evidence.pull->readings.empty()) {
     f.reasons.push_back("Not validated: this vehicle was not towed on this ground, the stated default spreads of the model form apply.");

@@ -158,6 +158,12 @@ TEST(JudgeAfterLearning, KeepsTheFindingBeforeBesideAndStandsByItWhereNoHeldOutR
   EXPECT_EQ(borne_out.verdict_before_learning, Verdict::not_met);
   EXPECT_EQ(borne_out.value_before_learning->value, judge(r, first).value.value);
   EXPECT_EQ(std::count(borne_out.reasons.begin(), borne_out.reasons.end(), "Discrepancy of shape."), 1);
+  // Two runs that teach cannot show a discrepancy of shape that all runs together do: it is said all the same.
+  learning.shape.shown = false;
+  towed.shape = {.shown = true, .statement = "All of them fall."};
+  EXPECT_EQ(std::count_if(borne_out.reasons.begin(), borne_out.reasons.end(), [](const std::string& x) { return x.ends_with("All of them fall."); }), 0);
+  const Finding of_all = judge_after_learning(r, first, second);
+  EXPECT_EQ(std::count_if(of_all.reasons.begin(), of_all.reasons.end(), [](const std::string& x) { return x.ends_with("All of them fall."); }), 1);
   for (const bool contradicted : {false, true}) {
     learning.validated = false;
     learning.contradicted = contradicted;
