@@ -151,6 +151,8 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
 
 // Slips of the pen in a shear test that a machine would not make: the travel goes back, or the two readings of a row fit between
 // their neighbours only when exchanged. Remarks only: both are possible readings.
+constexpr double kSlipShare = 0.05;  // exchanged readings lie further outside than scatter puts them
+
 void remark_shear_slips(const RecordEntry& entry, const Sheet& sheet, const std::vector<std::size_t>& rows, const char* travel_role,
                         const char* effort_role, base::Problems& problems) {
   const Column* travel = sheet.number(travel_role);
@@ -174,7 +176,10 @@ void remark_shear_slips(const RecordEntry& entry, const Sheet& sheet, const std:
     const double u = typed(travel, rows[k]), w = typed(effort, rows[k]);
     const double u0 = typed(travel, rows[k - 1]), u1 = typed(travel, rows[k + 1]);
     const double w0 = typed(effort, rows[k - 1]), w1 = typed(effort, rows[k + 1]);
-    if ((between(u, u0, u1) && between(w, w0, w1)) || !between(w, u0, u1) || !between(u, w0, w1)) continue;
+    // How far a reading lies outside its neighbours, in shares of the pair: a scattered one is no slip.
+    const auto outside = [](double x, double a, double b) { return std::max({std::min(a, b) - x, x - std::max(a, b), 0.0}); };
+    const double written = outside(u, u0, u1) + outside(w, w0, w1);
+    if (!(written > kSlipShare * (std::abs(u) + std::abs(w))) || !between(w, u0, u1) || !between(u, w0, w1)) continue;
     problems.remark({.place = {.file = entry.file, .line = sheet.line[rows[k]]},
                      .what = fmt::format("columns \"{}\" and \"{}\" fit the rows above and below only when exchanged", travel->heading, effort->heading),
                      .value = fmt::format("{:g} and {:g}", u, w), .remedy = "look at the sheet; correct the row in amendments.csv if it was typed so"});
