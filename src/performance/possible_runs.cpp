@@ -157,9 +157,9 @@ ChunkQuestion gradients(const std::function<void(std::span<const OnSoil>, std::s
 ChunkQuestion states(double slip, double gradient, double otherwise, const std::function<double(const OnSoil&, const State&)>& read) {
   return [=](std::span<const OnSoil> on, std::span<DrawAnswer> out, Workspace& space) {
     std::vector<State> s(on.size());
-    states_at_slip(on, slip, gradient, s, space);
+    states_within_torque(on, slip, gradient, s, space);
     for (std::size_t i = 0; i < on.size(); ++i) {
-      LimitingFactor factor = LimitingFactor::traction;
+      LimitingFactor factor = s[i].slip_ratio < slip ? LimitingFactor::torque : LimitingFactor::traction;
       double value = otherwise;
       switch (s[i].status) {
         case StateStatus::balanced: value = read(on[i], s[i]); break;
@@ -184,6 +184,18 @@ Outcome gradient_outcome(const Placed& placed, double slip_ratio) {
 }
 Outcome maximum_gradient_outcome(const Placed& placed) { return outcome(placed, gradients(maximum_gradients, 1)); }
 Outcome descent_outcome(const Placed& placed) { return outcome(placed, gradients(maximum_descents, -1)); }
+
+Placed without_torque_limit(const Placed& placed) {
+  Placed out = placed;
+  const auto lift = [](OnSoil& on) {
+    for (Machine* m : {&on.plain, on.sinking ? &*on.sinking : nullptr}) {
+      for (std::size_t k = 0; m && k < m->axles; ++k) m->axle[k].peak_torque_n_m = kInfinity;
+    }
+  };
+  lift(out.centre);
+  for (auto* soils : {&out.average, &out.next_point}) std::for_each(soils->begin(), soils->end(), lift);
+  return out;
+}
 
 Outcome pull_coefficient_outcome(const Placed& placed, double slip_ratio, double gradient_rad) {
   // Not balanced: no pull at all, as if the resistance were the whole weight.

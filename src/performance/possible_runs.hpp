@@ -90,7 +90,10 @@ using ChunkQuestion = std::function<void(std::span<const OnSoil>, std::span<Draw
 [[nodiscard]] Outcome gradient_outcome(const Placed& placed, double slip_ratio);
 [[nodiscard]] Outcome maximum_gradient_outcome(const Placed& placed);
 [[nodiscard]] Outcome descent_outcome(const Placed& placed);             // positive: steepness held [rad]
-// Pull over normal load at a slip on a gradient: (P + W sin a) / (W cos a).
+// The same vehicle with drives of any torque: what the ground lets, not what the drives give.
+[[nodiscard]] Placed without_torque_limit(const Placed& placed);
+// Pull over normal load at a slip on a gradient: (P + W sin a) / (W cos a). Where the peak torque of a drive does not reach the
+// slip, the pull at the largest slip it reaches; the limiting factor is then torque.
 [[nodiscard]] Outcome pull_coefficient_outcome(const Placed& placed, double slip_ratio, double gradient_rad = 0);
 [[nodiscard]] Outcome drawbar_pull_outcome(const Placed& placed, double slip_ratio, double gradient_rad);  // N
 [[nodiscard]] Outcome towed_resistance_outcome(const Placed& placed);    // coefficient

@@ -264,8 +264,12 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
   }
   const double rho = p.towed_resistance.centre;
   if (ground.centre.shear && std::isfinite(rho)) {
-    out.push_back({"gradient bound", std::atan(ground.centre.shear->tan_phi - rho), "rad",
-                   "atan(tan phi - rho) with the predicted towed resistance coefficient rho; cohesion left out"});
+    // sin a = (tan phi - rho) cos a + c A / W.
+    const double friction = ground.centre.shear->tan_phi - rho;
+    const double cohesion = footprint > 0 ? ground.centre.shear->cohesion_pa * footprint / m.weight_n : 0;
+    const double share = std::min(1.0, cohesion / std::hypot(1, friction));
+    out.push_back({"gradient bound", std::atan(friction) + std::asin(share), "rad",
+                   "the slope that W tan phi + c A under the contact patches holds, less the predicted towed resistance"});
   }
   for (const EnergyPoint& e : p.energy) {
     if (e.gradient_rad != 0 || !std::isfinite(rho)) continue;
@@ -280,6 +284,10 @@ std::vector<std::string> notes_of(const Placed& placed, const Prediction& p) {
   std::vector<std::string> out;
   out.push_back("Following wheels are computed on virgin soil: the effect of the rut is not in these numbers.");
   if (!p.working_slip_stated) out.push_back("No working slip is declared: 20 % is used.");
+  if (p.pull_20.centre_factor == LimitingFactor::torque) {
+    out.push_back(fmt::format("The drives' peak torque reaches {:.0f} % slip on the level, not 20 %: pulls against slip beyond that are what the ground lets, not what the drives give.",
+                              100 * p.pull_20.centre_state.slip_ratio));
+  }
   std::set<std::string> seen;
   for (std::size_t k = 0; k < placed.centre.plain.axles; ++k) {
     const contact::Flag all = placed.centre.plain.axle[k].contact.notes |
@@ -293,7 +301,8 @@ std::vector<std::string> notes_of(const Placed& placed, const Prediction& p) {
     out.push_back(fmt::format("The largest gradient is reached at {:.0f} % slip: that means digging in, not travelling.",
                               100 * p.gradient_maximum.centre_state.slip_ratio));
   }
-  if (p.gradient_maximum.centre_state.balanced() && p.gradient_maximum.centre_state.slip_ratio < 0.1 && placed.centre.sinking) {
+  if (p.gradient_maximum.centre_state.balanced() && p.gradient_maximum.centre_state.slip_ratio < 0.1 &&
+      p.gradient_maximum.centre_factor == LimitingFactor::traction && placed.centre.sinking) {
     out.push_back("The pull peaks below 10 % slip on loose ground: a flag on the model, not a finding.");
   }
   return out;

@@ -295,6 +295,36 @@ void states_at_slip(std::span<const OnSoil> on, double slip_ratio, double gradie
   solve_lead(asks, out, space);
 }
 
+void states_within_torque(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
+                          Workspace& space) {
+  states_at_slip(on, slip_ratio, gradient_rad, out, space);
+  if (!(slip_ratio > 0)) return;
+  struct Search {
+    std::size_t lane;
+    double lo, hi;
+  };
+  std::vector<Search> search;
+  for (std::size_t i = 0; i < on.size(); ++i) {
+    if (out[i].balanced() && torque_use(on[i].plain, out[i]) > 1) search.push_back({i, 0, slip_ratio});
+  }
+  std::vector<Ask> asks;
+  std::vector<State> states(search.size());
+  for (int round = 0; round < 20 && !search.empty(); ++round) {  // 20 halvings: 1e-6 of the slip
+    asks.clear();
+    for (const Search& q : search) {
+      asks.push_back({.on = &on[q.lane], .slip = 0.5 * (q.lo + q.hi), .question = Question::pull, .gradient = gradient_rad, .near = &out[q.lane]});
+    }
+    solve_lead(asks, states, space);
+    for (std::size_t n = 0; n < search.size(); ++n) {
+      Search& q = search[n];
+      const bool over = !states[n].balanced() || torque_use(on[q.lane].plain, states[n]) > 1;
+      (over ? q.hi : q.lo) = asks[n].slip;
+      // The last feasible state, or while there is none the one with the least torque.
+      if (states[n].balanced() && (!over || q.lo == 0)) out[q.lane] = states[n];
+    }
+  }
+}
+
 namespace {
 
 // Slips at which the demand is looked for, driving from 0 upward and braking from 0 downward.

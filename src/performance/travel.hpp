@@ -57,6 +57,11 @@ void maximum_descents(std::span<const OnSoil> on, std::span<Gradient> out, Works
 void states_at_slip(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
                     Workspace& space);
 
+// The same as far as the drives go: where the peak torque of a drive does not reach slip_ratio, the state at the largest
+// slip it reaches, which State::slip_ratio tells (to 1e-6 of slip_ratio; driving slips only).
+void states_within_torque(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
+                          Workspace& space);
+
 struct Travel {
   bool goes = false;
   LimitingFactor factor = LimitingFactor::not_converged;  // none when it goes

@@ -103,6 +103,29 @@ TEST(Gradients, ATorqueLimitCutsAndIsNamed) {
   EXPECT_NEAR(std::max(cut.state.wheel[0].torque_n_m, cut.state.wheel[1].torque_n_m), 0.8 * torque, 0.005 * torque);
 }
 
+// By hand: four wheels of radius r can push at most 4 T / r, whatever the ground lets.
+TEST(Gradients, PullAtASlipStopsWhereTheDrivesDo) {
+  vehicle::Vehicle v = carrier();
+  const auto pull = [&](std::optional<double> peak) {
+    for (auto& a : v.axles) a.drive.peak_torque_n_m = peak;
+    const OnSoil o = on(v, sand());
+    Workspace space;
+    State s;
+    states_within_torque({&o, 1}, 0.2, 0, {&s, 1}, space);
+    EXPECT_TRUE(s.balanced());
+    return s;
+  };
+  const State free = pull(std::nullopt);
+  EXPECT_DOUBLE_EQ(free.slip_ratio, 0.2);
+  const double torque = std::max(free.wheel[0].torque_n_m, free.wheel[1].torque_n_m);
+  const State cut = pull(0.75 * torque);
+  EXPECT_LT(cut.slip_ratio, 0.2);
+  EXPECT_NEAR(std::max(cut.wheel[0].torque_n_m, cut.wheel[1].torque_n_m), 0.75 * torque, 1e-4 * torque);
+  EXPECT_LT(cut.hitch_pull_n, 4 * 0.75 * torque / 0.3);
+  EXPECT_LT(cut.hitch_pull_n, free.hitch_pull_n);
+  EXPECT_DOUBLE_EQ(pull(1.01 * torque).hitch_pull_n, free.hitch_pull_n);
+}
+
 TEST(Gradients, TravelOnTheGradientOfASlipFindsThatSlipAgain) {
   const OnSoil o = on(carrier(), sand());
   const Gradient g = at_slip(o, 0.15);

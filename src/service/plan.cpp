@@ -95,7 +95,7 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     const auto own = guesses.find(zone);
     const soil::Soil& soil = (own != guesses.end() ? own : guesses.find(""))->second.soil;
     const std::string ground = "Zone " + zone + (condition.empty() ? "" : ", condition " + condition);
-    double width = 1e9, pressure_lo = 1e12, pressure_hi = 0, sinkage = 0, normal_hi = 0, travel = 0;
+    double width = 0, pressure_lo = 1e12, pressure_hi = 0, sinkage = 0, normal_hi = 0, travel = 0;
     std::set<std::string> vehicles;
     bool slopes = false;
     std::uint64_t trials = 0;
@@ -123,7 +123,7 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
           sinkage = std::max(sinkage, a.sinkage_m);
           normal_hi = std::max(normal_hi, a.max_normal_stress_pa);
           travel = std::max(travel, a.max_shear_travel_m);
-          width = std::min(width, contact->pressure_width_m);
+          width = std::max(width, contact->pressure_width_m);
         }
       }
     }
@@ -136,8 +136,8 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
       out.rows.push_back({zone, condition, test, setting, why, p, r});
       if (!has_record(c, zone, test)) out.not_tested.push_back(fmt::format("{}: {} - not tested.", ground, test));
     };
-    // Two plates either side of half the contact width as radius, a factor of two apart.
-    const double small = std::max(0.02, 0.35 * width / 2), large = 2 * small;
+    // Discs a factor of two apart; the larger radius half the widest contact, so that no wheel is more than twice as wide as tested.
+    const double small = std::max(0.02, 0.25 * width), large = 2 * small;
     const auto load = [&](double radius) { return 1.5 * pressure_hi * std::numbers::pi * radius * radius; };
     add("plate pairs", fmt::format("discs of {:.0f} and {:.0f} mm diameter, to {:.0f} and {:.0f} N or {:.0f} mm deep", 2000 * small, 2000 * large, load(small), load(large), 1500 * sinkage),
         points, 1, fmt::format("pressures under the wheels {:.1f} to {:.1f} kPa, sinkage to {:.0f} mm; both plates at each point, order alternated, three diameters apart", pressure_lo / 1e3, pressure_hi / 1e3, 1000 * sinkage));

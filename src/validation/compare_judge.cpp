@@ -163,7 +163,7 @@ std::string say(const Comparison& c, const std::string& note) {
   if (c.coverage) {
     out += fmt::format(" {} of {} readings lie inside their 95 % next-point interval (share over runs {:.0f} to {:.0f} %{}).", c.inside,
                        c.readings.size(), 100 * c.coverage->lo, 100 * c.coverage->hi,
-                       c.coverage->hi < math::kIntervalLevel ? ": the intervals are too narrow" : "");
+                       c.coverage->hi >= math::kIntervalLevel ? "" : c.bias_claimed ? ": too few, with this bias" : ": the intervals are too narrow");
   }
   if (c.without_prediction > 0) {
     out += " " + readings_are(c.without_prediction, "has", "have") + " no prediction: the centre soil does not carry the vehicle there.";

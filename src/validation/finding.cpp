@@ -151,6 +151,21 @@ void add_difference(performance::Outcome& o, const Requirement& r, const Evidenc
   o.estimate = performance::estimate_of_outcome(o, *e.placed);
 }
 
+// Draw by draw the lower of traction with its measured difference and what the drives' torque allows.
+void lower_of(performance::Outcome& o, const performance::Outcome& limited, const performance::Placed& placed) {
+  if (limited.centre < o.centre) {
+    o.centre = limited.centre;
+    o.centre_factor = limited.centre_factor;
+  }
+  for (std::size_t k = 0; k < o.average.size(); ++k) o.average[k] = std::min(o.average[k], limited.average[k]);
+  for (std::size_t k = 0; k < o.next_point.size(); ++k) {
+    if (!(limited.next_point[k] < o.next_point[k])) continue;
+    o.next_point[k] = limited.next_point[k];
+    o.next_factor[k] = limited.next_factor[k];
+  }
+  o.estimate = performance::estimate_of_outcome(o, placed);
+}
+
 void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
   performance::Outcome o = outcome_of(r, e);
   f.value = o.estimate;
@@ -158,10 +173,24 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
   f.limiting_factor = performance::name(o.centre_factor);
   const auto why = performance::factors(o);
   if (!why.empty() && why.front().second > 0.5) f.limiting_factor = performance::name(why.front().first);
+  if (r.quantity == Quantity::speed && std::isinf(o.centre)) {
+    f.value = math::estimate_without_interval(std::nan(""), "not limited: the vehicle file states neither a largest speed nor a power");
+    f.reasons.push_back("No speed is predicted: the vehicle file states neither max_speed nor peak_power of a drive.");
+    f.would_change.push_back("max_speed and peak_power of the drives in the vehicle file");
+    return;
+  }
   if (const auto d = driven_by_pull(r.quantity) ? unfavourable_difference(e, working_slip(r, e)) : std::nullopt) {
     f.value_without_measured_difference = o.estimate;
-    add_difference(o, r, e, d->value);
+    // The difference is one of traction. The drives' torque is a limit beside it, not one it is taken off from.
+    const performance::Outcome limited = o;
+    const performance::Placed free = performance::without_torque_limit(*e.placed);
+    Evidence any_torque = e;
+    any_torque.placed = &free;
+    o = outcome_of(r, any_torque);
+    add_difference(o, r, any_torque, d->value);
+    lower_of(o, limited, *e.placed);
     f.value = o.estimate;
+    f.limiting_factor = performance::name(o.centre_factor);
     f.reasons.push_back(fmt::format("The tow tests lie {:.3f} below the predicted pull coefficient there; the answer with that "
                                     "difference added decides.", -d->value));
   }
@@ -271,6 +300,24 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   f.reasons.push_back("Judged from the tests by their 95 % interval for the next run.");
 }
 
+// A slope that was driven, or that stopped the vehicle, outweighs a prediction whose interval does not reach it.
+void heed_trials(Finding& f, const Requirement& r, const Evidence& e) {
+  constexpr double kDeg = 180 / std::numbers::pi;
+  const bool down = r.quantity == Quantity::maximum_gradient_down;
+  if ((r.quantity != Quantity::maximum_gradient && !down) || !e.drawbar || !f.value.next_point) return;
+  for (const records::SlopeLimits& s : e.drawbar->slopes) {
+    if (s.vehicle != r.vehicle || s.zone != r.zone || s.downhill != down) continue;
+    const auto& b = s.bracket;
+    const std::optional<double> driven = b.steepest_go_rad ? b.steepest_go_rad : b.go_rad;
+    const bool went = driven && *driven > f.value.next_point->hi, stopped = b.no_go_rad && *b.no_go_rad < f.value.next_point->lo;
+    if (!went && !stopped) continue;
+    f.reasons.push_back(went ? fmt::format("Contradicted by the trials: {:.1f} deg was driven, the answer reaches {:.1f} deg at most (95 %).", *driven * kDeg, f.value.next_point->hi * kDeg)
+                             : fmt::format("Contradicted by the trials: stopped at {:.1f} deg, the answer is {:.1f} deg at least (95 %).", *b.no_go_rad * kDeg, f.value.next_point->lo * kDeg));
+    if ((went && f.verdict == Verdict::not_met) || (stopped && f.verdict == Verdict::met)) f.verdict = Verdict::not_shown;
+    f.would_change.insert(f.would_change.begin(), "finding out which is wrong: the trials, the vehicle file (torque, mass, wheels) or the soil");
+  }
+}
+
 void judge_by_inspection(Finding& f, const Requirement& r, const Evidence& e) {
   if (r.quantity != Quantity::nominal_ground_pressure) {
     f.reasons.push_back("This quantity cannot be judged by inspection.");
@@ -353,15 +400,21 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
       slips->hi = std::max(slips->hi, r.slip_ratio);
     }
   }
-  f.guard = evidence.ground ? worst(extrapolation_guard(evidence.prediction->used, evidence.ground->tested, slips))
-                            : GuardLevel::not_tested;
+  std::vector<GuardRow> guard;
+  if (evidence.ground) guard = extrapolation_guard(evidence.prediction->used, evidence.ground->tested, slips);
+  f.guard = evidence.ground ? worst(guard) : GuardLevel::not_tested;
   if (f.verdict == Verdict::met && f.guard >= GuardLevel::beyond) {
     f.verdict = Verdict::not_shown;
-    f.reasons.push_back(f.guard == GuardLevel::beyond
-                            ? "Under the wheels the soil is asked for more than twice what was tested: no plain go."
-                            : "Part of what the wheels ask of the soil was not tested: no plain go.");
-    f.would_change.push_back("tests that reach the pressures, depths and shear travels under the wheels");
+    std::string quantities;
+    for (const GuardRow& row : guard) {
+      if (row.level >= GuardLevel::beyond) quantities += (quantities.empty() ? "" : ", ") + row.quantity;
+    }
+    f.reasons.push_back((f.guard == GuardLevel::beyond ? "Under the wheels the soil is asked for more than twice what was tested: no plain go"
+                                                       : "Part of what the wheels ask of the soil was not tested: no plain go") +
+                        (quantities.empty() ? "." : " (" + quantities + ")."));
+    f.would_change.push_back("tests that reach what the wheels ask of the soil" + (quantities.empty() ? "" : ": " + quantities));
   }
+  heed_trials(f, requirement, evidence);
   if (evidence.learning) {
     f.reasons.push_back(evidence.learning->statement);
     // Too few runs may teach to show what all runs together do.

@@ -117,11 +117,12 @@ TEST(Judge, SaysNotShownWithoutASoil) {
 }
 
 // A vehicle on two soils: what is judged on the second stands beside what was judged on the first.
-performance::Placed on_sand(double tan_phi, std::size_t draws) {
+performance::Placed on_sand(double tan_phi, std::size_t draws, std::optional<double> peak_torque_n_m = {}) {
   vehicle::Vehicle v;
   v.id = "carrier";
   v.body = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
   for (const double x : {0.0, 1.3}) v.axles.push_back({.name = x == 0 ? "rear" : "front", .position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.3, .width_m = 0.12}});
+  for (auto& a : v.axles) a.drive.peak_torque_n_m = peak_torque_n_m;
   soil::SoilDistribution d;
   d.centre.bearing = soil::bekker(1.0, 2e3, 9e5);
   d.centre.shear = soil::Shear{.cohesion_pa = 1200, .tan_phi = tan_phi, .shear_modulus_m = 0.018};
@@ -134,10 +135,77 @@ performance::Placed on_sand(double tan_phi, std::size_t draws) {
   return *p;
 }
 
+performance::Prediction prediction_inside() {
+  performance::Prediction p;
+  p.used = {.pressure_pa = {1, 2}, .sinkage_m = {0.01, 0.02}, .normal_stress_pa = {1, 2}, .shear_travel_m = {0.01, 0.02}, .width_m = {0.1, 0.1}, .slip_ratio = 0.2};
+  return p;
+}
+
+// A measured difference is one of traction: where the drives give out first it must not be taken off what they give.
+// (It used to be: a slope limited by torque at 13 deg was told as 4 deg.)
+TEST(Judge, TakesTheMeasuredDifferenceOffTractionAndNotOffTheTorqueLimit) {
+  const performance::Placed any = on_sand(0.75, 60);
+  const auto wheels = performance::gradient_outcome(any, 0.2).centre_state.wheel;
+  const performance::Placed weak = on_sand(0.75, 60, 0.8 * std::max(wheels[0].torque_n_m, wheels[1].torque_n_m));
+  const double limited = performance::gradient_outcome(weak, 0.2).centre, free = performance::gradient_outcome(any, 0.2).centre;
+  ASSERT_GT(limited, 0.1);
+  ASSERT_LT(limited, 0.95 * free);
+  const performance::Prediction prediction = prediction_inside();
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Comparison pull{.readings = {{.slip_ratio = 0}, {.slip_ratio = 0.5}}};
+  pull.bias_claimed = true;
+  Requirement r;
+  r.method = Method::analysis;
+  r.slip_ratio = 0.2;
+  const auto value = [&](double difference) {
+    pull.bias.value = difference;
+    return judge(r, {.placed = &weak, .prediction = &prediction, .vehicle = &v, .pull = &pull}).value.value;
+  };
+  // Small: the drives decide. Large: traction does, tan a = tan(free) + difference.
+  EXPECT_NEAR(value(-0.01), limited, 1e-12);
+  EXPECT_NEAR(value(-0.4), std::atan(std::tan(free) - 0.4), 1e-9);
+}
+
+TEST(Judge, HeedsASlopeThatWasDrivenAgainstThePrediction) {
+  const performance::Placed placed = on_sand(0.4, 60);
+  const performance::Prediction prediction = prediction_inside();
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Requirement r;
+  r.vehicle = "carrier";
+  r.zone = "sand";
+  r.method = Method::analysis;
+  r.slip_ratio = 0.2;
+  r.threshold_si = 0.45;
+  records::DrawbarResult drawbar;
+  drawbar.slopes.push_back({.vehicle = "carrier", .zone = "sand"});
+  const Evidence e{.placed = &placed, .prediction = &prediction, .vehicle = &v, .drawbar = &drawbar};
+  ASSERT_EQ(judge(r, e).verdict, Verdict::not_met);
+  drawbar.slopes[0].bracket.go_rad = 0.5;
+  const Finding f = judge(r, e);
+  EXPECT_EQ(f.verdict, Verdict::not_shown);
+  EXPECT_TRUE(std::any_of(f.reasons.begin(), f.reasons.end(), [](const std::string& s) { return s.find("Contradicted by the trials: 28.6 deg was driven") == 0; }));
+}
+
+TEST(Judge, SaysThatNoSpeedLimitIsStated) {
+  const performance::Placed placed = on_sand(0.6, 60);
+  const performance::Prediction prediction = prediction_inside();
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Requirement r;
+  r.quantity = Quantity::speed;
+  r.method = Method::analysis;
+  r.threshold_si = 1;
+  const Finding f = judge(r, {.placed = &placed, .prediction = &prediction, .vehicle = &v});
+  EXPECT_EQ(f.verdict, Verdict::not_shown);
+  EXPECT_FALSE(f.probability);
+  EXPECT_TRUE(std::isnan(f.value.value));
+}
+
 TEST(JudgeAfterLearning, KeepsTheFindingBeforeBesideAndStandsByItWhereNoHeldOutRunBearsTheUpdateOut) {
   const performance::Placed before = on_sand(0.5, 60), after = on_sand(0.75, 60);
-  performance::Prediction prediction;
-  prediction.used = {.pressure_pa = {1, 2}, .sinkage_m = {0.01, 0.02}, .normal_stress_pa = {1, 2}, .shear_travel_m = {0.01, 0.02}, .width_m = {0.1, 0.1}, .slip_ratio = 0.2};
+  const performance::Prediction prediction = prediction_inside();
   vehicle::Vehicle v;
   v.id = "carrier";
   records::ZoneGround ground;
