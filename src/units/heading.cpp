@@ -86,7 +86,7 @@ std::optional<Suffix> try_suffix(std::string_view name, std::string_view text, J
                          (text.find_first_of("#^") != std::string_view::npos && joint == Joint::comma);
   if (!says_unit) return std::nullopt;
   const UnitLookup why = look_up_unit(text);
-  return Suffix{.name = cleaned, .unit_text = std::string(text), .unit = {}, .error = why.error, .remedy = why.remedy};
+  return Suffix{.name = cleaned, .unit_text = std::string(text), .unit = why.unit, .error = why.error, .remedy = why.remedy};
 }
 
 std::vector<std::string_view> split(std::string_view text, char at) {

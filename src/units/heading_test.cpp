@@ -231,5 +231,13 @@ TEST(Heading, ReadsTheUnitRowOfALoggerFileCellByCell) {
   EXPECT_FALSE(find_unit("pix"));
 }
 
+// Found by fuzzing: "ppm2" after a comma was neither a unit nor refused.
+TEST(Heading, AUnitOrARefusalIsGivenForAPowerOfAShare) {
+  const Heading h = read_heading("F,ppm2");
+  const UnitLookup column = accept_heading(h, Dimension::force);
+  EXPECT_FALSE(column.unit);
+  EXPECT_FALSE(column.error.empty());
+}
+
 }  // namespace
 }  // namespace hardpan::units
