@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
@@ -53,7 +54,11 @@ class Values {
     if (text.empty()) return std::nullopt;
     const units::QuantityText q = units::parse_quantity(text, dimension);
     if (q.ok()) return q.si;
-    problems_.refuse(units::refusal(q, text, {.key = "--" + option}));
+    base::Problem problem = units::refusal(q, text, {.key = "--" + option});
+    // What the reader of units tells the writer of a record helps nobody at the command line.
+    if (dimension == units::Dimension::force) problem.remedy = "type a force with its unit, for example --" + option + " '110 lbf' or '490 N'";
+    else if (problem.remedy.find("record") != std::string::npos || problem.remedy.find("unit") == std::string::npos) problem.remedy = with_example(option, dimension, problem.remedy);
+    problems_.refuse(std::move(problem));
     return std::nullopt;
   }
 
@@ -64,6 +69,14 @@ class Values {
   }
 
  private:
+  static std::string with_example(const std::string& option, units::Dimension dimension, const std::string& remedy) {
+    using units::Dimension;
+    const char* example = dimension == Dimension::length ? "'0.3 m'" : dimension == Dimension::acceleration ? "'1.62 m/s^2'" : dimension == Dimension::angle ? "'10 deg'"
+                        : dimension == Dimension::mass ? "'420 kg'" : dimension == Dimension::pressure ? "'1.2 kPa'" : dimension == Dimension::stiffness ? "'25 kN/m'"
+                        : dimension == Dimension::density ? "'1600 kg/m^3'" : dimension == Dimension::speed ? "'2 m/s'" : dimension == Dimension::time ? "'3 s'" : nullptr;
+    return example ? "type a number with its unit, for example --" + option + " " + example : remedy;
+  }
+
   base::Problems& problems_;
 };
 
@@ -219,7 +232,7 @@ int changes_verb(const Common& c) {
     return 0;
   }
   put(fmt::format("From {} to {}: {} change{}\n", runs[1].time, runs[0].time, changes.size(), changes.size() == 1 ? "" : "s"));
-  for (const auto& x : changes) put(fmt::format("  {}: {} -> {}\n", x.what, x.before, x.after));
+  for (const auto& x : changes) put(x.before.empty() ? fmt::format("  {}: {}\n", x.what, x.after) : fmt::format("  {}: {} -> {}\n", x.what, x.before, x.after));
   return 0;
 }
 
@@ -251,6 +264,31 @@ int fail(const base::Problems& problems, const std::string& verb, bool json) {
   if (json) put(service::envelope(verb, "refused", problems, bare_provenance(), {}).dump() + "\n");
   std::fputs(problems_text(problems).c_str(), stderr);
   return 2;
+}
+
+// The verb that is at most two slips of the finger away; exchanged neighbours count as one.
+std::string nearest_verb(const CLI::App& app, const std::string& typed) {
+  std::string best;
+  std::size_t least = 3;
+  for (const CLI::App* verb : app.get_subcommands([](const CLI::App*) { return true; })) {
+    const std::string& name = verb->get_name();
+    std::vector<std::vector<std::size_t>> d(typed.size() + 1, std::vector<std::size_t>(name.size() + 1));
+    for (std::size_t i = 0; i <= typed.size(); ++i) {
+      for (std::size_t j = 0; j <= name.size(); ++j) {
+        if (i == 0 || j == 0) {
+          d[i][j] = i + j;
+          continue;
+        }
+        d[i][j] = std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (typed[i - 1] == name[j - 1] ? 0 : 1)});
+        if (i > 1 && j > 1 && typed[i - 1] == name[j - 2] && typed[i - 2] == name[j - 1]) d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
+      }
+    }
+    if (d[typed.size()][name.size()] < least) {
+      least = d[typed.size()][name.size()];
+      best = name;
+    }
+  }
+  return best;
 }
 
 int run(int argc, char** argv) {
@@ -353,15 +391,23 @@ int run(int argc, char** argv) {
   v = add_verb("pack", "Seals records, settings, results and report with checksums and a data dictionary into one zip file.");
   v->add_option("DIR", c.folder, "campaign folder")->capture_default_str();
   v->add_option("--to", zip, "zip file to write; DIR.zip beside the folder where not given");
+  bool as_it_is = false;
+  v->add_flag("--as-it-is", as_it_is, "seal a report that no longer belongs to its inputs, marked as out of date");
   v->callback([&] {
     action = [&] {
       std::string base = c.folder;
       while (base.size() > 1 && base.back() == '/') base.pop_back();
-      const auto packed = service::pack(c.folder, zip.empty() ? (base == "." ? "campaign.zip" : base + ".zip") : zip);
-      io::Json result = io::Json::object();
-      result.set("path", packed.path).set("files", packed.files);
-      if (c.json) put_json("pack", {}, bare_provenance(), result);
-      else put(fmt::format("{} files sealed in {}\n", packed.files, packed.path));
+      const auto packed = service::pack(c.folder, zip.empty() ? (base == "." ? "campaign.zip" : base + ".zip") : zip, as_it_is);
+      if (c.json) {
+        io::Json result = io::Json::object();
+        result.set("path", packed.path).set("files", packed.files).set("has_report", packed.has_report).set("out_of_date", packed.stale).set("read_by_nothing", packed.beside);
+        put_json("pack", {}, bare_provenance(), result);
+        return 0;
+      }
+      put(fmt::format("{} files sealed in {}\n", packed.files, packed.path));
+      if (!packed.has_report) put("No report is in it: nothing has been run.\n");
+      for (const std::string& why : packed.stale) put("Out of date: " + why + ".\n");
+      for (const std::string& file : packed.beside) put("Sealed too, but read by nothing in the report: " + file + "\n");
       return 0;
     };
   });
@@ -398,6 +444,15 @@ int run(int argc, char** argv) {
       using units::Dimension;
       base::Problems problems;
       Values val(problems);
+      const bool numbers = soil.n && soil.kc && soil.kphi && !soil.cohesion.empty() && !soil.friction.empty();
+      if (soil.soil.empty() && !numbers) {
+        problems.refuse({.place = {.key = "--soil"}, .what = "no soil is given",
+                         .remedy = "--soil with an id of --soils or a soil file, or all of --n --kc --kphi --cohesion --friction-angle; 'hardpan wheel --help' shows an example"});
+      }
+      for (const auto& [option, text, example] : {std::tuple{"--load", &load, "--load '110 lbf'"}, {"--radius", &radius, "--radius '12 in'"}, {"--width", &width, "--width '8 in'"}}) {
+        if (text->empty()) problems.refuse({.place = {.key = option}, .what = "not given", .remedy = std::string("for example ") + example});
+      }
+      if (soil.soil.empty() && !numbers) problems.throw_if_refused();
       service::WheelRequest q{.soil = soil.request(val)};
       q.wheel.radius_m = val.get("radius", radius, Dimension::length).value_or(0);
       q.wheel.width_m = val.get("width", width, Dimension::length).value_or(0);
@@ -582,7 +637,10 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
-    if (app.get_subcommands().empty() && argc > 1 && argv[1][0] != '-') std::fprintf(stderr, "There is no verb \"%s\".\n", argv[1]);
+    if (app.get_subcommands().empty() && argc > 1 && argv[1][0] != '-') {
+      const std::string nearest = nearest_verb(app, argv[1]);
+      std::fprintf(stderr, "There is no verb \"%s\".%s\n", argv[1], nearest.empty() ? "" : (" Did you mean \"" + nearest + "\"?").c_str());
+    }
     const int code = app.exit(e);  // help and version print to stdout and are 0
     if (code == 0 && !std::cout.flush()) {
       std::fputs("cannot write to standard output: is the disk full or the reader gone?\n", stderr);

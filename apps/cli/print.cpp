@@ -82,6 +82,14 @@ Dimension dimension_of(validation::Quantity q) {
   }
 }
 
+// A value whose unit is only known at run time, in the unit people read.
+std::string with_unit(double v, const std::string& unit, OutputUnits u) {
+  const Dimension d = unit == "Pa" ? Dimension::pressure : unit == "m" ? Dimension::length : unit == "rad" ? Dimension::angle : unit == "N" ? Dimension::force
+                    : unit == "N m" ? Dimension::torque : unit == "m/s" ? Dimension::speed : unit == "J/m" ? Dimension::energy_per_distance : unit == "kg" ? Dimension::mass : Dimension::none;
+  if (!std::isfinite(v) || d == Dimension::none) return number(v, "{:.4g}") + (unit.empty() || unit == "1" ? "" : " " + unit);
+  return units::print_quantity(v, d, u);
+}
+
 std::string value_of(double v, validation::Quantity q, OutputUnits u) {
   if (std::isnan(v)) return "none";
   if (std::isinf(v)) return v > 0 ? "immobilised" : "none";
@@ -90,7 +98,7 @@ std::string value_of(double v, validation::Quantity q, OutputUnits u) {
 }
 
 std::string short_records(const campaign::RecordSummary& s) {
-  return fmt::format("{} test{}, {} rows{}", s.tests, s.tests == 1 ? "" : "s", s.rows, s.rows_set_aside ? fmt::format(", {} set aside", s.rows_set_aside) : "");
+  return fmt::format("{} test{}, {} rows{}", s.tests, s.tests == 1 ? "" : "s", s.rows, s.rows_set_aside ? fmt::format(", {} excluded", s.rows_set_aside) : "");
 }
 
 }  // namespace
@@ -121,7 +129,7 @@ std::string check_text(const campaign::Campaign& c) {
       if (std::find(said.begin(), said.end(), line) == said.end()) said.push_back(line);
     }
   }
-  if (!said.empty()) out += "Trusted less:\n";
+  if (!said.empty()) out += "Limitations of records:\n";
   for (const std::string& line : said) out += line;
   for (const auto& v : c.vehicles) {
     std::string loads;
@@ -132,20 +140,35 @@ std::string check_text(const campaign::Campaign& c) {
   return out;
 }
 
+namespace {
+
+std::string numbered(std::vector<std::string>& seen, const std::string& text) {
+  if (text.empty()) return "";
+  auto at = std::find(seen.begin(), seen.end(), text);
+  if (at == seen.end()) at = seen.insert(seen.end(), text);
+  return fmt::format("({})", at - seen.begin() + 1);
+}
+
+}  // namespace
+
 std::string ground_text(const campaign::Results& r) {
   std::string out;
   const OutputUnits u = units_of(r.campaign);
   for (const records::ZoneGround& z : r.ground.zones) {
     out += fmt::format("Zone {}{}\n", z.zone.empty() ? "(not named)" : z.zone, z.dates.empty() ? "" : ", " + z.dates);
     std::vector<std::vector<std::string>> rows{{"parameter", "value", "average ground 95 %", "next point 95 %", "from"}};
+    std::vector<std::string> bases;  // said once below the table, by number
     const auto add = [&](const std::vector<records::Parameter>& list) {
       for (const records::Parameter& p : list) {
         const bool pressure = p.unit == "Pa", length = p.unit == "m", angle = p.unit == "rad";
         const Dimension d = pressure ? Dimension::pressure : length ? Dimension::length : angle ? Dimension::angle : Dimension::none;
         const auto show = [&](double v) { return d == Dimension::none ? number(v, "{:.4g}") : units::print_quantity(v, d, u); };
-        const auto range = [&](const std::optional<math::Interval>& i) { return i ? show(i->lo) + " to " + show(i->hi) : "-"; };
+        const auto range = [&](const std::optional<math::Interval>& i) { 
+          if (!i) return std::string("-");
+          return d == Dimension::none || !std::isfinite(i->lo) || !std::isfinite(i->hi) ? show(i->lo) + " to " + show(i->hi) : units::print_interval(i->lo, i->hi, d, u);  // one unit for both ends
+        };
         const std::string unit = d == Dimension::none && p.unit != "1" && !p.unit.empty() ? " " + p.unit : "";
-        rows.push_back({p.meaning.empty() ? p.key : p.meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), p.basis});
+        rows.push_back({p.meaning.empty() ? p.key : p.meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), numbered(bases, p.basis)});
       }
     };
     if (z.plates) add(z.plates->parameters);
@@ -155,6 +178,7 @@ std::string ground_text(const campaign::Results& r) {
     }
     if (z.bulk) add(z.bulk->parameters);
     if (rows.size() > 1) out += table(rows);
+    for (std::size_t k = 0; k < bases.size(); ++k) out += fmt::format("  ({}) {}\n", k + 1, bases[k]);
     const auto say = [&](const std::vector<std::string>& lines) {
       for (const std::string& line : lines) out += "  - " + line + "\n";
     };
@@ -238,8 +262,8 @@ std::string predict_text(const campaign::Results& r) {
       rows.push_back({fmt::format("energy at {:.0f} deg (J/m)", e.gradient_rad * kDeg), number(e.energy_j_per_m.value), interval(e.energy_j_per_m.average_ground), interval(e.energy_j_per_m.next_point), ""});
     }
     out += table(rows);
-    for (const auto& s : p.sanity) out += fmt::format("  beside: {} {:.4g} {} ({})\n", s.name, s.value_si, s.unit, s.note);
-    for (const auto& g : pair.guard) out += fmt::format("  guard: {} {}\n", g.quantity, validation::name(g.level));
+    for (const auto& s : p.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, units_of(r.campaign)), s.note);
+    for (const auto& g : pair.guard) out += fmt::format("  against what was tested: {} {}\n", g.quantity, validation::name(g.level));
     for (const std::string& n : p.notes) out += "  " + n + "\n";
   }
   return out;
@@ -298,8 +322,8 @@ std::string plan_text(const service::Plan& p) {
 
 std::string wheel_text(const service::WheelRequest& q, const service::WheelResult& r, bool us_units) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
-  std::string out = fmt::format("{}{}\n{}; {}\n", r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "", r.soil.source,
-                                r.soil.read_in_source ? "read in the source" : "recalled from memory");
+  std::string out = r.soil.id == "given" ? std::string("Soil from the command line, not your ground's tests\n") : fmt::format("{}{}\n{}; {}\n", r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "", r.soil.source,
+                                r.soil.read_in_source ? "read in the source" : "from memory, not checked against the source");
   std::vector<std::vector<std::string>> rows{{"slip", "status", "pull", "torque", "sinkage", "pull / load", "pull without slip sinkage"}};
   for (const service::WheelLine& l : r.lines) {
     const contact::WheelAnswer& a = l.lead();
@@ -316,15 +340,16 @@ std::string wheel_text(const service::WheelRequest& q, const service::WheelResul
   } else if (std::isfinite(a.largest_load_n)) {
     out += fmt::format("  the largest load this ground carries under the wheel is {}\n", units::print_quantity(a.largest_load_n, Dimension::force, u));
   }
-  if (r.front_bulldozing_n) out += fmt::format("  beside: bulldozing resistance about {} (not in the model)\n", units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
+  if (r.front_bulldozing_n) out += fmt::format("  for comparison: bulldozing resistance about {} (not in the model)\n", units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
   if (r.rigid && r.rigid->carried()) out += fmt::format("  as a rigid wheel: pull {}, sinkage {}\n", units::print_quantity(r.rigid->pull_n, Dimension::force, u), units::print_quantity(r.rigid->sinkage_m, Dimension::length, u));
   for (const std::string& s : contact::sentences(a.flags)) out += "  " + s + "\n";
+  if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
   return out;
 }
 
 std::string climb_text(const service::ClimbResult& r, bool us_units) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
-  std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
+  std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
   std::vector<std::vector<std::string>> rows{{"gradient", "deg", "at slip", "limiting factor"}};
   const auto add = [&](const std::string& what, const performance::Gradient& g) {
     rows.push_back({what, degrees(g.gradient_rad), fmt::format("{:.0f} %", 100 * g.slip_ratio), performance::name(g.factor)});
@@ -341,6 +366,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units) {
                                 units::print_quantity(t.torque_n_m, Dimension::torque, u), t.energy_j_per_m)
                   : fmt::format("  on that gradient: immobilised, {}\n", performance::name(t.factor));
   }
+  if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
   out += "  Computed on virgin soil for every wheel; tip limits are static. A prediction is no permission to drive.\n";
   return out;
 }
@@ -348,8 +374,8 @@ std::string climb_text(const service::ClimbResult& r, bool us_units) {
 std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r) {
   std::string out = fmt::format("{:.4g} kg weigh {:.4g} N at {:.4g} m/s^2\n", q.mass_kg, r.weight_n, q.from_m_s2);
   out += fmt::format("  {:.4g} kg weigh the same at {:.4g} m/s^2: room for {:.4g} kg of payload\n", r.equal_weight_mass_kg, q.to_m_s2, r.payload_kg);
-  if (r.test_mass_kg) out += fmt::format("  a vehicle of {:.4g} kg there is stood for by {:.4g} kg here\n", *q.target_mass_kg, *r.test_mass_kg);
-  out += fmt::format("  granular scaling (Slonaker et al. 2017; cohesionless soil, same grains), there over here, length ratio {:g}, mass ratio {:g}:\n", q.length_ratio, q.mass_ratio);
+  if (r.test_mass_kg) out += fmt::format("  to stand for a vehicle of {:.4g} kg at the target gravity, test one of {:.4g} kg here\n", *q.target_mass_kg, *r.test_mass_kg);
+  out += fmt::format("  granular scaling (Slonaker et al. 2017; cohesionless soil, same grains), target over test, length ratio {:g}, mass ratio {:g}:\n", q.length_ratio, q.mass_ratio);
   out += fmt::format("    speed {:.4f}, rotation {:.4f}, time {:.4f}, force {:.4f}, torque {:.4f}, power {:.5f}, width {:.4f}\n", r.speed_ratio, r.rotation_ratio, r.time_ratio, r.force_ratio,
                      r.torque_ratio, r.power_ratio, r.width_ratio);
   out += "  Equal weight carries over wheel loads and ground pressure only: not inertia, braking distance, bounce, the share of cohesion, nor the\n"
@@ -409,7 +435,7 @@ std::string soils_text() {
   for (const soil::NamedSoil& s : service::known_soils()) {
     rows.push_back({s.id, number(s.soil.bearing->n), number(s.soil.bearing->first_modulus / 1e3, "{:.4g}"), number(s.soil.bearing->second_modulus / 1e3, "{:.6g}"),
                     number(s.soil.shear->cohesion_pa / 1e3), number(std::atan(s.soil.shear->tan_phi) * kDeg), s.soil.shear->shear_modulus_m ? number(*s.soil.shear->shear_modulus_m * 1e3) : "-",
-                    s.read_in_source ? "read" : "recalled", s.name});
+                    s.read_in_source ? "source read" : "from memory", s.name});
   }
   return "Textbook soils, not your ground. Sources stand in data/soils.csv and beside each answer.\n" + table(rows);
 }

@@ -26,7 +26,7 @@ const std::vector<SheetForm>& forms() {
   static const char* kInstrument = "Instrument, last check";
   static const std::vector<SheetForm> all{
       {"plate", "Plate sinkage", {"Point", "Zone", "Time", "Operator", kInstrument, "Zero of load and depth", "Tilt", "Weather, surface"},
-       "Keep hands and feet clear of plate and frame; lift heavy parts by two.",
+       "Keep hands and feet clear of plate and frame; two people lift heavy parts.",
        {"Test", "Plate", "Load (N)", "Sinkage (mm)", "Remark"}, 22},
       {"shear-ring", "Shear ring", {"Point", "Zone", "Time", "Operator", kInstrument, "Ring, inner and outer radius", "Own weight counted in the load?", "Zero of torque"},
        "", {"Test", "Vertical load (N)", "Rotation (deg)", "Torque (N m)", "Remark"}, 22},
@@ -75,7 +75,7 @@ std::vector<std::string> blank_sheets(const std::string& folder) {
   for (const SheetForm& f : forms()) {
     std::string csv;
     html += fmt::format("<section{}><h1>{}</h1><div class=\"head\">", f.landscape ? " class=\"across\"" : "", f.title);
-    for (const char* h : {"Campaign", "Date", "Sheet, of how many", "Initials"}) html += fmt::format("<div>{}</div>", h);
+    for (const char* h : {"Campaign", "Date", "Sheet ___ of ___", "Initials"}) html += fmt::format("<div>{}</div>", h);
     for (const char* h : f.once) html += fmt::format("<div>{}</div>", h);
     html += "</div>";
     if (*f.caution) html += fmt::format("<p>{}</p>", f.caution);

@@ -321,6 +321,15 @@ Json results_json(const campaign::Results& r, Step until) {
     k.set("id", s.id).set("kind", s.kind).set("file", s.file).set("tests", s.tests).set("rows", s.rows).set("rows_set_aside", s.rows_set_aside).set("downgrades", strings(s.downgrades));
     return k;
   }));
+  c.set("output_units", r.campaign.output_units == campaign::OutputUnits::us ? "US" : "SI");
+  c.set("vehicles", list(r.campaign.vehicles, [](const vehicle::Vehicle& v) {
+    const vehicle::Body loaded = vehicle::loaded_body(v);
+    double payload_kg = 0;
+    for (const vehicle::Payload& p : v.payload) payload_kg += p.mass_kg;
+    Json k = Json::object();
+    k.set("id", v.id).set("mass_kg", loaded.mass_kg).set("payload_kg", payload_kg).set("cg_ahead_of_rear_axle_m", loaded.cg_x_m).set("cg_height_m", loaded.cg_z_m);
+    return k;
+  }));
   c.set("inputs", list(r.campaign.inputs, [](const campaign::InputFile& f) {
     Json k = Json::object();
     k.set("path", f.path).set("role", f.role).set("sha256", f.sha256).set("bytes", f.bytes);

@@ -3,6 +3,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <ctime>
 #include <filesystem>
 
@@ -49,6 +50,11 @@ std::vector<std::string> new_campaign(const NewRequest& q) {
   std::error_code error;
   if (fs::exists(q.folder, error) && !(fs::is_directory(q.folder, error) && fs::is_empty(q.folder, error))) {
     problems.refuse({.place = {.file = q.folder}, .what = "there is something here already", .remedy = "choose another folder; nothing is overwritten"});
+  }
+  for (std::size_t k = 0; k < q.zones.size(); ++k) {
+    if (std::find(q.zones.begin(), q.zones.begin() + static_cast<std::ptrdiff_t>(k), q.zones[k]) != q.zones.begin() + static_cast<std::ptrdiff_t>(k)) {
+      problems.refuse({.place = {.key = "--zone"}, .what = "given twice", .value = q.zones[k], .remedy = "name each zone once"});
+    }
   }
   const std::string gravity = q.gravity.empty() ? "" : q.gravity;
   if (gravity.empty()) {

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <map>
+#include <set>
 
 #include "base/checksum.hpp"
 #include "io/archive.hpp"
@@ -15,9 +16,11 @@
 #include "io/lock.hpp"
 #include "io/store.hpp"
 #include "io/xlsx.hpp"
+#include "performance/travel.hpp"
 #include "report/document.hpp"
 #include "report/figure.hpp"
 #include "service/json_results.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::service {
 
@@ -184,7 +187,7 @@ std::map<std::string, const Json*> by_key(const Json* list, const std::vector<st
     std::string id;
     for (const std::string& k : keys) {
       const Json* v = item.find(k);
-      id += (id.empty() ? "" : " ") + (v ? v->text().value_or("") : "");
+      id += (id.empty() ? "" : " on ") + (v ? v->text().value_or("") : "");
     }
     out[id] = &item;
   }
@@ -198,23 +201,85 @@ std::string short_text(const Json* v) {
   return v->dump(0);
 }
 
-// Differences of the named members (paths inside an item) between two lists of items.
-void compare_lists(const std::string& what, const Json* a, const Json* b, const std::vector<std::string>& keys,
-                   const std::vector<std::string>& members, std::vector<Change>& out) {
+// Unit at the end of a key, as in "threshold_rad" or "value_n_m".
+units::Dimension dimension_at_end(const std::string& key) {
+  using units::Dimension;
+  static const std::vector<std::pair<const char*, Dimension>> kEnds{
+      {"_n_m", Dimension::torque}, {"_j_per_m", Dimension::energy_per_distance}, {"_m_per_s", Dimension::speed}, {"_rad", Dimension::angle},
+      {"_pa", Dimension::pressure}, {"_kg", Dimension::mass}, {"_n", Dimension::force}, {"_m", Dimension::length}};
+  for (const auto& [end, dimension] : kEnds) {
+    if (key.ends_with(end)) return dimension;
+  }
+  return Dimension::none;
+}
+
+std::string shown(const Json* v, units::Dimension dimension, bool percent, units::OutputUnits u) {
+  const auto n = v ? v->number() : std::nullopt;
+  if (!n) return short_text(v);
+  if (dimension == units::Dimension::angle && *n <= performance::kNoGradient + 1e-9) return "none";
+  if (percent) return units::print_percent(*n);
+  return dimension == units::Dimension::none ? fmt::format("{:.4g}", *n) : units::print_quantity(*n, dimension, u, 4);
+}
+
+// A member of a list's items: its path, where the first part may lack its unit ("value_*/value"), and its plain name.
+struct Member {
+  std::string path, words;
+  bool percent = false;
+};
+
+// The path with the unit filled in, as the item has it.
+std::string full_path(const Json& item, const std::string& path) {
+  const std::size_t star = path.find('*');
+  if (star == std::string::npos) return path;
+  const std::string begin = path.substr(0, star);
+  for (const auto& [key, value] : item.members()) {
+    if (key.starts_with(begin) && key.find("_without_") == std::string::npos && key.find("_before_") == std::string::npos) return key + path.substr(star + 1);
+  }
+  return path;
+}
+
+// Differences of the named members between two lists of items.
+void compare_lists(const std::string& what, const Json* a, const Json* b, const std::vector<std::string>& keys, const std::vector<Member>& members,
+                   units::OutputUnits u, std::vector<Change>& out) {
   const auto before = by_key(a, keys), after = by_key(b, keys);
   for (const auto& [id, item] : after) {
     const auto old = before.find(id);
     if (old == before.end()) {
-      out.push_back({what + " " + id, "not there", "new"});
+      out.push_back({what + " " + id, "", "new"});
       continue;
     }
-    for (const std::string& m : members) {
-      const std::string x = short_text(old->second->find_path(m)), y = short_text(item->find_path(m));
-      if (x != y) out.push_back({what + " " + id + ": " + m, x, y});
+    for (const Member& m : members) {
+      const std::string now = full_path(*item, m.path), then = full_path(*old->second, m.path);
+      const auto dimension = [](const std::string& path) { return dimension_at_end(path.substr(0, path.find('/'))); };
+      const std::string x = shown(old->second->find_path(then), dimension(then), m.percent, u), y = shown(item->find_path(now), dimension(now), m.percent, u);
+      if (x != y) out.push_back({what + " " + id + ": " + m.words, x, y});
     }
   }
   for (const auto& [id, item] : before) {
-    if (!after.contains(id)) out.push_back({what + " " + id, "there", "gone"});
+    if (!after.contains(id)) out.push_back({what + " " + id, "", "gone"});
+  }
+}
+
+// One measured parameter of a zone, in its own unit.
+void compare_parameters(const std::string& zone, const Json* a, const Json* b, units::OutputUnits u, std::vector<Change>& out) {
+  const auto before = by_key(a, {"meaning"}), after = by_key(b, {"meaning"});
+  for (const auto& [id, item] : after) {
+    const auto old = before.find(id);
+    if (old == before.end()) {
+      out.push_back({"zone " + zone + ": " + id, "", "new"});
+      continue;
+    }
+    const auto show = [&](const Json& parameter) {
+      const std::string unit = parameter.find("unit") ? parameter.find("unit")->text().value_or("") : "";
+      const units::Dimension d = unit == "Pa" ? units::Dimension::pressure : unit == "m" ? units::Dimension::length : unit == "rad" ? units::Dimension::angle : units::Dimension::none;
+      const std::string text = shown(parameter.find_path("estimate/value"), d, false, u);
+      return d == units::Dimension::none && !unit.empty() && unit != "1" && text != "none" ? text + " " + unit : text;
+    };
+    const std::string x = show(*old->second), y = show(*item);
+    if (x != y) out.push_back({"zone " + zone + ": " + id, x, y});
+  }
+  for (const auto& [id, item] : before) {
+    if (!after.contains(id)) out.push_back({"zone " + zone + ": " + id, "", "gone"});
   }
 }
 
@@ -226,13 +291,11 @@ std::vector<Change> changes_between(const Json& before, const Json& after) {
   if (short_text(before.find("version")) != short_text(after.find("version"))) {
     out.push_back({"version of the program", short_text(before.find("version")), short_text(after.find("version"))});
   }
-  compare_lists("input", at(before, "result/campaign/inputs"), at(after, "result/campaign/inputs"), {"path"}, {"sha256"}, out);
+  const Json* spelt = after.find_path("result/campaign/output_units");
+  const units::OutputUnits u = spelt && spelt->text() == "US" ? units::OutputUnits::us : units::OutputUnits::si;
+  compare_lists("input", at(before, "result/campaign/inputs"), at(after, "result/campaign/inputs"), {"path"}, {{"sha256", "sha256"}}, u, out);
   for (Change& c : out) {
-    if (c.what.ends_with(": sha256")) {
-      c.what = c.what.substr(0, c.what.size() - 8);
-      c.before = "as it was";
-      c.after = "changed";
-    }
+    if (c.what.ends_with(": sha256")) c = {c.what.substr(0, c.what.size() - 8), "", "changed"};
   }
   const Json* s0 = at(before, "provenance/settings");
   const Json* s1 = at(after, "provenance/settings");
@@ -242,22 +305,81 @@ std::vector<Change> changes_between(const Json& before, const Json& after) {
       if (x != y) out.push_back({"setting " + key, x, y});
     }
   }
-  const Json* f0 = at(before, "result/findings");
-  const Json* f1 = at(after, "result/findings");
-  compare_lists("requirement", f0, f1, {"id"}, {"verdict", "probability_ratio", "confidence_ratio", "limiting_factor", "guard"}, out);
-  compare_lists("prediction", at(before, "result/predictions"), at(after, "result/predictions"), {"vehicle", "zone"},
-                {"gradient_at_working_slip_rad/value", "gradient_maximum_over_slip_rad/value", "pull_coefficient_at_20_percent_slip_ratio/value",
-                 "towed_resistance_coefficient_ratio/value"}, out);
+  // Results of an earlier version carry no vehicles: nothing to set against.
+  if (at(before, "result/campaign/vehicles")) {
+    compare_lists("vehicle", at(before, "result/campaign/vehicles"), at(after, "result/campaign/vehicles"), {"id"},
+                  {{"mass_kg", "mass as tested"}, {"payload_kg", "payload"}, {"cg_ahead_of_rear_axle_m", "centre of gravity ahead of the rear axle"}, {"cg_height_m", "height of the centre of gravity"}}, u, out);
+  }
+  compare_lists("requirement", at(before, "result/findings"), at(after, "result/findings"), {"id"},
+                {{"quantity", "quantity"}, {"sense", "sense"}, {"threshold_*", "threshold"}, {"required_probability_ratio", "probability asked", true},
+                 {"required_confidence_ratio", "confidence asked", true}, {"verdict", "finding"}, {"value_*/value", "value found"}, {"margin_*", "margin"},
+                 {"probability_ratio", "probability", true}, {"confidence_ratio", "confidence", true}, {"limiting_factor", "limiting factor"},
+                 {"guard", "against what was tested"}}, u, out);
+  compare_lists("prediction of", at(before, "result/predictions"), at(after, "result/predictions"), {"vehicle", "zone"},
+                {{"gradient_at_working_slip_rad/value", "gradient at working slip"}, {"gradient_maximum_over_slip_rad/value", "largest gradient over slip"},
+                 {"descent_rad/value", "steepest descent held"}, {"pull_coefficient_at_20_percent_slip_ratio/value", "pull coefficient at 20 % slip"},
+                 {"towed_resistance_coefficient_ratio/value", "towed resistance coefficient"}}, u, out);
   const auto z0 = by_key(at(before, "result/ground/zones"), {"zone"}), z1 = by_key(at(after, "result/ground/zones"), {"zone"});
   for (const auto& [id, item] : z1) {
-    const auto old = z0.find(id);
-    if (old == z0.end()) continue;
-    compare_lists("zone " + id, old->second->find("parameters"), item->find("parameters"), {"meaning"}, {"estimate/value"}, out);
+    if (const auto old = z0.find(id); old != z0.end()) compare_parameters(id, old->second->find("parameters"), item->find("parameters"), u, out);
   }
   return out;
 }
 
-Packed pack(const std::string& folder, const std::string& zip_path) {
+namespace {
+
+// Sets what the report was computed from against the files as they are now.
+void compare_with_report(const std::string& folder, const std::vector<std::string>& files, Packed& out) {
+  std::error_code error;
+  if (!fs::exists(folder + "/out/results.json", error)) {
+    out.has_report = fs::exists(folder + "/out/report.html", error);
+    if (out.has_report) out.stale.push_back("out/ holds a report without the results it was written from");
+    return;
+  }
+  out.has_report = true;
+  base::Problems problems;
+  const auto results = io::load_json(folder + "/out/results.json", problems);
+  const Json* inputs = results ? results->find_path("result/campaign/inputs") : nullptr;
+  if (!inputs) {
+    out.stale.push_back("out/results.json does not say which inputs it was computed from");
+    return;
+  }
+  const auto runs = fs::exists(folder + "/ledger.sqlite", error) ? earlier_runs(folder, 1) : std::vector<EarlierRun>{};
+  if (runs.empty()) out.stale.push_back("ledger.sqlite holds no run that wrote it");
+  else if (runs.front().results.dump() != results->dump()) out.stale.push_back("out/results.json is not what the last run of the ledger wrote");
+  std::set<std::string> read;
+  for (const Json& input : inputs->items()) {
+    const std::string path = input.find("path") ? input.find("path")->text().value_or("") : "";
+    const std::string sum = input.find("sha256") ? input.find("sha256")->text().value_or("") : "";
+    read.insert(path);
+    const fs::path now = fs::path(folder) / path;  // an input outside the folder keeps its own path
+    base::Problems unreadable;
+    if (!fs::exists(now, error)) {
+      out.stale.push_back(path + " is gone since the run");
+    } else if (const auto digest = io::digest_file(now.string(), unreadable); !digest || digest->sha256 != sum) {
+      out.stale.push_back(path + " has changed since the run");
+    }
+  }
+  // A new vehicle or soil file can be an input although nothing else changed.
+  if (out.stale.empty()) {
+    try {
+      base::Problems ignore;
+      for (const campaign::InputFile& f : check(folder, {}, ignore).inputs) {
+        if (!read.contains(f.path)) out.stale.push_back(f.path + " is read now and was not there at the run");
+      }
+    } catch (const base::InputError&) {
+      out.stale.push_back("'hardpan check' refuses the campaign as it is now");
+    }
+  }
+  for (const std::string& f : files) {
+    if (!read.contains(f) && !f.starts_with("out/") && !f.starts_with("ledger.sqlite")) out.beside.push_back(f);
+  }
+}
+
+}  // namespace
+
+Packed pack(const std::string& folder, const std::string& zip_path, bool as_it_is) {
+  Packed out{.path = zip_path};
   std::vector<io::ArchiveEntry> entries;
   std::error_code error;
   std::vector<std::string> files;
@@ -269,6 +391,7 @@ Packed pack(const std::string& folder, const std::string& zip_path) {
     if (it->is_regular_file(unknown) && !name.starts_with(".") && !name.ends_with(".zip")) files.push_back(fs::relative(it->path(), folder, error).string());
   }
   std::sort(files.begin(), files.end());
+  compare_with_report(folder, files, out);
   std::string sums;
   base::Problems problems;
   for (const std::string& f : files) {
@@ -277,13 +400,28 @@ Packed pack(const std::string& folder, const std::string& zip_path) {
     sums += digest->sha256 + "  " + f + "\n";
     entries.push_back({.name = f, .source_path = folder + "/" + f});
   }
+  if (!as_it_is) {
+    for (const std::string& why : out.stale) {
+      problems.refuse({.place = {.file = folder}, .what = "the report does not belong to the files: " + why,
+                       .remedy = "'hardpan run " + folder + "' again first, or --as-it-is to seal it marked as out of date"});
+    }
+  }
   problems.throw_if_refused();
   if (entries.empty()) {
     problems.refuse({.place = {.file = folder}, .what = "there is nothing to pack here"});
     problems.throw_if_refused();
   }
-  const std::string dictionary =
-      "# Data dictionary\n\n"
+  std::string dictionary = "# Data dictionary\n\n";
+  const auto listed = [&](const char* sentence, const std::vector<std::string>& lines) {
+    if (lines.empty()) return;
+    dictionary += std::string(sentence) + "\n\n";
+    for (const std::string& line : lines) dictionary += "- " + line + "\n";
+    dictionary += "\n";
+  };
+  listed("OUT OF DATE: the report in out/ was not computed from the files sealed beside it.", out.stale);
+  if (!out.has_report) dictionary += "There is no report here: nothing had been run when this was sealed.\n\n";
+  listed("Sealed too, but read by nothing in the report:", out.beside);
+  dictionary +=
       "- `campaign.toml`, `requirements.toml`, `instruments.toml`, `vehicles/`, `soils/`, `amendments.csv`: what was stated, as typed.\n"
       "- `records/`: field sheets and logger files as they were taken; headings carry the units.\n"
       "- `out/results.json`: everything computed. SI; the unit stands at the end of each key (`_n`, `_pa`, `_m`, `_rad`, `_ratio`).\n"
@@ -298,7 +436,8 @@ Packed pack(const std::string& folder, const std::string& zip_path) {
   io::write_zip(zip_path, entries, {});
   const auto listing = io::verify_zip(zip_path, problems);
   problems.throw_if_refused();
-  return {zip_path, listing.size()};
+  out.files = listing.size();
+  return out;
 }
 
 }  // namespace hardpan::service

@@ -50,17 +50,22 @@ struct EarlierRun {
 };
 [[nodiscard]] std::vector<EarlierRun> earlier_runs(const std::string& folder, std::size_t most);
 
-// What differs between two results, in sentences; empty when nothing does.
+// What differs between two results, in plain names and display units; empty when nothing does. `before` is empty
+// where a whole thing is new, changed or gone.
 struct Change {
   std::string what, before, after;
 };
 [[nodiscard]] std::vector<Change> changes_between(const io::Json& before, const io::Json& after);
 
-// Seals inputs, results and report with checksums and a data dictionary into one zip file.
+// Seals inputs, results and report with checksums and a data dictionary into one zip file. Refused when the
+// report was not computed from the files as they are now, unless `as_it_is`: then the dictionary says so first.
 struct Packed {
   std::string path;
   std::size_t files = 0;
+  bool has_report = false;
+  std::vector<std::string> stale;   // why report and files do not belong together, in sentences
+  std::vector<std::string> beside;  // files in the zip that the report does not rest on
 };
-[[nodiscard]] Packed pack(const std::string& folder, const std::string& zip_path);
+[[nodiscard]] Packed pack(const std::string& folder, const std::string& zip_path, bool as_it_is = false);
 
 }  // namespace hardpan::service

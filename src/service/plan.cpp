@@ -139,7 +139,7 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     // Discs a factor of two apart; the larger radius half the widest contact, so that no wheel is more than twice as wide as tested.
     const double small = std::max(0.02, 0.25 * width), large = 2 * small;
     const auto load = [&](double radius) { return 1.5 * pressure_hi * std::numbers::pi * radius * radius; };
-    add("plate pairs", fmt::format("discs of {:.0f} and {:.0f} mm diameter, to {:.0f} and {:.0f} N or {:.0f} mm deep", 2000 * small, 2000 * large, load(small), load(large), 1500 * sinkage),
+    add("plate pairs", fmt::format("round plates of {:.0f} and {:.0f} mm diameter, to {:.0f} and {:.0f} N or {:.0f} mm deep", 2000 * small, 2000 * large, load(small), load(large), 1500 * sinkage),
         points, 1, fmt::format("pressures under the wheels {:.1f} to {:.1f} kPa, sinkage to {:.0f} mm; both plates at each point, order alternated, three diameters apart", pressure_lo / 1e3, pressure_hi / 1e3, 1000 * sinkage));
     std::string stresses;
     for (const double f : {0.15, 0.4, 0.8, 1.2}) stresses += fmt::format("{}{:.1f}", stresses.empty() ? "" : ", ", f * normal_hi / 1e3);

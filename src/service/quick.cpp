@@ -23,6 +23,7 @@ soil::NamedSoil resolve(const SoilRequest& q, base::Problems& problems) {
     out.id = "given";
     out.name = "numbers given on the command line";
     out.source = "command line";
+    out.textbook = false;
   } else {
     const bool file = q.soil.ends_with(".toml") || q.soil.find('/') != std::string::npos;
     const auto found = file ? formats::read_soil(q.soil, q.soil, problems)
@@ -59,6 +60,13 @@ soil::NamedSoil resolve(const SoilRequest& q, base::Problems& problems) {
   return out;
 }
 
+// No published soil of the built-in table has kphi this low; the table is shown in kN.
+constexpr double kLeastUsualKphi = 1e4;
+std::string kilonewton_doubt(const SoilRequest& q) {
+  if (!q.kphi || !(*q.kphi < kLeastUsualKphi)) return "";
+  return fmt::format("--kphi {:g} N/m^(n+2) is very low for a soil. Was it typed in kN, as --soils shows it? Options take N: then give {:.7g} (and --kc times 1000 too).", *q.kphi, 1000 * *q.kphi);
+}
+
 Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
 
 Json answer_json(const contact::WheelAnswer& a) {
@@ -82,7 +90,7 @@ Json answer_json(const contact::WheelAnswer& a) {
 Json soil_json(const soil::NamedSoil& s) {
   Json j = Json::object();
   j.set("id", s.id).set("name", s.name).set("source", s.source).set("read_in_source", s.read_in_source);
-  j.set("heading", s.textbook ? "textbook soil, not your ground" : "");
+  j.set("heading", s.id == "given" ? "soil from the command line, not your ground's tests" : s.textbook ? "textbook soil, not your ground" : "");
   if (s.soil.bearing) {
     j.set("relation", soil::name(s.soil.bearing->law)).set("exponent_ratio", s.soil.bearing->n);
     j.set("first_modulus_si", s.soil.bearing->first_modulus).set("second_modulus_si", s.soil.bearing->second_modulus);
@@ -114,6 +122,7 @@ WheelResult wheel(const WheelRequest& q) {
   base::Problems problems;
   WheelResult out;
   out.soil = resolve(q.soil, problems);
+  out.kilonewton_doubt = kilonewton_doubt(q.soil);
   if (!(q.load_n > 0)) problems.refuse({.place = {.key = "--load"}, .what = "a wheel needs a positive load", .value = fmt::format("{:g} N", q.load_n), .remedy = "for example --load '110 lbf'"});
   if (!(q.wheel.radius_m > 0) || !(q.wheel.width_m > 0)) problems.refuse({.place = {.key = "--radius"}, .what = "a wheel needs radius and width above 0", .remedy = "for example --radius '12 in' --width '8 in'"});
   std::vector<double> slips = q.slips.empty() ? std::vector<double>{q.slip_ratio} : q.slips;
@@ -146,6 +155,7 @@ ClimbResult climb(const ClimbRequest& q) {
   ClimbResult out;
   if (!q.gravity_m_s2 || !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not stated or not positive", .remedy = "for example --gravity '9.81 m/s^2'"});
   out.soil = resolve(q.soil, problems);
+  out.kilonewton_doubt = kilonewton_doubt(q.soil);
   const double g = q.gravity_m_s2.value_or(9.81);
   if (q.vehicle) {
     out.vehicle = *q.vehicle;
@@ -177,7 +187,7 @@ GravityResult gravity(const GravityRequest& q) {
     // Wide beyond anything that stands on ground, narrow enough that no product of these overflows.
     constexpr double kLeast = 1e-9, kMost = 1e12;
     if (!(v >= kLeast && v <= kMost)) {
-      problems.refuse({.place = {.key = key}, .what = "must be positive and within reason", .value = fmt::format("{:g}", v),
+      problems.refuse({.place = {.key = key}, .what = "is not a size this can be computed for", .value = fmt::format("{:g}", v),
                        .bound = fmt::format("{:g} to {:g} in SI units", kLeast, kMost)});
     }
   };
@@ -215,6 +225,7 @@ Json wheel_json(const WheelRequest& q, const WheelResult& r) {
     k.set("lead", answer_json(l.lead())).set("without_slip_sinkage", answer_json(l.without)).set("with_slip_sinkage", answer_json(l.with));
     lines.push(k);
   }
+  j.set("remarks", r.kilonewton_doubt.empty() ? Json::array() : Json::array({r.kilonewton_doubt}));
   j.set("lines", lines).set("front_bulldozing_estimate_n", r.front_bulldozing_n);
   j.set("rigid_wheel", r.rigid ? answer_json(*r.rigid) : Json());
   return j;

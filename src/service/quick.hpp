@@ -44,6 +44,7 @@ struct WheelLine {
 struct WheelResult {
   soil::NamedSoil soil;
   std::vector<WheelLine> lines;
+  std::string kilonewton_doubt;                   // not empty: a modulus was given that looks typed in kN
   std::optional<double> front_bulldozing_n;       // estimate beside, at z/D over 0.1
   std::optional<contact::WheelAnswer> rigid;      // the same wheel without its flexibility, where the ground yields first
 };
@@ -62,6 +63,7 @@ struct ClimbRequest {
 struct ClimbResult {
   soil::NamedSoil soil;
   vehicle::Vehicle vehicle;
+  std::string kilonewton_doubt;                   // as in WheelResult
   double working_slip = 0.2;
   performance::Gradient at_20, at_working, at_maximum, descent;
   double towed_resistance = 0;
