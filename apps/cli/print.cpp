@@ -289,8 +289,11 @@ std::string findings_text(const campaign::Results& r) {
     rows.push_back({q.id, fmt::format("{} {} {}", validation::name(q.quantity), q.sense == validation::Sense::at_least ? "at least" : "at most", value_of(q.threshold_si, q.quantity, u)),
                     validation::name(f.verdict), value_of(f.value.value, q.quantity, u), f.margin_known ? value_of(f.margin_si, q.quantity, u) : "-",
                     f.probability ? fmt::format("{:.0f} %", 100 * *f.probability) : "-", f.limiting_factor.empty() ? "-" : f.limiting_factor});
+    if (f.verdict != validation::Verdict::not_shown) continue;
+    for (const std::string& why : f.reasons) reasons += "  " + q.id + ": " + why + "\n";
   }
   std::string out = rows.size() > 1 ? table(rows) : "No requirements to judge.\n";
+  if (!reasons.empty()) out += "Why not shown:\n" + reasons;
   for (const std::string& m : r.missing) out += m + "\n";
   return out;
 }
@@ -362,8 +365,8 @@ std::string climb_text(const service::ClimbResult& r, bool us_units) {
   out += fmt::format("  towed resistance coefficient {}\n", number(r.towed_resistance));
   if (r.travel) {
     const performance::Travel& t = *r.travel;
-    out += t.goes ? fmt::format("  on that gradient: slip {:.1f} %, sinkage {}, torque {} per wheel, {:.4g} J/m\n", 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
-                                units::print_quantity(t.torque_n_m, Dimension::torque, u), t.energy_j_per_m)
+    out += t.goes ? fmt::format("  on that gradient: slip {:.1f} %, sinkage {}, torque {} per wheel, energy {}\n", 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
+                                units::print_quantity(t.torque_n_m, Dimension::torque, u), units::print_quantity(t.energy_j_per_m, Dimension::energy_per_distance, u))
                   : fmt::format("  on that gradient: immobilised, {}\n", performance::name(t.factor));
   }
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";

@@ -10,7 +10,7 @@ namespace hardpan::report::detail {
 namespace {
 
 void inputs(Sheet& s) {
-  Grid g{.caption = "Files read", .columns = {"File", "What", "Bytes", "Rows", "Set aside", "SHA-256"}, .right = "llrrr"};
+  Grid g{.caption = "Files read", .columns = {"File", "What", "Bytes", "Rows", "Excluded", "SHA-256"}, .right = "llrrr"};
   for (const campaign::InputFile& f : s.results.campaign.inputs) {
     g.rows.push_back({f.path, f.role, std::to_string(f.bytes), f.rows > 0 ? std::to_string(f.rows) : "-", f.rows > 0 ? std::to_string(f.rows_set_aside) : "-", f.sha256});
   }
@@ -53,7 +53,7 @@ void remarks(Sheet& s) {
 }
 
 void set_aside(Sheet& s) {
-  Grid g{.caption = "Readings set aside, by test", .columns = {"Test", "Reason", "Readings", "Lines"}, .right = "llrl"};
+  Grid g{.caption = "Readings excluded, by test", .columns = {"Test", "Reason", "Readings", "Lines"}, .right = "llrl"};
   const auto add = [&](const std::string& test, const std::vector<records::SetAside>& all) {
     for (const records::SetAside& a : all) {
       std::string lines;

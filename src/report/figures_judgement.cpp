@@ -87,7 +87,7 @@ Slot validation_slot(const campaign::Results& r) {
 }
 
 Slot sensitivity_slot(const campaign::Results& r) {
-  Slot slot{"sensitivity", "What the answers hang on", {}, ""};
+  Slot slot{"sensitivity", "Sensitivity: which uncertainty matters", {}, ""};
   const Printer print(r.campaign.output_units);
   for (const campaign::PairResult& pair : r.pairs) {
     const performance::Prediction& pr = pair.prediction;
@@ -96,7 +96,7 @@ Slot sensitivity_slot(const campaign::Results& r) {
       if (std::find(quantities.begin(), quantities.end(), b.quantity) == quantities.end()) quantities.push_back(b.quantity);
     }
     Figure f{.id = "sensitivity-" + slug(pair.vehicle.empty() ? "vehicle" : pair.vehicle) + "-" + slug(pair.zone.empty() ? "ground" : pair.zone),
-             .title = "What the answer hangs on, " + pair_name(r, pair.vehicle, pair.zone), .arrangement = Arrangement::beside};
+             .title = "Sensitivity: which uncertainty matters, " + pair_name(r, pair.vehicle, pair.zone), .arrangement = Arrangement::beside};
     for (const std::string& quantity : quantities) {
       const bool gradient = quantity.find("gradient") != std::string::npos;
       const Measure m = gradient ? kGradient : kPullCoefficient;

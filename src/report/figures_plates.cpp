@@ -16,7 +16,7 @@ using records::Mark;
 using records::PlateCurve;
 
 constexpr std::size_t kMostReadings = 80;   // drawn of one push
-constexpr std::size_t kMostNames = 12;      // curves labelled with their point
+constexpr std::size_t kMostNames = 12;      // points labelled in the figure
 constexpr Shape kPointShapes[] = {Shape::circle, Shape::square, Shape::triangle_up, Shape::triangle_down, Shape::diamond};
 
 struct ZonePlates {
@@ -50,13 +50,13 @@ std::string shape_words(const std::vector<std::string>& points) {
 
 void add_readings(Panel& panel, const ZonePlates& z, const InUnit& depth, const InUnit& pressure, const Printer& print, bool log) {
   std::vector<bool> named(z.widths.size() + 1, false);
-  Series aside{.kind = Kind::points, .name = "set apart: loop, spike, outside the window", .style = 5, .marker = Marker{Shape::plus}};
+  Series aside{.kind = Kind::points, .name = "excluded: loop, spike, outside the window", .style = 5, .marker = Marker{Shape::plus}};
   for (const PlateCurve* c : z.curves) {
     const std::size_t w = width_index(z.widths, c->plate.width_m());
     const std::size_t point = index_of(z.points, c->source.point);
     Series s{.kind = Kind::points, .style = w,
              .marker = Marker{kPointShapes[point % std::size(kPointShapes)], point >= std::size(kPointShapes)}};
-    if (!named[w]) s.name = "b = " + print.value(c->plate.width_m(), kLength) + (z.points.size() > 1 ? ", a shape a point" : "");
+    if (!named[w]) s.name = "b = " + print.value(c->plate.width_m(), kLength);
     const std::size_t every = stride(c->count(Mark::kept), kMostReadings), rest = stride(c->mark.size(), kMostReadings);
     std::size_t seen = 0;
     for (std::size_t i = 0; i < c->mark.size(); ++i) {
@@ -73,7 +73,12 @@ void add_readings(Panel& panel, const ZonePlates& z, const InUnit& depth, const 
     }
     if (s.x.empty()) continue;
     named[w] = true;
-    if (!log && z.curves.size() <= kMostNames && !c->source.point.empty()) panel.notes.push_back({s.x.back(), s.y.back(), c->source.point});
+    // One label a point, at the curve that ends highest: the shape tells its other pushes.
+    if (!log && z.points.size() > 1 && z.points.size() <= kMostNames && !c->source.point.empty()) {
+      const auto known = std::find_if(panel.notes.begin(), panel.notes.end(), [&](const Note& n) { return n.text == c->source.point; });
+      if (known == panel.notes.end()) panel.notes.push_back({s.x.back(), s.y.back(), c->source.point});
+      else if (s.y.back() > known->y) *known = {s.x.back(), s.y.back(), c->source.point};
+    }
     panel.series.push_back(std::move(s));
   }
   if (!aside.x.empty()) panel.series.push_back(std::move(aside));

@@ -137,7 +137,7 @@ Panel cone_panel(const records::ConeZone& cones, const std::vector<const records
           .y = {.label = "Depth", .unit = depth.spelling(), .from_zero = true, .reversed = true}};
   const bool few = profiles.size() <= kMostProfiles;
   for (std::size_t k = 0; k < profiles.size(); ++k) {
-    Series line{.kind = Kind::line, .name = few ? profiles[k]->source.point : k == 0 ? "pushes" : "", .style = few ? k : std::size_t{5}};
+    Series line{.kind = Kind::line, .name = few ? (profiles[k]->source.point.empty() ? fmt::format("push {}, no point named", k + 1) : profiles[k]->source.point) : k == 0 ? "pushes" : "", .style = few ? k : std::size_t{5}};
     for (std::size_t i = 0; i < profiles[k]->mark.size(); ++i) {
       if (profiles[k]->mark[i] != records::ConeMark::kept) continue;
       line.x.push_back(stress(profiles[k]->resistance_pa[i]));
@@ -234,7 +234,7 @@ Slot cone_slot(const campaign::Results& r) {
       f.panels.push_back(cone_panel(cones, profiles, depth, stress));
     }
     if (f.panels.empty() || drawn == 0) continue;
-    f.caption = "Readings kept; stops and stones are set aside. Squares: mean over depth of each layer, with its depth range.";
+    f.caption = "Readings kept; stops and stones are excluded. Squares: mean over depth of each layer, with its depth range.";
     if (f.panels.size() > 1) f.caption += " Cones of different size or class are not averaged.";
     f.provenance = small_print(r, plural(drawn, "cone test"));
     slot.figures.push_back(std::move(f));

@@ -60,6 +60,25 @@ Series channel(const std::string& name, const std::vector<double>& time_s, const
   return s;
 }
 
+// A zero with drift is taken from two stretches, of which only the outer ends are kept: the vehicle stands from
+// there until it moves. Without a ground speed, or where it stands throughout, it is one stretch.
+std::vector<std::pair<double, double>> standing(const Strip& s, double from_s, double to_s) {
+  constexpr double kMoving = 0.05;  // of the largest speed in between
+  double fastest = 0, first_move = to_s, last_move = from_s;
+  const std::size_t n = std::min(s.time_s.size(), s.ground_m_s.size());
+  for (std::size_t i = 0; i < n; ++i) fastest = std::max(fastest, std::isfinite(s.ground_m_s[i]) ? std::abs(s.ground_m_s[i]) : 0.0);
+  for (std::size_t i = 0; i < n; ++i) {
+    if (s.time_s[i] < from_s || s.time_s[i] > to_s || !(std::abs(s.ground_m_s[i]) > kMoving * fastest)) continue;
+    first_move = std::min(first_move, s.time_s[i]);
+    last_move = std::max(last_move, s.time_s[i]);
+  }
+  if (!(first_move < last_move)) return {{from_s, to_s}};
+  std::vector<std::pair<double, double>> out;
+  if (first_move > from_s) out.emplace_back(from_s, first_move);
+  if (to_s > last_move) out.emplace_back(last_move, to_s);
+  return out;
+}
+
 Figure strip_figure(const campaign::Results& r, const TowReduction& log, const Strip& strip, const std::vector<const records::PullWindow*>& windows,
                     std::size_t of_runs, const Printer& print) {
   const Axis time{.label = "Time", .unit = "s"};
@@ -97,7 +116,7 @@ Figure strip_figure(const campaign::Results& r, const TowReduction& log, const S
   for (Panel& p : f.panels) {
     const bool first = &p == &f.panels.front();
     if (first && log.zero.source != records::ZeroSource::none && log.zero.to_s > log.zero.from_s) {
-      p.shades.push_back({Along::x, log.zero.from_s, log.zero.to_s, "zero", Fill::hatch_up});
+      for (const auto& [from, to] : standing(strip, log.zero.from_s, log.zero.to_s)) p.shades.push_back({Along::x, from, to, "zero", Fill::hatch_up});
     }
     std::size_t n = 0;
     for (const records::PullWindow* w : windows) {

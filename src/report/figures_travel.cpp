@@ -46,7 +46,7 @@ std::string pair_id(const std::string& slot, const std::string& vehicle, const s
 // Line and both bands of a predicted quantity over x; the next point's band lies behind.
 struct Curve {
   BandSeries average, next;
-  Series line{.kind = Kind::line, .name = "predicted, centre soil", .style = 0};
+  Series line{.kind = Kind::line, .name = "predicted, best-estimate soil", .style = 0};
   Curve() {
     average.series.name = "95 % average ground";
     average.series.style = 0;
@@ -188,7 +188,7 @@ std::optional<Figure> pull_slip_figure(const campaign::Results& r, const std::st
   if (!e.series.empty()) f.panels.push_back(std::move(e));
   if (drawn > 0) {
     caption += " Measured: on the gradient of each window, bars are 95 % of the window's own error";
-    caption += pull ? "; slips told with the rolling radius of the prediction." : ".";
+    caption += pull ? "; slips computed with the rolling radius of the prediction." : ".";
     if (group && group->radius.radius_m > 0 && !pull) {
       caption += fmt::format(" Rolling radius {:.0f} mm, {}.", 1e3 * group->radius.radius_m, vehicle::name(group->radius.condition));
     }
@@ -222,7 +222,7 @@ std::optional<Figure> sinkage_figure(const campaign::Results& r, const std::stri
     for (const auto& x : compared->readings) add_point(s, 100 * x.slip_ratio, depth(x.measured), 0, depth(kTwoSided * x.measured_se));
     drawn = s.x.size();
     if (drawn > 0) p.series.push_back(std::move(s));
-    caption += " Slips of measurements told with the rolling radius of the prediction.";
+    caption += " Slips of measurements computed with the rolling radius of the prediction.";
   } else {
     for (const auto& [kind, shape] : {std::pair{"loaded", Shape::square}, {"after", Shape::triangle_up}, {"hand tow sheet", Shape::diamond}}) {
       Series s = measured(std::string(kind) == "loaded" ? "rut under the wheel" : std::string(kind) == "after" ? "rut after the wheel" : "hand tow sheet", shape);
@@ -252,7 +252,7 @@ void add_trials(Panel& p, const records::SlopeLimits& limits, const InUnit& angl
   static const Outcome kinds[] = {{records::TrialOutcome::go, "go", {Shape::go, false}, 0},
                                   {records::TrialOutcome::no_go, "no-go", {Shape::no_go, false}, 100},
                                   {records::TrialOutcome::aborted, "aborted: a bound", {Shape::diamond, true}, 0},
-                                  {records::TrialOutcome::sled_limited, "limited by the sled: a bound", {Shape::triangle_up, true}, 0}};
+                                  {records::TrialOutcome::sled_limited, "stopped by the sled: a lower bound", {Shape::triangle_up, true}, 0}};
   for (const Outcome& k : kinds) {
     Series s{.kind = Kind::points, .name = k.name, .style = 1, .marker = k.marker};
     for (const Series& earlier : p.series) {

@@ -155,7 +155,7 @@ void card(Sheet& s, const Finding& f) {
   rows.emplace_back("Over", f.population.empty() ? "no population: no probability is stated" : f.population);
   rows.emplace_back("Limiting factor", f.limiting_factor);
   rows.emplace_back("Against what was tested", validation::name(f.guard));
-  rows.emplace_back("Carried by", f.records.empty() ? "no record" : joined(f.records));
+  rows.emplace_back("Based on records", f.records.empty() ? "no record" : joined(f.records));
   rows.emplace_back("Decision rule", f.rule);
   s.page.terms(rows);
   if (!f.reasons.empty()) {

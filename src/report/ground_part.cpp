@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// The ground as it was met: zones, points, instruments, records; then how all of it was reduced and where
+// The ground as tested: zones, points, instruments, records; then how all of it was reduced and where
 // the work departed from its own rules.
 #include <cmath>
 #include <set>
@@ -27,7 +27,7 @@ void zones(Sheet& s) {
     const records::ZoneGround* ground = ground_of(s.results, id);
     std::string from = ground && ground->soil ? "tests of this campaign" : "no complete soil";
     if (z && z->soil_from_elsewhere && !(ground && ground->soil)) {
-      from = z->soil_from_elsewhere->name + ", " + z->soil_from_elsewhere->source + (z->soil_from_elsewhere->read_in_source ? "" : " (recalled from memory)");
+      from = z->soil_from_elsewhere->name + ", " + z->soil_from_elsewhere->source + (z->soil_from_elsewhere->read_in_source ? "" : " (from memory, not checked against the source)");
       if (z->soil_from_elsewhere->textbook) from += ": textbook soil, not your ground";
     }
     std::vector<std::string> tests;
@@ -80,7 +80,7 @@ void instruments(Sheet& s) {
 }
 
 void record_list(Sheet& s) {
-  Grid g{.caption = "Records", .columns = {"Record", "Kind", "File", "Instrument", "Point", "Vehicle", "Tests", "Rows", "Set aside", "Trusted less because"}, .right = "llllllrrrl"};
+  Grid g{.caption = "Records", .columns = {"Record", "Kind", "File", "Instrument", "Point", "Vehicle", "Tests", "Rows", "Excluded", "Limitations"}, .right = "llllllrrrl"};
   for (const campaign::RecordSummary& r : s.results.campaign.record_summaries) {
     g.rows.push_back({r.id, r.kind, r.file, r.instrument, r.point, r.vehicle, std::to_string(r.tests), std::to_string(r.rows), std::to_string(r.rows_set_aside), joined(r.downgrades, "; ")});
   }
@@ -88,7 +88,7 @@ void record_list(Sheet& s) {
 }
 
 std::string law_words(const records::GroundSettings& g) {
-  std::string out = std::string("Soil parameters: ") + records::name(g.estimator) + (g.cleaning ? "" : ", on rows as they stand without cleaning") + "; beside it " +
+  std::string out = std::string("Soil parameters: ") + records::name(g.estimator) + (g.cleaning ? "" : ", on rows as they stand without cleaning") + "; for comparison " +
                     records::name(records::PlateEstimator::two_step) + " and " + records::name(g.beside) + ". ";
   out += g.law ? std::string("Relation set by the user: ") + soil::name(*g.law) + ". " : "Relation chosen by leaving one point out, where there are three points or more. ";
   out += fmt::format("Error of one reading: {:g} % of the pressure and {}. ", 100 * g.relative_error,
@@ -98,7 +98,7 @@ std::string law_words(const records::GroundSettings& g) {
 }
 
 void tow_logs(Sheet& s) {
-  Grid g{.caption = "How each log was read", .columns = {"Log", "Kind", "Run", "Rows (set aside)", "Zero", "Lag of the pull (s)", "Smoothing", "Windows by", "Rolling radius", "Slip"}, .right = "lllrlrllrl"};
+  Grid g{.caption = "How each log was read", .columns = {"Log", "Kind", "Run", "Rows (excluded)", "Zero", "Lag of the pull (s)", "Smoothing", "Windows by", "Rolling radius", "Slip"}, .right = "lllrlrllrl"};
   for (const records::TowReduction& log : s.results.drawbar.logs) {
     const char* kind = log.kind == records::LogKind::tow ? "tow" : log.kind == records::LogKind::towed ? "towed" : "coast-down";
     std::string lag = records::name(log.lag.source);
@@ -106,7 +106,7 @@ void tow_logs(Sheet& s) {
     g.rows.push_back({log.id, kind, log.run, fmt::format("{} ({})", log.rows, log.rows_set_aside), records::name(log.zero.source), lag,
                       log.filtered ? fmt::format("{:g} Hz", log.cut_off_hz) : "none", records::name(log.mode_used),
                       log.radius.radius_m > 0 ? s.print.value(log.radius.radius_m, kLength) + ", " + vehicle::name(log.radius.condition) : "none",
-                      log.slip_status == math::kStatusOk || log.slip_status.empty() ? "told" : "refused: " + log.slip_status});
+                      log.slip_status == math::kStatusOk || log.slip_status.empty() ? "computed" : "refused: " + log.slip_status});
   }
   s.page.table(g);
 }
@@ -140,7 +140,7 @@ std::vector<std::string> deviations(const campaign::Results& r) {
   }
   for (const records::DrawbarGroup& g : r.drawbar.groups) {
     for (const std::string& d : g.remarks) add(vehicle_name(r, g.vehicle) + " on " + g.zone + ": " + d);
-    if (g.slips_converted > 0) add(fmt::format("{} on {}: {} told with another rolling radius than their own.", vehicle_name(r, g.vehicle), g.zone, plural(g.slips_converted, "slip")));
+    if (g.slips_converted > 0) add(fmt::format("{} on {}: {} recomputed with the common rolling radius, not their own.", vehicle_name(r, g.vehicle), g.zone, plural(g.slips_converted, "slip")));
   }
   if (!r.ground.drift.statement.empty()) add(r.ground.drift.statement);
   return sentences(merged(out));
@@ -171,7 +171,7 @@ void method_part(Sheet& s) {
                                  "seed {}. Gravity {:.4g} m/s^2.", c.draws, c.seed, c.gravity_m_s2));
   }
   if (!c.abort_rule.empty()) s.page.paragraph("Abort rule of the trials: " + c.abort_rule);
-  s.page.paragraph(fmt::format("Repeats asked for: {}. A record with more than {:.0f} % of its rows set aside is refused.", c.repeats, 100 * c.remark_share));
+  s.page.paragraph(fmt::format("Repeats asked for: {}. A record with more than {:.0f} % of its rows excluded is refused.", c.repeats, 100 * c.remark_share));
   if (!s.results.drawbar.conventions.empty()) {
     s.page.heading(3, "Conventions of the vehicle tests");
     std::vector<std::string> conventions = s.results.drawbar.conventions;
@@ -184,7 +184,7 @@ void method_part(Sheet& s) {
   }
   radii(s);
   tow_logs(s);
-  s.page.heading(3, "Deviations and what is trusted less");
+  s.page.heading(3, "Deviations and limitations of records");
   const std::vector<std::string> d = deviations(s.results);
   if (d.empty()) s.page.paragraph("None was found.");
   s.page.list(d);

@@ -15,7 +15,7 @@ using vehicle::Vehicle;
 std::string driven_words(const Printer& print, const vehicle::Drive& d) {
   if (!d.driven) return d.brake ? "not driven, braked" : "not driven";
   std::vector<std::string> parts{"driven"};
-  if (d.peak_torque_n_m) parts.push_back("peak " + print.value(*d.peak_torque_n_m, kTorque) + " a wheel");
+  if (d.peak_torque_n_m) parts.push_back("peak " + print.value(*d.peak_torque_n_m, kTorque) + " per wheel");
   if (d.continuous_torque_n_m) parts.push_back("continuous " + print.value(*d.continuous_torque_n_m, kTorque));
   if (d.peak_power_w) parts.push_back("peak " + print.value(*d.peak_power_w, Measure{units::Dimension::power}));
   if (!d.peak_torque_n_m && !d.continuous_torque_n_m) parts.push_back("torque not stated");
@@ -25,7 +25,7 @@ std::string driven_words(const Printer& print, const vehicle::Drive& d) {
 std::string wheel_kind(const Printer& print, const vehicle::Wheel& w) {
   std::string out = w.flex ? "flexible" : "rigid";
   if (w.flex && w.flex->inflation_pa) out += ", inflated to " + print.value(*w.flex->inflation_pa, kPressure);
-  if (w.grouser_height_m > 0) out += fmt::format(", {} lugs of {}", w.grouser_count, print.value(w.grouser_height_m, kLength));
+  if (w.grouser_height_m > 0) out += fmt::format(", {} grousers of {}", w.grouser_count, print.value(w.grouser_height_m, kLength));
   return out;
 }
 
@@ -46,7 +46,7 @@ void axles(Sheet& s, const Vehicle& v) {
                       vehicle::name(a.wheel.rolling_radius_condition), wheel_kind(s.print, a.wheel), driven_words(s.print, a.drive)});
   }
   g.note = "Positions ahead of the rearmost axle. Where the rolling radius was not measured: radius less a third of the deflection (common practice, no source), "
-           "or the radius over the lugs of a rigid wheel.";
+           "or the radius over the grousers of a rigid wheel.";
   s.page.table(g);
 }
 

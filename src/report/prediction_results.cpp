@@ -19,8 +19,15 @@ std::string factors_of(const performance::Outcome& o) {
   return parts.empty() ? "none" : joined(parts);
 }
 
+// "without and with; RULE; the lower pull leads" as a sentence of the report.
+std::string slip_sinkage_words(const std::string& rule) {
+  const std::string head = "without and with; ", tail = "; the lower pull leads";
+  if (!rule.starts_with(head) || !rule.ends_with(tail)) return rule;
+  return "computed without it and by the rule \"" + rule.substr(head.size(), rule.size() - head.size() - tail.size()) + "\"; the lower pull of the two counts";
+}
+
 void outcomes(Sheet& s, const performance::Prediction& p) {
-  Grid g{.caption = "Headline predictions, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Quantity", "Centre soil", "95 % average ground", "95 % next point", "Limited by"}, .right = "lrrr"};
+  Grid g{.caption = "Headline predictions, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Quantity", "Best-estimate soil", "95 % average ground", "95 % next point", "Limited by"}, .right = "lrrr"};
   struct Row {
     std::string name;
     const performance::Outcome* outcome;
@@ -44,7 +51,7 @@ void outcomes(Sheet& s, const performance::Prediction& p) {
 }
 
 void curve(Sheet& s, const performance::Prediction& p) {
-  Grid g{.caption = "Against slip on the level, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Slip", "Pull coefficient", "95 % next point", "Sinkage", "95 % next point", "Torque a wheel", "Tractive efficiency"}, .right = "rrrrrrr"};
+  Grid g{.caption = "Against slip on the level, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Slip", "Pull coefficient", "95 % next point", "Sinkage", "95 % next point", "Torque per wheel", "Tractive efficiency"}, .right = "rrrrrrr"};
   for (const performance::SlipPoint& k : p.curve) {
     const Printed pull = s.print.estimate(k.pull_coefficient, kPullCoefficient), sink = s.print.estimate(k.sinkage_m, kSinkage);
     g.rows.push_back({s.print.value(k.slip_ratio, kShare, 2), pull.value, pull.next_point, sink.value, sink.next_point, s.print.value(k.torque_n_m.value, kWheelTorque), s.print.value(k.efficiency.value, kShare)});
@@ -63,7 +70,7 @@ void gradients(Sheet& s, const performance::Prediction& p) {
 }
 
 void energy(Sheet& s, const performance::Prediction& p) {
-  Grid g{.caption = "Energy, speed and torque, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Gradient", "Energy over distance", "95 % next point", "Speed", "Torque a wheel", "Sinkage", "Slip"}, .right = "rrrrrrr"};
+  Grid g{.caption = "Energy, speed and torque, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Gradient", "Energy over distance", "95 % next point", "Speed", "Torque per wheel", "Sinkage", "Slip"}, .right = "rrrrrrr"};
   for (const performance::EnergyPoint& k : p.energy) {
     const Printed e = s.print.estimate(k.energy_j_per_m, kEnergy);
     g.rows.push_back({s.print.value(k.gradient_rad, kAngle), e.value, e.next_point, s.print.value(k.speed_m_s.value, kTravelSpeed), s.print.value(k.torque_n_m.value, kWheelTorque),
@@ -94,7 +101,7 @@ void prediction_results(Sheet& s) {
     energy(s, p);
     sanity(s, p);
     std::vector<std::string> notes = p.notes;
-    if (!p.slip_sinkage.empty()) notes.push_back("Slip sinkage: " + p.slip_sinkage + ".");
+    if (!p.slip_sinkage.empty()) notes.push_back("Slip sinkage: " + slip_sinkage_words(p.slip_sinkage) + ".");
     s.page.list(notes);
   }
   for (const char* id : {"pull-slip", "sinkage-slip", "slip-gradient"}) s.slot(id);

@@ -380,7 +380,7 @@ TEST(Report, PutsEveryRequirementOnTheFirstPageWithItsVerdictInWords) {
     EXPECT_LT(at, item);
     const std::string card = page.substr(at, page.find("</article>", at) - at);
     EXPECT_THAT(card, HasSubstr(std::string("</svg>") + validation::name(f.verdict) + "</span>"));
-    for (const char* part : {"Requirement", "Probability asked", "Value", "Margin", "Probability", "Over", "Limiting factor", "Against what was tested", "Carried by", "Decision rule", "What would change it"}) {
+    for (const char* part : {"Requirement", "Probability asked", "Value", "Margin", "Probability", "Over", "Limiting factor", "Against what was tested", "Based on records", "Decision rule", "What would change it"}) {
       EXPECT_THAT(card, HasSubstr(part)) << f.requirement.id;
     }
   }
@@ -448,7 +448,7 @@ TEST(Report, TellsTheAnswerWithAndWithoutAmendments) {
 }
 
 TEST(Tables, CarryAUnitWhereverTheyCarryAQuantity) {
-  const std::set<std::string> counts{"first line", "last line", "samples", "effective samples", "points", "tests", "readings", "line", "rows", "rows set aside", "places", "pass", "runs",
+  const std::set<std::string> counts{"first line", "last line", "samples", "effective samples", "points", "tests", "readings", "line", "rows", "rows excluded", "places", "pass", "runs",
                                      "probability", "confidence", "required probability", "required confidence"};
   const auto all = tables(full());
   std::set<std::string> names;

@@ -64,7 +64,7 @@ void fits(Sheet& s, const records::PlateZone& z) {
     }
     g.rows.push_back({records::name(f.estimator), soil::name(f.law), f.ok() && f.law != soil::PressureLaw::muskeg ? units::print_fixed(n, 3) : "-", first, second,
                       f.ok() ? s.print.interval(f.window_from_m, f.window_to_m, kLength) : "-", std::to_string(f.readings), f.ok() ? s.print.value(f.rms_pa, kPressure, 2) : "-",
-                      f.ok() ? (f.estimator == z.chosen.estimator ? "makes the soil" : "beside") : f.status});
+                      f.ok() ? (f.estimator == z.chosen.estimator ? "used" : "not used") : f.status});
   }
   g.note = "Moduli with different n carry different units: compare pressures, not moduli. b is the radius of a circular plate, the smaller side of a rectangle.";
   s.page.table(g);
@@ -87,7 +87,7 @@ void odd_points(Sheet& s, const records::PlateZone& z) {
   Grid g{.caption = "Each point by itself", .columns = {"Point", "Tests", "Readings", "n", "Pressure, narrow plate", "Pressure, wide plate", "Remark"}, .right = "lrrrrrl"};
   for (const records::PlatePoint& p : z.each_point) {
     g.rows.push_back({p.point, std::to_string(p.tests), std::to_string(p.readings), units::print_number(p.n), p.has_first ? s.print.value(std::exp(p.ln_p_first), kPressure) : "-",
-                      p.has_second && z.widths_m.size() > 1 ? s.print.value(std::exp(p.ln_p_second), kPressure) : "-", p.flagged ? "set apart: " + p.reason : ""});
+                      p.has_second && z.widths_m.size() > 1 ? s.print.value(std::exp(p.ln_p_second), kPressure) : "-", p.flagged ? "outlying: " + p.reason : ""});
   }
   if (z.chosen.ok()) g.note = "Pressures at " + s.print.value(z.chosen.reference_depth_m, kLength) + " sinkage.";
   s.page.table(g);

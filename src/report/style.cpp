@@ -31,6 +31,9 @@ dt{color:var(--quiet)}dd{margin:0;min-width:0;overflow-wrap:anywhere}
 .contents{border:1px solid var(--line);border-width:1px 0;margin:1rem 0}
 .contents ol{list-style:none;padding:.35rem 0;margin:0;display:flex;flex-wrap:wrap;gap:.2rem 1.1rem}
 .wide{overflow-x:auto;margin:1rem 0 .4rem}
+@media screen{.wide{background:linear-gradient(90deg,#fff 30%,#fff0) 0 0/2.6rem 100% no-repeat local,linear-gradient(270deg,#fff 30%,#fff0) 100% 0/2.6rem 100% no-repeat local,
+ linear-gradient(90deg,#1f293359,#1f293300) 0 0/.9rem 100% no-repeat scroll,linear-gradient(270deg,#1f293359,#1f293300) 100% 0/.9rem 100% no-repeat scroll}
+ thead th{background:none}tbody tr:nth-child(even){background:#14375e0c}}
 table{border-collapse:collapse;width:100%;font-size:.88rem;font-variant-numeric:tabular-nums}
 caption{caption-side:top;text-align:left;padding:.2rem 0 .45rem;color:var(--text)}
 th,td{padding:.3rem .55rem;border-bottom:1px solid var(--line);text-align:left;vertical-align:top}
@@ -66,6 +69,7 @@ footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-
  dl div{grid-template-columns:1fr;gap:0}
  .finding dl{grid-template-columns:1fr}
  table{min-width:36rem}table.many{min-width:60rem}table.overview{min-width:0}
+ .wide:has(table:not(.overview))::before{content:"Wide table: scroll sideways";display:block;position:sticky;left:0;font-size:.8rem;color:var(--quiet)}
  .at-wide{display:none}.at-narrow{display:block}
  .overview thead{position:absolute;left:-99rem}
  .overview,.overview tbody,.overview tr,.overview th,.overview td,.overview caption{display:block}

@@ -29,7 +29,7 @@ io::Table prediction_curve(const campaign::Results& r) {
   io::Table t{.name = "predicted-against-slip", .title = "Predicted on the level against slip", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"slip", "1"}}};
   estimate_columns(t.columns, "pull coefficient", "1");
   estimate_columns(t.columns, "sinkage", "m");
-  estimate_columns(t.columns, "torque a wheel", "N m");
+  estimate_columns(t.columns, "torque per wheel", "N m");
   estimate_columns(t.columns, "tractive efficiency", "1");
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::SlipPoint& k : p.prediction.curve) {
@@ -146,7 +146,7 @@ io::Table guard(const campaign::Results& r) {
 }
 
 io::Table inputs(const campaign::Results& r) {
-  io::Table t{.name = "inputs", .title = "Files read", .columns = {{"file", ""}, {"what", ""}, {"size", "byte"}, {"rows", ""}, {"rows set aside", ""}, {"SHA-256", ""}}};
+  io::Table t{.name = "inputs", .title = "Files read", .columns = {{"file", ""}, {"what", ""}, {"size", "byte"}, {"rows", ""}, {"rows excluded", ""}, {"SHA-256", ""}}};
   for (const campaign::InputFile& f : r.campaign.inputs) t.rows.push_back({cell(f.path), cell(f.role), static_cast<double>(f.bytes), count(f.rows), count(f.rows_set_aside), cell(f.sha256)});
   return t;
 }

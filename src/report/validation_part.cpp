@@ -88,13 +88,13 @@ void guard(Sheet& s, const campaign::PairResult& pair) {
     const bool one = row.used.lo == row.used.hi;
     g.rows.push_back({row.quantity, one ? s.print.value(row.used.lo, m) : s.print.interval(row.used.lo, row.used.hi, m), row.tested ? s.print.interval(*row.tested, m) : "not tested", validation::name(row.level)});
   }
-  g.note = "At the working slip on the level, centre soil. \"Beyond\" is more than twice outside: it never yields a plain go.";
+  g.note = "At the working slip on the level, best-estimate soil. \"Beyond\" is more than twice outside: it never yields a plain go.";
   s.page.table(g);
 }
 
 void parts(Sheet& s, const campaign::PairResult& pair) {
   const performance::Prediction& p = pair.prediction;
-  Grid g{.caption = "Parts of the interval, apart and together, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Quantity", "Part that varies", "Centre soil", "95 % next point"}, .right = "llrr"};
+  Grid g{.caption = "Parts of the interval, apart and together, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Quantity", "Part that varies", "Best-estimate soil", "95 % next point"}, .right = "llrr"};
   for (const performance::SensitivityBar& b : p.sensitivity) {
     const Measure m = b.quantity.find("gradient") != std::string::npos ? kGradient : kPullCoefficient;
     g.rows.push_back({b.quantity, b.part, s.print.value(b.centre, m), s.print.interval(b.next_point, m)});
