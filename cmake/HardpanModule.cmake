@@ -29,6 +29,7 @@ if(HARDPAN_SANITIZE)
   # -O1: the vector kernel takes a quarter of an hour to compile at -O2 with checks in it.
   target_compile_options(hardpan_flags INTERFACE -O1 -fsanitize=${HARDPAN_SANITIZE}
                          -fno-omit-frame-pointer -fno-sanitize-recover=all)
+  target_compile_definitions(hardpan_flags INTERFACE HARDPAN_SANITIZED)
   target_link_options(hardpan_flags INTERFACE -fsanitize=${HARDPAN_SANITIZE})
 endif()
 target_link_options(hardpan_flags INTERFACE -Wl,--build-id=sha1)  # read by base/build_id.hpp

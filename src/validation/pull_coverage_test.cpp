@@ -143,11 +143,17 @@ void judge(const char* what, const Truth& truth, CampaignSettings campaign, cons
 }
 
 TEST(PullCoverage, IntervalsOfAllThreePartsHoldTheTruthAtTheStatedRate) {
+#ifdef HARDPAN_SANITIZED
+  GTEST_SKIP() << "rates over hundreds of campaigns: a quarter of an hour under a sanitizer, and the code is run by the other tests";
+#endif
   judge("soil, instrument, model form", {.b2 = 0.15, .gain = 0.02}, {.points = 8}, {});
 }
 
 // Without the model form, which is the widest part, the soil and the instrument have to carry the interval alone.
 TEST(PullCoverage, IntervalsOfSoilAndInstrumentHoldTheTruthOfAKnownModelForm) {
+#ifdef HARDPAN_SANITIZED
+  GTEST_SKIP() << "rates over hundreds of campaigns: a quarter of an hour under a sanitizer, and the code is run by the other tests";
+#endif
   judge("soil, instrument", {.b2 = 0.15, .gain = 0.03}, {.points = 6}, {.model_form_part = false});
 }
 
