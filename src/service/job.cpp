@@ -264,6 +264,7 @@ void run_steps(Results& r, const Work& work) {
     work.say("reducing ground records");
     r.ground = records::reduce_ground(g, ground_settings(o), work.problems);
   }
+  work.problems.throw_if_refused();
   if (o.until == Step::ground) return;
   const auto& d = r.campaign.driving;
   if (d.logs.empty() && d.hand_pulls.empty() && d.slope_trials.empty() && d.ruts.empty()) {
