@@ -275,7 +275,7 @@ TEST(Coverage, CountsRunsAndHasTheLimitsOfClopperAndPearson) {
   c = study({{0, 4}, {0, 4}, {0, 4}});
   EXPECT_EQ(c.coverage->lo, 0);
   EXPECT_NEAR(c.coverage->hi, 1 - std::cbrt(0.025), 1e-9);
-  EXPECT_THAT(c.statement, HasSubstr("too narrow"));
+  EXPECT_THAT(c.statement, HasSubstr("too few, with this bias"));
   EXPECT_THAT(study({{5, 0}, {5, 0}}).statement, Not(HasSubstr("too narrow")));
 }
 
