@@ -2,6 +2,8 @@
 #include "base/problems.hpp"
 
 #include <algorithm>
+#include <map>
+#include <tuple>
 
 namespace hardpan::base {
 
@@ -40,6 +42,22 @@ void Problems::remark(Problem problem) {
 
 void Problems::add(const Problems& other) {
   list_.insert(list_.end(), other.list_.begin(), other.list_.end());
+}
+
+void Problems::merge_alike() {
+  std::map<std::tuple<std::string, std::string, std::string, std::string>, std::size_t> first;
+  std::vector<Problem> merged;
+  for (Problem& p : list_) {
+    if (p.severity == Severity::refusal && p.place.line > 0 && p.place.key.empty()) {
+      const auto [at, fresh] = first.try_emplace({p.place.file, p.what, p.value, p.bound}, merged.size());
+      if (!fresh) {
+        merged[at->second].count += p.count;
+        continue;
+      }
+    }
+    merged.push_back(std::move(p));
+  }
+  list_ = std::move(merged);
 }
 
 bool Problems::refused() const { return count(Severity::refusal) > 0; }

@@ -51,6 +51,8 @@ class Problems {
   void refuse(Problem problem);
   void remark(Problem problem);
   void add(const Problems& other);
+  // Refusals of one file that say the same of the same value are told once: at the first line, with their number.
+  void merge_alike();
 
   [[nodiscard]] const std::vector<Problem>& list() const { return list_; }
   [[nodiscard]] bool refused() const;

@@ -34,5 +34,20 @@ TEST(Problems, OneErrorCarriesAllRefusals) {
   }
 }
 
+TEST(Problems, AlikeRefusalsOfOneFileAreToldOnceWithTheirNumber) {
+  Problems problems;
+  for (const std::size_t line : {3, 4, 7}) problems.refuse({.place = {.file = "a.csv", .line = line}, .what = "no point of this name", .value = "A9"});
+  problems.refuse({.place = {.file = "a.csv", .line = 8}, .what = "no point of this name", .value = "A8"});
+  problems.refuse({.place = {.file = "b.csv", .line = 3}, .what = "no point of this name", .value = "A9"});
+  problems.remark({.place = {.file = "a.csv", .line = 3}, .what = "gap"});
+  problems.remark({.place = {.file = "a.csv", .line = 4}, .what = "gap"});
+  problems.merge_alike();
+  ASSERT_EQ(problems.list().size(), 5u);  // remarks carry their own counts
+  EXPECT_EQ(problems.list().front().place.line, 3u);
+  EXPECT_EQ(problems.list().front().count, 3u);
+  EXPECT_EQ(problems.list()[1].value, "A8");
+  EXPECT_EQ(problems.list()[2].place.file, "b.csv");
+}
+
 }  // namespace
 }  // namespace hardpan::base

@@ -9,9 +9,11 @@
 #include <filesystem>
 #include <fstream>
 
+#include "formats/detail/keys.hpp"
 #include "formats/detail/sheet.hpp"
 #include "io/csv.hpp"
 #include "io/files.hpp"
+#include "io/toml.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -59,6 +61,9 @@ std::vector<campaign::Amendment> read_amendments(const std::string& folder, base
     if (read.ec != std::errc{} || read.ptr != number.data() + number.size()) a.target_line = 0;
     if (a.target_line == 0) problems.refuse({.place = place, .what = "the line amended is not a number", .value = cell(1), .bound = "1 or more"});
     if (a.action != "exclude" && a.action != "correct") problems.refuse({.place = place, .what = "not an action", .value = a.action, .bound = "exclude, correct"});
+    if (!a.time.empty() && !is_date_or_clock(a.time)) {
+      problems.refuse({.place = place, .what = "not a date or time that exists", .value = a.time, .bound = "2026-04-12, 2026-04-12T09:40 or 09:40", .remedy = "write year, month and day in this order"});
+    }
     if (a.initials.empty() || a.reason.empty()) problems.refuse({.place = place, .what = "an amendment needs initials and a reason", .remedy = "who changed it, and why"});
     out.push_back(a);
   }
@@ -133,7 +138,11 @@ AmendedFiles apply_amendments(const std::string& folder, const std::vector<campa
       cells.push_back(cell);
       const auto column = static_cast<std::size_t>(it - h.begin());
       if (it == h.end() || column >= cells.size()) {
-        problems.refuse({.place = place, .what = "no heading of this name in " + file, .value = a->column});
+        std::string headings;
+        for (const std::string& x : h) headings += (headings.empty() || x.empty() ? "" : ", ") + x;
+        const auto near = io::nearest_word(a->column, h);
+        problems.refuse({.place = place, .what = it == h.end() ? "no heading of this name in " + file : fmt::format("line {} of {} has no cell in this column", a->target_line, file), .value = a->column,
+                         .bound = headings, .remedy = near && it == h.end() ? "did you mean \"" + *near + "\"?" : "name the heading as it stands in the file"});
         continue;
       }
       std::string& old = cells[column];

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <future>
+#include <map>
 #include <set>
 
 #include "formats/detail/amend.hpp"
@@ -79,7 +80,7 @@ void read_zones(Campaign& c, const io::TomlTable& root, base::Problems& problems
       t.refuse("soil", "a soil file lies inside the campaign folder", "a path such as soils/marsh.toml, or \"textbook:ID\"", "copy the file into soils/");
     } else if (!soil.empty()) {
       z.soil_from_elsewhere = find_soil(soil, c.folder, k.place("soil"), problems);
-      if (!soil.starts_with("textbook:")) note_input(c, soil, "soil", problems);
+      if (z.soil_from_elsewhere && !soil.starts_with("textbook:")) note_input(c, soil, "soil", problems);
     }
     c.zones.push_back(z);
   }
@@ -189,7 +190,7 @@ void read_layout_keys(Keys& k, detail::SheetRequest& q, base::Problems& problems
 }
 
 void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::set<std::string>& ids,
-                 const detail::AmendedFiles& amended, base::Problems& problems) {
+                 std::map<std::string, std::string>& taken_by, const detail::AmendedFiles& amended, base::Problems& problems) {
   Keys k(t, problems);
   detail::RecordEntry e;
   e.place = t.place();
@@ -245,6 +246,19 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::s
     t.refuse("file", "there is no such file", "", "check the name; it counts from the campaign folder");
     return;
   }
+  // The same rows under two names would count twice. Other columns of the same file are other readings.
+  std::string taken = e.file + "|" + e.kind;
+  for (const auto& [role, headings] : q.columns) {
+    for (const std::string& heading : headings) taken += "|" + role + "=" + heading;
+  }
+  for (const auto& [role, made] : q.made) {
+    for (const auto& [heading, factor] : made.sum) taken += fmt::format("|{}={}*{}", role, factor, heading);
+  }
+  for (const auto& s : e.series) taken += "|" + s.depth;
+  if (const auto [first, fresh] = taken_by.try_emplace(taken, e.id); !fresh) {
+    t.refuse("file", "record \"" + first->second + "\" reads the same columns of this file: its tests would count twice", "each file once", "take one of the records out, or map other columns");
+    return;
+  }
   // The checksum of a logger file takes about as long as reading it: it is taken beside it.
   constexpr std::uintmax_t kLongBytes = 2u << 20;
   const bool is_long = fs::file_size(c.folder + "/" + e.file, error) > kLongBytes && !error;
@@ -265,6 +279,11 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::s
   if (c.record_summaries.size() > summaries) {
     c.inputs.back().rows = c.record_summaries.back().rows;
     c.inputs.back().rows_set_aside = c.record_summaries.back().rows_set_aside;
+    const campaign::InputFile& now = c.inputs.back();
+    for (const campaign::InputFile& other : c.inputs) {
+      if (&other == &now || other.role != "record" || other.sha256 != now.sha256 || other.path == now.path) continue;
+      problems.remark({.place = {.file = e.file}, .what = "the file is the same, byte for byte, as " + other.path + ": a copy under another name counts twice", .remedy = "compare the two with the paper sheets"});
+    }
   }
 }
 
@@ -301,7 +320,7 @@ void check_references(const Campaign& c, base::Problems& problems) {
       base::Place at = r.place;
       at.key += std::string(".") + key;
       const auto near = io::nearest_word(value, known);
-      problems.refuse({.place = at, .what = what, .value = value, .remedy = near ? "did you mean " + *near + "?" : "add it or mend the name"});
+      problems.refuse({.place = at, .what = what, .value = value, .remedy = near ? "did you mean " + *near + "?" : "add it, or correct the name"});
     };
     std::vector<std::string> names;
     if (!c.vehicle_by_id(r.vehicle)) {
@@ -370,6 +389,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     if (settings.apply_amendments) amended = detail::apply_amendments(folder, c.amendments, problems);
   }
   std::set<std::string> ids;
+  std::map<std::string, std::string> taken_by;  // what a record reads, by id
   std::size_t number = 0;
   bool found_only = settings.only_record.empty();
   for (const io::TomlTable& t : doc.root().tables("record")) {
@@ -383,12 +403,21 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     }
     found_only = true;
     const std::size_t refusals = problems.count(base::Severity::refusal);
-    read_record(c, t, number, ids, amended, problems);
+    read_record(c, t, number, ids, taken_by, amended, problems);
     // A record refused half way has not asked for all its keys: none of them is unknown for that.
     if (problems.count(base::Severity::refusal) > refusals) detail::know_keys(t);
   }
   if (!found_only) {
-    problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] names this file or id", .value = settings.only_record, .remedy = "add the record first"});
+    std::vector<std::string> names;
+    std::string known;
+    for (const io::TomlTable& t : doc.root().tables("record")) {
+      const auto id = t.text("id");
+      if (!id) continue;
+      names.push_back(id->value);
+      known += (known.empty() ? "" : ", ") + id->value;
+    }
+    const auto near = io::nearest_word(settings.only_record, names);
+    problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] has this id or file", .value = settings.only_record, .bound = known, .remedy = near ? "did you mean " + *near + "?" : "--record takes the id or the file of a record"});
   }
   read_learning(c, doc.root(), problems);
   c.ground.instruments = c.instruments;
@@ -399,6 +428,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     if (settings.only_record.empty()) check_references(c, problems);
   }
   if (settings.only_record.empty()) doc.report_unread();
+  problems.merge_alike();
   for (const base::Problem& p : problems.list()) {
     if (p.severity == base::Severity::remark) c.problems.remark(p);
   }

@@ -5,7 +5,9 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
 
+#include "formats/detail/plausible.hpp"
 #include "formats/detail/record_entry.hpp"
 #include "records/cone.hpp"
 
@@ -113,12 +115,30 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
   const records::Instrument* instrument = need_instrument(entry, "the plate sizes stand there", problems);
   if (!require(entry, sheet, {"sinkage"}, problems) || !require(entry, sheet, {"load", "pressure"}, problems) || !instrument) return;
   if (!drop_incomplete(entry, sheet, {"sinkage", "load", "pressure"}, problems)) return;
-  std::map<std::string, double> ranges;
-  if (instrument->load.range_si) ranges["load"] = *instrument->load.range_si;
-  if (instrument->depth.range_si) ranges["sinkage"] = *instrument->depth.range_si;
-  if (!sheet.has("test") && sheet.number("time") && !check_signals(sheet, entry.file, ranges, entry.request.remark_share, problems)) return;
+  set_aside_beyond_range(entry, sheet, "load", instrument->load.range_si, problems);
+  set_aside_beyond_range(entry, sheet, "sinkage", instrument->depth.range_si, problems);
+  if (!share_kept(sheet, entry.file, entry.request.remark_share, problems) || !check_values(entry, sheet, problems)) return;
+  if (!sheet.has("test") && sheet.number("time") && !check_signals(sheet, entry.file, {}, entry.request.remark_share, problems)) return;
+  std::vector<std::string> known;
+  for (const records::Plate& plate : instrument->plates) known.push_back(plate.id);
+  const auto refuse_plate = [&](std::size_t row, const std::string& plate) {
+    std::string ids;
+    for (const std::string& id : known) ids += (ids.empty() ? "" : ", ") + id;
+    const auto near = io::nearest_word(plate, known);
+    problems.refuse({.place = {.file = entry.file, .line = sheet.line[row]}, .what = plate.empty() ? "which plate was pushed is not known" : "the press has no plate of this name",
+                     .value = plate, .bound = ids, .remedy = near ? "did you mean " + *near + "?" : "set plate = \"...\" in the record or add a column \"plate\""});
+  };
+  bool plates_known = true;
+  for (std::size_t r = 0; r < sheet.line.size(); ++r) {
+    const std::string plate = sheet.text("plate", r);
+    if (plate.empty() || std::find(known.begin(), known.end(), plate) != known.end()) continue;
+    refuse_plate(r, plate);
+    if (!std::exchange(plates_known, false)) break;  // the second row of its kind: enough said
+  }
+  if (!plates_known) return;
   const auto groups = rows_by_test(sheet);
   for (const auto& [test, rows] : groups) {
+    if (!check_once_a_test(entry, sheet, rows, "plate", problems) || !check_once_a_test(entry, sheet, rows, "point", problems)) continue;
     records::PlateTest p;
     p.source = source_of(entry, sheet, rows.front(), test, around, problems);
     p.source.tilt_rad = tilt;
@@ -130,10 +150,7 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
     if (plate.empty() && instrument->plates.size() == 1) plate = instrument->plates.front().id;
     const auto found = std::find_if(instrument->plates.begin(), instrument->plates.end(), [&](const records::Plate& x) { return x.id == plate; });
     if (found == instrument->plates.end()) {
-      std::string ids;
-      for (const auto& x : instrument->plates) ids += (ids.empty() ? "" : ", ") + x.id;
-      problems.refuse({.place = {.file = entry.file, .line = sheet.line[rows.front()]}, .what = "which plate was pushed is not known",
-                       .value = plate, .bound = ids, .remedy = "set plate = \"...\" in the record or add a column \"plate\""});
+      refuse_plate(rows.front(), plate);
       continue;
     }
     p.plate = *found;
@@ -144,34 +161,24 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
       if (sheet.number("time")) p.time_s.push_back(at(sheet, "time", i));
       p.line.push_back(sheet.line[i]);
     }
+    remark_backward(entry, sheet, rows, "sinkage", sheet.has("load") ? "load" : "pressure", problems);
+    remark_push(entry, p, problems);
     around.campaign->ground.plates.push_back(std::move(p));
   }
   summarise(entry, sheet, groups.size(), around, problems);
 }
 
-// Slips of the pen in a shear test that a machine would not make: the travel goes back, or the two readings of a row fit between
-// their neighbours only when exchanged. Remarks only: both are possible readings.
+// A slip of the pen in a shear test that a machine would not make: the two readings of a row fit between their neighbours only
+// when exchanged. A remark only: it is a possible reading.
 constexpr double kSlipShare = 0.05;  // exchanged readings lie further outside than scatter puts them
 
-void remark_shear_slips(const RecordEntry& entry, const Sheet& sheet, const std::vector<std::size_t>& rows, const char* travel_role,
+void remark_exchanged(const RecordEntry& entry, const Sheet& sheet, const std::vector<std::size_t>& rows, const char* travel_role,
                         const char* effort_role, base::Problems& problems) {
   const Column* travel = sheet.number(travel_role);
   const Column* effort = sheet.number(effort_role) ? sheet.number(effort_role) : sheet.number("stress");
   if (sheet.logger || rows.size() < 3 || !travel || !effort) return;  // a machine does not slip, and its noise goes both ways
   const auto typed = [](const Column* c, std::size_t row) { return units::from_si(c->values[row], c->unit); };
   const auto between = [](double x, double a, double b) { return x >= std::min(a, b) && x <= std::max(a, b); };
-  double largest = 0;
-  for (const std::size_t r : rows) largest = std::abs(travel->values[r]) > std::abs(largest) ? travel->values[r] : largest;
-  const double turned = largest < 0 ? -1 : 1, least = 0.01 * std::abs(largest);  // a hundredth: reading error, not a slip
-  std::size_t back = 0, first = 0;
-  for (std::size_t k = 1; k < rows.size(); ++k) {
-    if (turned * (travel->values[rows[k]] - travel->values[rows[k - 1]]) < -least && back++ == 0) first = rows[k];
-  }
-  if (back > 0) {
-    problems.remark({.place = {.file = entry.file, .line = sheet.line[first]}, .what = fmt::format("the {} goes backward", travel_role),
-                     .value = fmt::format("{:g}", typed(travel, first)), .remedy = "check the row and the one above; unloading belongs into a test of its own",
-                     .count = back});
-  }
   for (std::size_t k = 1; k + 1 < rows.size(); ++k) {
     const double u = typed(travel, rows[k]), w = typed(effort, rows[k]);
     const double u0 = typed(travel, rows[k - 1]), u1 = typed(travel, rows[k + 1]);
@@ -207,6 +214,9 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
     return;
   }
   if (!drop_incomplete(entry, sheet, {travel, effort, "stress"}, problems)) return;
+  set_aside_beyond_range(entry, sheet, travel, ring ? i->angle.range_si : i->depth.range_si, problems);
+  set_aside_beyond_range(entry, sheet, effort, ring ? i->torque.range_si : i->load.range_si, problems);
+  if (!share_kept(sheet, entry.file, entry.request.remark_share, problems) || !check_values(entry, sheet, problems)) return;
   if (!sheet.has("test") && sheet.number("time") && !check_signals(sheet, entry.file, {}, entry.request.remark_share, problems)) return;
   const double length = i->shear_length_m.value_or(1), width = i->shear_width_m.value_or(1);  // stress given: unit area
   const double ro = i->ring_outer_radius_m.value_or(0), ri = i->ring_inner_radius_m.value_or(0);
@@ -214,9 +224,13 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
   const double per_stress = ring ? 2 * M_PI * (ro * ro * ro - ri * ri * ri) / 3 : area;  // torque or force of a uniform stress
   const auto groups = rows_by_test(sheet);
   for (const auto& [test, rows] : groups) {
+    bool once = true;
+    for (const char* role : {"point", "vertical_load", "normal_stress"}) once = check_once_a_test(entry, sheet, rows, role, problems) && once;
+    if (!once) continue;
     records::ShearTest s;
     s.source = source_of(entry, sheet, rows.front(), test, around, problems);
-    remark_shear_slips(entry, sheet, rows, travel, effort, problems);
+    remark_backward(entry, sheet, rows, travel, nullptr, problems);
+    remark_exchanged(entry, sheet, rows, travel, effort, problems);
     s.tool = ring ? records::ShearTool::ring : entry.kind == "shear-plate" ? records::ShearTool::plate : records::ShearTool::box;
     if (ring) {
       s.inner_radius_m = ri;
@@ -231,7 +245,9 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
     if (std::isnan(load) && load_key) load = *load_key;
     if (std::isnan(load) && stress_key) load = *stress_key * area;
     if (!(load > 0)) {
-      problems.refuse({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".vertical_load"},
+      const bool in_sheet = sheet.number("vertical_load") || sheet.number("normal_stress");
+      problems.refuse({.place = in_sheet ? base::Place{.file = entry.file, .line = sheet.line[rows.front()]}
+                                         : base::Place{.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".vertical_load"},
                        .what = "the vertical load of test \"" + s.source.id + "\" is not known or not positive", .remedy = "give vertical_load or normal_stress"});
       continue;
     }
@@ -263,6 +279,9 @@ void cones(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& aro
   if (entry.series.empty() && !require(entry, sheet, {"depth"}, problems)) return;
   if (entry.series.empty() && !drop && !require(entry, sheet, {"resistance", "force"}, problems)) return;
   if (entry.series.empty() && !drop_incomplete(entry, sheet, {"depth", "resistance", "force"}, problems)) return;
+  set_aside_beyond_range(entry, sheet, "depth", i->depth.range_si, problems);
+  set_aside_beyond_range(entry, sheet, "force", i->load.range_si, problems);
+  if (!share_kept(sheet, entry.file, entry.request.remark_share, problems) || !check_values(entry, sheet, problems)) return;
   const auto make = [&](std::size_t row, const std::string& test) {
     records::ConeTest c;
     c.source = source_of(entry, sheet, row, test, around, problems);
@@ -304,7 +323,9 @@ void cones(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& aro
   } else {
     const auto groups = rows_by_test(sheet);
     for (const auto& [test, rows] : groups) {
+      if (!check_once_a_test(entry, sheet, rows, "point", problems)) continue;
       records::ConeTest c = make(rows.front(), test);
+      remark_backward(entry, sheet, rows, "depth", nullptr, problems);
       for (const std::size_t r : rows) {
         c.depth_m.push_back(i->depth_sign * at(sheet, "depth", r));
         c.resistance_pa.push_back(i->load_sign * (sheet.has("resistance") ? at(sheet, "resistance", r) : at(sheet, "force", r) / c.base_area_m2));
@@ -343,6 +364,10 @@ void reposes(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& a
       problems.refuse({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "no angle of repose", .bound = "an angle, or height and base diameter"});
       continue;
     }
+    if (t.angle_rad < 15 * M_PI / 180 || t.angle_rad > 50 * M_PI / 180) {  // common practice, no source: dry sand 28 to 35 deg, angular rubble to 45
+      problems.remark({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "unusual angle of repose for loose ground", .value = fmt::format("{:.3g} deg", t.angle_rad * 180 / M_PI),
+                       .bound = "15 to 50 deg", .remedy = "check the angle, or height and diameter"});
+    }
     around.campaign->ground.reposes.push_back(t);
   }
   summarise(entry, sheet, sheet.line.size(), around, problems);
@@ -368,6 +393,10 @@ void bulk(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& arou
                        .what = density ? "mass or volume is not positive" : "wet, dry and tare masses cannot be: wet is at least dry, dry is above tare",
                        .value = fmt::format("{:g}, {:g}", a, b), .remedy = "check the columns and their units"});
       continue;
+    }
+    if (density && !(a / b >= 200 && a / b <= 4000)) {
+      problems.remark({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "unusual density: are mass and volume exchanged, or a unit wrong?", .value = fmt::format("{:.4g} kg/m^3", a / b),
+                       .bound = "200 to 4000 kg/m^3", .remedy = "check the columns and their units"});
     }
     if (density) around.campaign->ground.densities.push_back({.source = source, .mass_kg = a, .volume_m3 = b, .mass_sd_kg = sd, .depth_m = depth});
     else around.campaign->ground.moistures.push_back({.source = source, .wet_kg = a, .dry_kg = b, .tare_kg = tare, .scale_sd_kg = sd, .depth_m = depth});

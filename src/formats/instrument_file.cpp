@@ -30,9 +30,15 @@ records::ChannelTrust channel(Keys& k, const std::string& prefix, Dimension dime
   return c;
 }
 
+constexpr double kLargestHandTool = 2;  // [m]; nobody carries a larger one
+
 std::optional<double> radius(Keys& k, const std::string& name) {
-  if (const auto r = k.not_negative(name + "_radius", Dimension::length)) return r;
-  if (const auto d = k.not_negative(name + "_diameter", Dimension::length)) return *d / 2;
+  const auto check = [&](const std::string& key, double r) {
+    if (r > kLargestHandTool / 2) k.table().refuse(key, "no ring is turned by hand in this size", "at most 2 m across", "check value and unit");
+    return r;
+  };
+  if (const auto r = k.not_negative(name + "_radius", Dimension::length)) return check(name + "_radius", *r);
+  if (const auto d = k.not_negative(name + "_diameter", Dimension::length)) return check(name + "_diameter", *d / 2);
   return std::nullopt;
 }
 
@@ -43,11 +49,11 @@ records::Plate read_plate(Keys k) {
   const auto sides = k.texts("sides");
   if (d) {
     p.radius_m = *d / 2;
-    if (!(*d > 0)) k.table().refuse("diameter", "a plate has a positive diameter", "above 0 m");
+    if (!(*d > 0 && *d <= kLargestHandTool)) k.table().refuse("diameter", "no plate is pushed by hand in this size", "above 0, at most 2 m", "check value and unit");
   } else if (sides.size() == 2) {
     const auto a = units::parse_quantity(sides[0], Dimension::length), b = units::parse_quantity(sides[1], Dimension::length);
-    if (!a.ok() || !b.ok() || !(a.si > 0) || !(b.si > 0)) {
-      k.table().refuse("sides", a.ok() ? (b.ok() ? "a side is not positive" : b.error) : a.error, "two lengths above 0");
+    if (!a.ok() || !b.ok() || !(a.si > 0 && a.si <= kLargestHandTool) || !(b.si > 0 && b.si <= kLargestHandTool)) {
+      k.table().refuse("sides", a.ok() ? (b.ok() ? "no plate is pushed by hand in this size" : b.error) : a.error, "two lengths above 0, at most 2 m", "check values and units");
       return p;
     }
     p.shape = records::PlateShape::rectangle;
@@ -118,6 +124,9 @@ std::vector<Instrument> read_instruments(const std::string& path, const std::str
     i.shear_width_m = k.positive("width", Dimension::length);
     i.cone_base_area_m2 = k.positive("base_area", Dimension::area);
     if (const auto d = k.positive("base_diameter", Dimension::length)) i.cone_base_area_m2 = std::numbers::pi * *d * *d / 4;
+    if (i.cone_base_area_m2 && *i.cone_base_area_m2 > 0.1) {
+      t.refuse(t.has("base_diameter") ? "base_diameter" : "base_area", "no cone is pushed by hand in this size", "some 1 to 20 cm^2", "check value and unit");
+    }
     i.cone_angle_rad = k.positive("cone_angle", Dimension::angle);
     i.cone_rate_m_per_s = k.positive("rate", Dimension::speed);
     i.drop_weight_n = k.positive("drop_weight", Dimension::force);
@@ -133,6 +142,9 @@ std::vector<Instrument> read_instruments(const std::string& path, const std::str
     i.angle = channel(k, "angle", Dimension::angle);
     i.calibrated_on = k.date("calibrated");
     i.calibration_due = k.date("calibration_due");
+    if (!i.calibrated_on.empty() && !i.calibration_due.empty() && i.calibration_due < i.calibrated_on) {
+      t.refuse("calibration_due", "lies before the day of calibration", "on or after " + i.calibrated_on, "check both dates");
+    }
     for (const io::TomlTable& s : t.tables("span_check")) read_span_check(s, i, problems);
     out.push_back(i);
   }

@@ -48,7 +48,7 @@ void know_keys(const io::TomlTable& record) {
 
 std::vector<Role> with_common_roles(std::vector<Role> roles) {
   roles.push_back({.name = "test", .dimensions = {}, .headings = {"test", "push", "run no", "test no", "test id", "turn", "pull no"}});
-  roles.push_back({.name = "point", .dimensions = {}, .headings = {"point", "point id", "location"}});
+  roles.push_back({.name = "point", .dimensions = {}, .headings = {"point", "point id", "point no", "location", "pt", "station", "spot"}});
   roles.push_back({.name = "operator", .dimensions = {}, .headings = {"operator", "initials", "by"}});
   roles.push_back({.name = "remark", .dimensions = {}, .headings = {"remark", "remarks", "note", "notes", "comment"}});
   roles.push_back({.name = "time_of_day", .dimensions = {}, .headings = {"time of day", "clock", "clock time"}});
@@ -134,7 +134,13 @@ records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std:
 }
 
 void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, Surroundings& around, base::Problems& problems) {
-  for (const std::string& d : around.downgrades) problems.remark({.place = {.file = entry.file}, .what = "record downgraded: " + d});
+  const auto points = sheet.texts.find("point");
+  const bool blank = points == sheet.texts.end() || std::all_of(points->second.begin(), points->second.end(), [](const std::string& p) { return p.empty(); });
+  if (blank && entry.point.empty()) {
+    problems.remark({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".point"}, .what = "no point is named for this record: what it measures belongs to no zone",
+                     .remedy = "set point = \"...\", or map the column that holds it: columns = { point = \"heading\" }"});
+  }
+  for (const std::string& d : around.downgrades) problems.remark({.place = {.file = entry.file}, .what = "counts for less: " + d});
   around.campaign->record_summaries.push_back({.id = entry.id, .kind = entry.kind, .file = entry.file, .instrument = entry.instrument_id,
                                                .point = entry.point, .vehicle = entry.vehicle, .rows = sheet.rows,
                                                .rows_set_aside = sheet.rows_set_aside, .tests = tests,

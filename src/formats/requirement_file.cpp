@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "formats/requirement_file.hpp"
 
+#include <cmath>
+#include <limits>
 #include <set>
 
 #include "formats/detail/keys.hpp"
@@ -33,6 +35,21 @@ Dimension dimension_of(Quantity q) {
   return Dimension::none;
 }
 
+// A threshold that no vehicle on any ground reaches, or that every one does, is a slip of the pen.
+void check_threshold(const io::TomlTable& t, const char* key, Quantity q, double si) {
+  double least = 0, most = std::numeric_limits<double>::infinity();
+  const char* bound = "above 0";
+  switch (q) {
+    case Quantity::maximum_gradient:
+    case Quantity::maximum_gradient_down: most = 89 * M_PI / 180, bound = "above 0, under 90 deg"; break;
+    case Quantity::slip: most = 1, bound = "above 0 %, under 100 %"; break;
+    case Quantity::pull_coefficient:
+    case Quantity::motion_resistance_coefficient: most = 5, bound = "above 0, under 5: a share of the weight"; break;
+    default: break;
+  }
+  if (!(si > least && si < most)) t.refuse(key, "a threshold that cannot be meant", bound, "check value, sign and unit");
+}
+
 double share(Keys& k, const std::string& key, double otherwise) {
   const auto v = k.quantity(key, Dimension::none);
   if (v && !(*v > 0.5 && *v < 1)) {
@@ -60,10 +77,14 @@ std::vector<Requirement> read_requirements(const std::string& path, const std::s
     if (!r.id.empty() && !ids.insert(r.id).second) t.refuse("id", "two requirements have this id", "each id once");
     r.text = k.text("text");
     const std::string quantity = k.require_text("quantity");
-    if (const auto q = validation::quantity_by_name(quantity)) {
-      r.quantity = *q;
+    const auto known = validation::quantity_by_name(quantity);
+    if (known) {
+      r.quantity = *known;
     } else if (!quantity.empty()) {
-      t.refuse("quantity", "not a quantity that can be required", "the list in the guide: maximum gradient, drawbar pull, sinkage ...");
+      std::string list;
+      for (const std::string& name : validation::quantity_names()) list += (list.empty() ? "" : ", ") + name;
+      const auto near = io::nearest_word(quantity, validation::quantity_names());
+      t.refuse("quantity", "not a quantity that can be required", list, near ? "did you mean " + *near + "?" : "use one of the list");
     }
     const bool least = t.has("at_least"), most = t.has("at_most");
     if (least == most) {
@@ -71,12 +92,18 @@ std::vector<Requirement> read_requirements(const std::string& path, const std::s
                "one of at_least and at_most");
     }
     r.sense = most ? validation::Sense::at_most : validation::Sense::at_least;
-    r.threshold_si = k.quantity(most ? "at_most" : "at_least", dimension_of(r.quantity)).value_or(0);
-    if (least && most) static_cast<void>(k.quantity("at_least", dimension_of(r.quantity)));
+    if (known) {
+      const char* key = most ? "at_most" : "at_least";
+      const auto threshold = k.quantity(key, dimension_of(r.quantity));
+      if (threshold) check_threshold(t, key, r.quantity, *threshold);
+      r.threshold_si = threshold.value_or(0);
+      if (least && most) static_cast<void>(k.quantity("at_least", dimension_of(r.quantity)));
+    }
     r.vehicle = k.require_text("vehicle");
     r.zone = r.quantity == Quantity::nominal_ground_pressure ? k.text("zone") : k.require_text("zone");
     r.condition = k.text("condition");
     r.gradient_rad = k.quantity("gradient", Dimension::angle);
+    if (r.gradient_rad && !(std::abs(*r.gradient_rad) < 89 * M_PI / 180)) t.refuse("gradient", "no slope a vehicle stands on", "under 90 deg", "check the unit: 25 % is not 25 deg");
     r.slip_ratio = k.quantity("slip", Dimension::none);
     if (r.slip_ratio && !(*r.slip_ratio > 0 && *r.slip_ratio < 0.95)) t.refuse("slip", "not a driving slip", "above 0 %, below 95 %");
     r.probability_stated = t.has("probability");

@@ -51,6 +51,31 @@ class CellFaults {
   std::string lines_, typed_;
 };
 
+// "7,5" in a file whose separator is the comma leaves its decimals in the column behind, which is a remark's or has no name.
+void refuse_split_decimals(const SheetRequest& q, const io::CsvTable& table, const Headings& h, const std::vector<Bound>& bound, base::Problems& problems) {
+  if (table.layout.separator != io::CsvSeparator::comma) return;
+  for (std::size_t c = 1; c < h.names.size(); ++c) {
+    const auto role = std::find_if(bound.begin(), bound.end(), [&](const Bound& b) { return b.column == c; });
+    if (!h.names[c].empty() && (role == bound.end() || role->role->name != "remark")) continue;
+    std::size_t digits = 0, filled = 0, first = 0;
+    std::string before;
+    for (const io::CsvRow& row : table.rows) {
+      const std::string cell = c < row.cells.size() ? row.cells[c] : "";
+      if (cell.empty()) continue;
+      ++filled;
+      const bool bare = cell.size() <= 3 && std::all_of(cell.begin(), cell.end(), [](unsigned char ch) { return std::isdigit(ch); });
+      if (bare && digits++ == 0) {
+        first = row.line;
+        before = row.cells[c - 1] + "," + cell;
+      }
+    }
+    if (filled < 3 || digits != filled || 2 * filled < table.rows.size()) continue;
+    problems.refuse({.place = {.file = q.file, .line = first, .column = c + 1},
+                     .what = "the column behind \"" + h.names[c - 1] + "\" holds nothing but one to three digits: a decimal comma in a file separated by commas?", .value = before,
+                     .remedy = "export with semicolons or decimal points; if the digits are remarks, map another column: columns = { remark = \"...\" }", .count = digits});
+  }
+}
+
 void fill_from_table(const SheetRequest& q, const io::CsvTable& table, const Headings& h, const std::vector<Bound>& bound,
                      Sheet& sheet, base::Problems& problems) {
   const units::DecimalSign sign = table.layout.decimal == ',' ? units::DecimalSign::comma : units::DecimalSign::either;
@@ -129,13 +154,17 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
     problems.refuse({.place = q.place, .what = "the file cannot be opened", .value = q.file, .remedy = "check its name under records/"});
     return std::nullopt;
   }
+  const auto layout = io::sniff_csv(q.path, q.given, found);
   const auto retell = [&](const base::Problems& from) {
     for (base::Problem p : from.list()) {
       if (p.place.file == q.path) p.place.file = q.file;
+      // Without rows the cause may be what the record says of the headings.
+      if (p.severity == base::Severity::refusal && !layout && q.given.header_lines) {
+        p.remedy += (p.remedy.empty() ? "" : "; ") + fmt::format("the record says header_lines = {}", *q.given.header_lines);
+      }
       if (p.severity == base::Severity::refusal) problems.refuse(p); else problems.remark(p);
     }
   };
-  const auto layout = io::sniff_csv(q.path, q.given, found);
   if (!layout || found.refused()) {
     retell(found);
     return std::nullopt;
@@ -143,7 +172,6 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
   Sheet sheet;
   const Headings h = heading_lines(q, *layout);
   sheet.headings = h.names;
-  const std::size_t header_line = layout->header_line_numbers.empty() ? 1 : layout->header_line_numbers.front();
   if (layout->headers.empty()) {
     found.refuse({.place = {.file = q.file, .line = 1}, .what = "the file has no heading line",
                   .remedy = "add one line of headings with units, such as \"Sinkage (mm);Load (N)\""});
@@ -152,19 +180,20 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
     found.refuse({.place = {.file = q.file}, .what = "the file has headings but no rows", .remedy = "add the readings or remove the record"});
   }
   refuse_unknown_roles(q, found);
-  std::vector<Bound> bound = bind_roles(q, h, header_line, found);
+  std::vector<Bound> bound = bind_roles(q, h, found);
   std::vector<Role> extra;
   const bool made_ok = add_made(q, h, extra, bound, found);
   if (found.refused() || !made_ok) {
     retell(found);
     return std::nullopt;
   }
+  remark_unused(q, h, bound, found);
   const auto is_text = [](const Bound& b) { return b.role->dimensions.empty(); };
   const bool timed = rules && (q.made.contains("time") || std::any_of(bound.begin(), bound.end(), [](const Bound& b) { return b.role->name == "time"; }));
   if (timed && bytes > io::CsvTableOptions{}.max_bytes) {
     for (const Bound& b : bound) {
       if (!is_text(b)) continue;
-      found.remark({.place = {.file = q.file, .line = header_line, .column = b.column + 1},
+      found.remark({.place = {.file = q.file, .line = h.name_line, .column = b.column + 1},
                     .what = "text is not read from a log of this size: column \"" + h.names[b.column] + "\" (" + b.role->name + ") is passed over",
                     .bound = fmt::format("{} MiB or fewer", io::CsvTableOptions{}.max_bytes >> 20),
                     .remedy = "say what holds for the whole log in its [[record]]"});
@@ -179,6 +208,7 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
     fill_from_columns(q, *layout, h, bound, sheet, found);
   } else {
     const auto table = io::read_csv_table(q.path, {.given = q.given}, found);
+    if (table) refuse_split_decimals(q, *table, h, bound, found);
     if (table) fill_from_table(q, *table, h, bound, sheet, found);
   }
   if (!found.refused() && !by_blocks) finish_made(q, sheet, found);

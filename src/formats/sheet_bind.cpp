@@ -59,11 +59,11 @@ base::Place said_at(const SheetRequest& q, const std::string& key) {
 
 // The unit of a column for a role, from the record, the unit line or the heading.
 std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, const Headings& h, std::size_t column,
-                                   std::size_t header_line, Dimension& dimension, base::Problems& problems) {
+                                   Dimension& dimension, base::Problems& problems) {
   const auto stated = q.unit_texts.find(role.name);
   const base::Place place = stated != q.unit_texts.end()
                                 ? said_at(q, "units." + role.name)
-                                : base::Place{.file = q.file, .line = header_line, .column = column + 1};
+                                : base::Place{.file = q.file, .line = h.units[column].empty() ? h.name_line : h.unit_line, .column = column + 1};
   std::string typed = stated != q.unit_texts.end() ? stated->second : h.units[column];
   if (role.count) {
     if (typed.empty() && h.read[column].unit_text) typed = *h.read[column].unit_text;
@@ -94,6 +94,7 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
     }
   }
   if (typed.empty() && h.read[column].unit_text) typed = *h.read[column].unit_text;
+  if (h.guessed_among_several) last_remedy += (last_remedy.empty() ? "" : "; ") + std::string("the file has several heading lines: heading_line and unit_line in the record say which is which");
   problems.refuse({.place = place, .what = "column \"" + h.names[column] + "\" taken as " + role.name + ": " + last_error, .value = typed,
                    .bound = std::string(units::example(role.dimensions.front())), .remedy = last_remedy});
   return std::nullopt;
@@ -108,8 +109,10 @@ Headings heading_lines(const SheetRequest& q, const io::CsvLayout& layout) {
   h.names.assign(layout.columns, "");
   h.units.assign(layout.columns, "");
   if (!lines.empty()) {
+    h.guessed_among_several = lines.size() > 1 && !q.heading_line;
     const std::size_t name_line = std::min(q.heading_line.value_or(1), lines.size()) - (q.heading_line.value_or(1) > 0 ? 1 : 0);
     for (std::size_t c = 0; c < layout.columns && c < lines[name_line].size(); ++c) h.names[c] = lines[name_line][c];
+    if (name_line < layout.header_line_numbers.size()) h.name_line = layout.header_line_numbers[name_line];
     std::optional<std::size_t> unit_line;
     if (q.unit_line) {
       if (*q.unit_line >= 1 && *q.unit_line <= lines.size()) unit_line = *q.unit_line - 1;
@@ -128,6 +131,7 @@ Headings heading_lines(const SheetRequest& q, const io::CsvLayout& layout) {
       }
     }
     if (unit_line) {
+      if (*unit_line < layout.header_line_numbers.size()) h.unit_line = layout.header_line_numbers[*unit_line];
       for (std::size_t c = 0; c < layout.columns && c < lines[*unit_line].size(); ++c) {
         std::string cell = lines[*unit_line][c];
         if (cell.size() > 2 && (cell.front() == '[' || cell.front() == '(')) cell = cell.substr(1, cell.size() - 2);
@@ -153,14 +157,14 @@ void refuse_unknown_roles(const SheetRequest& q, base::Problems& problems) {
   for (const auto& [role, unit] : q.unit_texts) check("units", role);
 }
 
-std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, std::size_t header_line, base::Problems& problems) {
+std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, base::Problems& problems) {
   std::vector<Bound> out;
   std::vector<char> taken(h.names.size(), 0);
   const auto bind = [&](const Role& role, std::size_t c) {
     Bound b{.role = &role, .column = c};
     taken[c] = 1;
     if (!role.dimensions.empty()) {
-      const auto unit = unit_of(q, role, h, c, header_line, b.dimension, problems);
+      const auto unit = unit_of(q, role, h, c, b.dimension, problems);
       if (!unit) return;
       b.unit = *unit;
     }
@@ -198,7 +202,7 @@ std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, std::siz
       }
     }
     if (found.size() > 1 && !role.many) {
-      problems.refuse({.place = {.file = q.file, .line = header_line}, .what = "more than one heading may be the " + role.name,
+      problems.refuse({.place = {.file = q.file, .line = h.name_line}, .what = "more than one heading may be the " + role.name,
                        .value = h.names[found[0]] + "; " + h.names[found[1]],
                        .remedy = "say which in campaign.toml: columns = { " + role.name + " = \"...\" }"});
       continue;
@@ -206,6 +210,25 @@ std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, std::siz
     for (const std::size_t c : found) bind(role, c);
   }
   return out;
+}
+
+void remark_unused(const SheetRequest& q, const Headings& h, const std::vector<Bound>& bound, base::Problems& problems) {
+  constexpr std::size_t kNamed = 8;
+  std::string list;
+  std::size_t unused = 0, first = 0;
+  for (std::size_t c = 0; c < h.names.size(); ++c) {
+    if (h.names[c].empty() || std::any_of(bound.begin(), bound.end(), [&](const Bound& b) { return b.column == c; })) continue;
+    if (unused++ == 0) first = c;
+    if (unused <= kNamed) list += (unused > 1 ? ", " : "") + h.names[c];
+  }
+  if (unused == 0) return;
+  std::string known;
+  for (const Role& role : q.roles) {
+    if (std::none_of(bound.begin(), bound.end(), [&](const Bound& b) { return b.role->name == role.name; })) known += (known.empty() ? "" : ", ") + role.name;
+  }
+  problems.remark({.place = {.file = q.file, .line = h.name_line, .column = first + 1}, .what = unused == 1 ? "a column is not used" : "columns are not used",
+                   .value = list + (unused > kNamed ? ", ..." : ""), .remedy = known.empty() ? "" : "if one of them is " + known + ", say so: columns = { role = \"heading\" }",
+                   .count = unused});
 }
 
 // Columns made of others are read as plain numbers and then given their unit.

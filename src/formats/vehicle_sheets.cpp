@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "formats/detail/plausible.hpp"
 #include "formats/detail/record_entry.hpp"
 #include "formats/detail/words.hpp"
 #include "records/tow.hpp"
@@ -100,9 +101,24 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
   if (const auto g = keys.quantity("gradient", Dimension::angle)) {
     r.gradient_rad = *g;
     r.gradient_stated = true;
+    if (!(std::abs(*g) < 89 * M_PI / 180)) keys.table().refuse("gradient", "no slope a vehicle stands on", "under 90 deg", "check the unit: 25 % is not 25 deg");
   }
   r.rolling_radius_m = keys.positive("rolling_radius", Dimension::length);
   r.zero_slip = keys.choice("zero_slip", vehicle::ZeroSlip::not_stated, zero_slip_words());
+  if (r.rolling_radius_m && r.zero_slip == vehicle::ZeroSlip::not_stated) {
+    problems.remark({.place = keys.place("zero_slip"), .what = "rolling_radius is given without zero_slip: slips found with another zero-slip condition differ",
+                     .remedy = "say how the radius was found, such as zero_slip = \"towed on hard ground\""});
+  }
+  if (r.rolling_radius_m) {
+    double least = std::numeric_limits<double>::infinity(), most = 0;
+    for (const vehicle::Axle& a : v->axles) {
+      least = std::min(least, a.wheel.radius_m);
+      most = std::max(most, a.wheel.radius_m + a.wheel.grouser_height_m);
+    }
+    if (most > 0 && (*r.rolling_radius_m > 1.5 * most || *r.rolling_radius_m < 0.5 * least)) {
+      keys.table().refuse("rolling_radius", "not the rolling radius of this vehicle's wheels", fmt::format("near {:.4g} m, the wheel radius", least), "check value and unit");
+    }
+  }
   if (!r.rolling_radius_m) {
     // The vehicle file's own, with its condition, of the first driven axle.
     for (const vehicle::Axle& a : v->axles) {
@@ -227,6 +243,10 @@ void logs(const RecordEntry& entry, Keys& keys, const LogKeys& k, const LogRules
   } else if (!zero.empty()) {
     keys.table().refuse("zero_stretch", "two times are expected", "[\"0 s\", \"4 s\"]");
   }
+  if (!check_values(entry, sheet, problems)) return;
+  const auto strongest = std::max_element(log.pull_n.begin(), log.pull_n.end(), [](double a, double b) { return std::isnan(a) || std::abs(a) < std::abs(b); });
+  if (strongest != log.pull_n.end()) check_pull(entry, log.line[static_cast<std::size_t>(strongest - log.pull_n.begin())], *strongest, run.weight_n, problems);
+  remark_slips(entry, log, problems);
   log.lag_s = k.lag_s;
   log.load_cell_range_n = k.cell_range_n;
   log.load_cell_gain_relative_sd = k.gain_sd.value_or(entry.instrument ? entry.instrument->load.gain_relative_sd : 0);
@@ -234,11 +254,14 @@ void logs(const RecordEntry& entry, Keys& keys, const LogKeys& k, const LogRules
   summarise(entry, sheet, 1, around, problems);
 }
 
-void hand_pulls(const RecordEntry& entry, Keys& keys, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
+void hand_pulls(const RecordEntry& entry, Keys& keys, const std::optional<double>& cell_range_n, Sheet& sheet, const records::RunConditions& run,
+                Surroundings& around, base::Problems& problems) {
   const auto turns_resolution = keys.number("turns_resolution");
   const auto distance_resolution = keys.positive("distance_resolution", Dimension::length);
   const auto pull_resolution = keys.positive("pull_resolution", Dimension::force, entry.request.unit_rules);
   if (!refuse_missing(entry, sheet, {"turns", "distance", "pull"}, problems)) return;
+  set_aside_beyond_range(entry, sheet, "pull", cell_range_n, problems);
+  if (!share_kept(sheet, entry.file, entry.request.remark_share, problems) || !check_values(entry, sheet, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::HandPull p;
     p.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
@@ -263,6 +286,8 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, Sheet& sheet, const record
     p.distance_resolution_m = distance_resolution;
     p.pull_resolution_n = pull_resolution ? pull_resolution : entry.instrument ? entry.instrument->load.resolution_si : std::nullopt;
     p.sinkage_m = given(sheet, "sinkage", r);
+    check_pull(entry, p.line, p.pull_n, run.weight_n, problems);
+    check_hand_slip(entry, p, problems);
     around.campaign->driving.hand_pulls.push_back(std::move(p));
   }
   static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));
@@ -270,7 +295,7 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, Sheet& sheet, const record
 }
 
 void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
-  if (!refuse_missing(entry, sheet, {"gradient", "outcome"}, problems)) return;
+  if (!refuse_missing(entry, sheet, {"gradient", "outcome"}, problems) || !check_values(entry, sheet, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::SlopeTrial t;
     t.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
@@ -305,12 +330,19 @@ void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::R
 
 void ruts(const RecordEntry& entry, Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
   if (!sheet.has("depth_loaded") && !refuse_missing(entry, sheet, {"depth_after"}, problems)) return;
+  if (!check_values(entry, sheet, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::RutReading t;
     t.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
     t.conditions = run;
     t.line = sheet.line[r];
-    t.wheel_path = sheet.text("wheel_path", r);
+    t.wheel_path = plain_heading(sheet.text("wheel_path", r));  // groups the readings: "Left" and "left" are one
+    static const std::vector<std::string> paths{"left", "right", "centre", "center"};
+    if (const auto near = io::nearest_word(t.wheel_path, paths); near && std::find(paths.begin(), paths.end(), t.wheel_path) == paths.end()) {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "the wheel path looks misspelt, and would be a path of its own", .value = sheet.text("wheel_path", r),
+                       .remedy = "did you mean " + *near + "?"});
+      continue;
+    }
     const double pass = at(sheet, "pass", r);
     t.pass = std::isnan(pass) ? 1 : static_cast<int>(std::lround(pass));
     t.depth_loaded_m = given(sheet, "depth_loaded", r);
@@ -362,7 +394,7 @@ void read_vehicle_record(const RecordEntry& given_entry, Keys& keys, Surrounding
   if (entry.kind == "slope-trial") return slope_trials(entry, *sheet, *run, around, problems);
   if (entry.kind == "rut") return ruts(entry, *sheet, *run, around, problems);
   if (entry.kind == "spin") return spins(entry, *sheet, around, problems);
-  if (entry.kind == "tow" && !sheet->number("time")) return hand_pulls(entry, keys, *sheet, *run, around, problems);
+  if (entry.kind == "tow" && !sheet->number("time")) return hand_pulls(entry, keys, said.cell_range_n, *sheet, *run, around, problems);
   if (!refuse_missing(entry, *sheet, {"time"}, problems)) return;
   logs(entry, keys, said, rules, *sheet, *run, around, problems);
 }

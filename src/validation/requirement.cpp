@@ -39,6 +39,14 @@ std::optional<Quantity> quantity_by_name(const std::string& text) {
   }
   return std::nullopt;
 }
+const std::vector<std::string>& quantity_names() {
+  static const std::vector<std::string> names = [] {
+    std::vector<std::string> out;
+    for (const Row& r : kRows) out.emplace_back(r.name);
+    return out;
+  }();
+  return names;
+}
 const char* si_unit(Quantity quantity) {
   for (const Row& r : kRows) {
     if (r.quantity == quantity) return r.unit;

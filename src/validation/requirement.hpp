@@ -26,6 +26,7 @@ enum class Quantity {
 };
 [[nodiscard]] const char* name(Quantity quantity);            // as typed in requirements.toml
 [[nodiscard]] std::optional<Quantity> quantity_by_name(const std::string& text);
+[[nodiscard]] const std::vector<std::string>& quantity_names();  // as written in requirements.toml
 [[nodiscard]] const char* si_unit(Quantity quantity);         // "rad", "N", ...
 
 enum class Sense { at_least, at_most };

@@ -193,9 +193,10 @@ void check_axles(const Vehicle& v, Checker check) {
                   "list axles rearmost first and measure forward from the rearmost");
       sound = false;
     }
-    if (!(a.wheels >= 1 && a.wheels <= 8)) {
-      axle.refuse("wheels", "are not a number an axle can have", std::to_string(a.wheels), "1 to 8",
-                  "count the wheels on both sides");
+    const bool alike = a.wheels == 1 || (a.wheels >= 2 && a.wheels <= 8 && a.wheels % 2 == 0);  // one in the middle, or as many on either side
+    if (!alike) {
+      axle.refuse("wheels", "are not a number an axle can have", std::to_string(a.wheels), "1, 2, 4, 6 or 8",
+                  "count the wheels on both sides; give a wheel in the middle an axle of its own");
       sound = false;
     }
     if (a.wheels > 1) {

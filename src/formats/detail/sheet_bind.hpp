@@ -15,6 +15,8 @@ struct Headings {
   std::vector<std::string> names;         // as typed
   std::vector<std::string> units;         // from a unit line; empty where there is none
   std::vector<units::Heading> read;       // name and unit of the name line
+  std::size_t name_line = 1, unit_line = 0;  // in the file; unit_line 0: none
+  bool guessed_among_several = false;     // more than one heading line, and the record does not say which names
 };
 
 struct Bound {              // a role tied to a column of the file
@@ -30,8 +32,10 @@ struct Bound {              // a role tied to a column of the file
 void refuse_unknown_roles(const SheetRequest& request, base::Problems& problems);
 
 // Ties every role to its columns: as the record says, else by the headings that name it.
-[[nodiscard]] std::vector<Bound> bind_roles(const SheetRequest& request, const Headings& headings, std::size_t header_line,
-                                            base::Problems& problems);
+[[nodiscard]] std::vector<Bound> bind_roles(const SheetRequest& request, const Headings& headings, base::Problems& problems);
+
+// Remarks on headings that no role took: a point or an operator may stand there unread.
+void remark_unused(const SheetRequest& request, const Headings& headings, const std::vector<Bound>& bound, base::Problems& problems);
 
 // Columns that others are made of are read as plain numbers, under roles kept in extra_roles; false when refused.
 [[nodiscard]] bool add_made(const SheetRequest& request, const Headings& headings, std::vector<Role>& extra_roles,
