@@ -12,7 +12,11 @@ namespace {
 
 double compaction_n(const soil::DepthLaw& law, double width_m, double z) {
   // Work of pressing the ground down per unit of travel, Int b p dz.
-  return width_m * (law.k * std::pow(z, law.n + 1) / (law.n + 1) + law.quadratic * z * z * z / 3);
+  const auto work = [](double k, double n, double quadratic, double depth) { return k * std::pow(depth, n + 1) / (n + 1) + quadratic * depth * depth * depth / 3; };
+  if (!(z > law.break_m)) return width_m * work(law.k, law.n, law.quadratic, z);
+  const double upper = work(law.k, law.n, law.quadratic, law.break_m);
+  const auto below = [&](double depth) { return work(law.k_below, law.n_below, law.quadratic_below, depth + law.floor_m); };
+  return width_m * (upper + below(z) - below(law.break_m));
 }
 
 // factor b k sqrt(D) z^(n + 1/2) = W
@@ -28,7 +32,7 @@ TowedWheelEstimate wheel_with_factor(const soil::DepthLaw& law, double width_m, 
 
 std::optional<TowedWheelEstimate> bekker_towed_wheel(const soil::DepthLaw& law, double width_m, double diameter_m,
                                                      double load_n) {
-  if (!(law.n < 3) || law.quadratic != 0) return std::nullopt;
+  if (!(law.n < 3) || law.quadratic != 0 || law.breaks()) return std::nullopt;
   return wheel_with_factor(law, width_m, diameter_m, load_n, (3 - law.n) / 3);
 }
 

@@ -17,7 +17,7 @@ struct TowedWheelEstimate {
   double sinkage_m = std::numeric_limits<double>::quiet_NaN();
   double resistance_n = std::numeric_limits<double>::quiet_NaN();
 };
-// Nothing for n >= 3 or a law with a quadratic term.
+// Nothing for n >= 3, a law with a quadratic term or of two layers.
 [[nodiscard]] std::optional<TowedWheelEstimate> bekker_towed_wheel(const soil::DepthLaw& law, double width_m,
                                                                    double diameter_m, double load_n);
 

@@ -432,8 +432,8 @@ bool vectors_help() {
 }
 
 constexpr std::size_t kBlock = 256;
-constexpr std::size_t kKinds = 1024;
-constexpr std::size_t kKindsARule = 96;  // 3 directions x 2^5
+constexpr std::size_t kKinds = 2048;
+constexpr std::size_t kKindsARule = 192;  // 3 directions x 2^6
 
 // Wheels with the same number share a kernel and a rule.
 std::size_t kind_of(const Item& item, int nodes) {
@@ -445,6 +445,7 @@ std::size_t kind_of(const Item& item, int nodes) {
   kind = kind * 2 + (plan.switches ? 1 : 0);
   kind = kind * 2 + (plan.flexible ? 1 : 0);
   kind = kind * 2 + (plan.exit_behind ? 1 : 0);
+  kind = kind * 2 + (plan.breaks ? 1 : 0);
   kind = kind * 2 + (plan.shape == detail::Shape::rises ? 1 : 0);
   // Braked wheels whose travel turns back take twice the pieces: they keep to themselves.
   return kind * 2 + (item.curve.frame.reversal < 1.1 * item.guess ? 1 : 0);

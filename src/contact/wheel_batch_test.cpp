@@ -41,7 +41,12 @@ Many any_wheels(std::size_t count) {
     if (i % 13 == 4) random.soil.reload = soil::Reload{1e7, 1e8};
     if (i % 17 == 5) random.soil.shear->law = soil::ShearLaw::hump;
     if (i % 19 == 6) random.soil.surface_friction = 0.5;
-    const Contact contact = contact_of(random);
+    if (i % 9 == 7) random.soil.bearing->below = soil::SecondLayer{.depth_m = random.wheel.radius_m * chance.log_between(0.005, 0.3), .n_below = chance.log_between(0.2, 6)};
+    Contact contact = contact_of(random);
+    if (i % 10 == 8 && !contact.law.breaks()) {
+      const double deepest = random.wheel.radius_m * chance.log_between(0.01, 0.4);
+      contact.law = *soil::rut_floor(contact.law, deepest, soil::Reload{.k0_pa_per_m = contact.law.pressure_pa(deepest) / deepest * chance.log_between(1, 30)});
+    }
     many.contacts.push_back(contact);
     many.load.push_back(wheel_at_entry_angle(rigid_twin(contact), std::acos(1 - chance.log_between(0.003, 0.7)), 0.2).load_n);
     many.slip.push_back(i % 3 == 0 ? -chance.between(0, 1) : i % 23 == 0 ? -1.0 : chance.between(0, 1));

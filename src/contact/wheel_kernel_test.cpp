@@ -45,7 +45,7 @@ TEST(WheelRule, NodesAndWeightsAreThoseOfTheTable) {
   expect_nodes_of_the_table<32>();
 }
 
-enum class Way { driving, braking, oblique, flexible, exit_behind, metal };
+enum class Way { driving, braking, oblique, flexible, exit_behind, metal, two_layers, rut };
 
 // Largest error of the four integrals over `count` random wheels, each relative to the integral of its
 // absolute value.
@@ -69,7 +69,16 @@ double worst_error(Way way, int count, std::uint64_t seed) {
       random.wheel.flex = vehicle::Flex{.stiffness_n_per_m = 1e5};  // replaced by the deflection below
       deflection = random.wheel.radius_m * chance.log_between(0.002, 0.25);
     }
-    const Contact contact = contact_of(random);
+    if (way == Way::two_layers) {
+      random.soil.bearing->below = soil::SecondLayer{.depth_m = random.wheel.radius_m * chance.log_between(0.005, 0.3), .n_below = chance.log_between(0.2, 6)};
+    }
+    Contact contact = contact_of(random);
+    if (way == Way::rut) {
+      const double deepest = random.wheel.radius_m * chance.log_between(0.01, 0.4);
+      const double stiff = contact.law.pressure_pa(deepest) / deepest * chance.log_between(1, 30);
+      contact.law = *soil::rut_floor(contact.law, deepest, soil::Reload{.k0_pa_per_m = stiff});
+    }
+    if (way == Way::two_layers || way == Way::rut) slip = chance.between(-0.9, 0.9);
     const LoadCurve curve = make_curve(contact, slip, angle, deflection);
     const double undeflected = std::min(chance.log_between(0.05, 1.1), 0.98 * curve.largest_angle);
     const Sums<double> got = curve.sums(undeflected, rule_for(rule_count(curve, undeflected)));
@@ -89,6 +98,8 @@ TEST(WheelRule, BrakingStaysWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_err
 TEST(WheelRule, SlipAnglesStayWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_error(Way::oblique, 100, 3), 1e-8); }
 TEST(WheelRule, FlexibleWheelsStayWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_error(Way::flexible, 66, 4), 1e-8); }
 TEST(WheelRule, ExitBehindTheAxleStaysWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_error(Way::exit_behind, 66, 5), 1e-8); }
+TEST(WheelRule, TwoLayersStayWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_error(Way::two_layers, 66, 21), 1e-8); }
+TEST(WheelRule, TheFloorOfARutStaysWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_error(Way::rut, 66, 22), 1e-8); }
 TEST(WheelRule, SmoothMetalStaysWithin1e8OfAdaptiveQuadrature) { EXPECT_LT(worst_error(Way::metal, 66, 6), 1e-8); }
 
 // Gauss-Legendre on u^p misses like N^-(2p + 2); here p = 3 n + 2 (pressure times du), so the order is 6 n + 6.

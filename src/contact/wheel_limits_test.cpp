@@ -51,6 +51,50 @@ TEST(WheelLimits, ShearFreeResistanceIsTheCompactionWorkAtAnyDepth) {
   }
 }
 
+// The same on two layers and on the floor of a rut: b Int p dz over both laws.
+TEST(WheelLimits, ShearFreeResistanceIsTheCompactionWorkThroughABreakOfTheLaw) {
+  RandomWheel layered = shear_free(0.8);
+  layered.soil.bearing->below = soil::SecondLayer{.depth_m = 0.02, .n_below = 3};
+  const double at_break = 1e6 * std::pow(0.02, 0.8);
+  for (const double load : {100.0, 1000.0, 4000.0}) {
+    const WheelAnswer a = wheel_at_load(contact_of(layered), load, 0.0);
+    ASSERT_TRUE(a.carried()) << load;
+    const double z = a.sinkage_m, top = std::min(z, 0.02);
+    double work = 1e6 * std::pow(top, 1.8) / 1.8;
+    if (z > 0.02) work += at_break * 0.02 / 4 * (std::pow(z / 0.02, 4) - 1);
+    EXPECT_NEAR(-a.pull_n, 0.2 * work, 1e-8 * 0.2 * work) << load << " sinkage " << z;
+  }
+  // A wheel behind another of the same load: the reloading line is steep, so it sinks little and resists little.
+  Contact contact = contact_of(shear_free(1.0));
+  const WheelAnswer first = wheel_at_load(contact, 1000, 0.0);
+  const double zu = first.sinkage_m, ku = 2e7, pu = 1e6 * zu;
+  contact.law = *soil::rut_floor(contact.law, zu, soil::Reload{.k0_pa_per_m = ku});
+  for (const double load : {500.0, 1000.0, 3000.0}) {
+    const WheelAnswer a = wheel_at_load(contact, load, 0.0);
+    ASSERT_TRUE(a.carried()) << load;
+    const double y = a.sinkage_m, line = std::min(y, pu / ku), floor = zu - pu / ku;
+    double work = 0.5 * ku * line * line;
+    if (y > line) work += 0.5e6 * ((y + floor) * (y + floor) - zu * zu);
+    EXPECT_NEAR(-a.pull_n, 0.2 * work, 1e-8 * 0.2 * work) << load;
+    if (load == 1000) { EXPECT_LT(-a.pull_n, -first.pull_n); }
+  }
+}
+
+// A second layer that goes on as the first did changes nothing; a very firm one stops the wheel below its top.
+TEST(WheelLimits, SecondLayerBetweenNoneAndAFloor) {
+  RandomWheel one = plain_wheel(0.9, 3e5), same = one, firm = one;
+  same.soil.bearing->below = soil::SecondLayer{.depth_m = 0.03, .n_below = 0.9};
+  firm.soil.bearing->below = soil::SecondLayer{.depth_m = 0.03, .n_below = 20};
+  const WheelAnswer a = wheel_at_load(contact_of(one), 2000, 0.2), b = wheel_at_load(contact_of(same), 2000, 0.2);
+  ASSERT_GT(a.sinkage_m, 0.05);
+  EXPECT_NEAR(a.pull_n, b.pull_n, 1e-8 * 2000);
+  EXPECT_NEAR(a.sinkage_m, b.sinkage_m, 1e-8 * a.sinkage_m);
+  const WheelAnswer c = wheel_at_load(contact_of(firm), 2000, 0.2);
+  EXPECT_GT(c.sinkage_m, 0.03);
+  EXPECT_LT(c.sinkage_m, a.sinkage_m);
+  EXPECT_GT(c.pull_n, a.pull_n);  // less sinkage, less resistance
+}
+
 // z0 -> (W / (B b k sqrt(D)))^(2/(2n+1)) with B = sqrt(pi) Gamma(n+1) / (2 Gamma(n+3/2)): the difference must
 // vanish with z0/D, and in proportion.
 TEST(WheelLimits, ShearFreeSinkageMeetsItsSmallDepthAsymptote) {

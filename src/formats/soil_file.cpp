@@ -49,6 +49,13 @@ void read_bearing(Keys& k, soil::Soil& s) {
     if (kp && mm) s.bearing = soil::muskeg(*kp, *mm);
     else k.table().refuse("relation", "an organic-mat law is incomplete", "mat_stiffness and mat_strength, both in N/m^3");
   }
+  const auto depth = k.positive("second_layer_depth", Dimension::length);
+  const auto below = k.number("second_layer_n");
+  if (depth.has_value() != below.has_value()) {
+    k.table().refuse(depth ? "second_layer_n" : "second_layer_depth", "the second layer is incomplete", "second_layer_depth and second_layer_n together");
+  } else if (depth && s.bearing) {
+    s.bearing->below = soil::SecondLayer{*depth, *below};
+  }
 }
 
 }  // namespace

@@ -35,6 +35,7 @@ soil::NamedSoil resolve(const SoilRequest& q, base::Problems& problems) {
   if (q.n || q.kc || q.kphi) {
     const soil::Bearing b = s.bearing.value_or(soil::Bearing{});
     s.bearing = soil::bekker(q.n.value_or(b.n), q.kc.value_or(b.first_modulus), q.kphi.value_or(b.second_modulus));
+    s.bearing->below = b.below;
   }
   if (q.cohesion_pa || q.friction_rad) {
     soil::Shear shear = s.shear.value_or(soil::Shear{});
@@ -94,6 +95,7 @@ Json soil_json(const soil::NamedSoil& s) {
   if (s.soil.bearing) {
     j.set("relation", soil::name(s.soil.bearing->law)).set("exponent_ratio", s.soil.bearing->n);
     j.set("first_modulus_si", s.soil.bearing->first_modulus).set("second_modulus_si", s.soil.bearing->second_modulus);
+    if (const auto& below = s.soil.bearing->below) j.set("second_layer_depth_m", below->depth_m).set("second_layer_exponent_ratio", below->n_below);
   }
   if (s.soil.shear) {
     j.set("cohesion_pa", s.soil.shear->cohesion_pa).set("tan_phi_ratio", s.soil.shear->tan_phi).set("shear_modulus_m", s.soil.shear->shear_modulus_m);

@@ -182,8 +182,10 @@ const char* name(Coordinate coordinate) {
 
 std::optional<Point> to_coordinates(const SoilDistribution& about, const Soil& soil) {
   if (!soil.bearing || !soil.shear || !soil.shear->shear_modulus_m || !widths_are_usable(about)) return std::nullopt;
-  const auto first = depth_law(*soil.bearing, about.first_width_m);
-  const auto second = depth_law(*soil.bearing, about.second_width_m);
+  Bearing upper = *soil.bearing;  // the coordinates are those of the upper layer
+  upper.below.reset();
+  const auto first = depth_law(upper, about.first_width_m);
+  const auto second = depth_law(upper, about.second_width_m);
   if (!first || !second || !(*soil.shear->shear_modulus_m > 0)) return std::nullopt;
   const double z0 = about.reference_depth_m;
   return Point{std::log(first->pressure_pa(z0)), std::log(second->pressure_pa(z0)), soil.bearing->n,
@@ -194,6 +196,7 @@ std::optional<Soil> from_coordinates(const SoilDistribution& about, const Point&
   if (!about.centre.bearing || !about.centre.shear || !widths_are_usable(about)) return std::nullopt;
   Soil soil = about.centre;
   soil.bearing = bearing_from(about, about.centre.bearing->law, x);
+  soil.bearing->below = about.centre.bearing->below;  // stated, not varied
   soil.shear->cohesion_pa = x[3];
   soil.shear->tan_phi = x[4];
   soil.shear->shear_modulus_m = std::exp(x[5]);

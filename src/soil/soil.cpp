@@ -5,6 +5,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <numbers>
@@ -67,21 +68,56 @@ std::optional<DepthLaw> depth_law(const Bearing& bearing, double width_m) {
       break;
   }
   if (!(law.k > 0) || !std::isfinite(law.k) || !(law.quadratic >= 0) || !(law.n > 0)) return std::nullopt;
+  if (bearing.below) {
+    const double h = bearing.below->depth_m, m = bearing.below->n_below;
+    if (!(h > 0) || !(m > 0)) return std::nullopt;
+    law.k_below = law.pressure_pa(h) / std::pow(h, m);
+    law.n_below = m;
+    law.break_m = h;
+  }
   return law;
 }
 
+namespace {
+
+double pressure_of(double k, double n, double quadratic, double z) { return quadratic == 0 ? k * std::pow(z, n) : z * (k + quadratic * z); }
+double slope_of(double k, double n, double quadratic, double z) { return quadratic == 0 ? n * k * std::pow(z, n - 1) : k + 2 * quadratic * z; }
+double depth_of(double k, double n, double quadratic, double p) {
+  if (quadratic == 0) return std::pow(p / k, 1 / n);
+  return 2 * p / (k + std::sqrt(k * k + 4 * quadratic * p));  // the stable root
+}
+
+}  // namespace
+
 double DepthLaw::pressure_pa(double z) const {
   if (z <= 0) return 0;  // NaN passes through
-  return quadratic == 0 ? k * std::pow(z, n) : z * (k + quadratic * z);
+  return z > break_m ? pressure_of(k_below, n_below, quadratic_below, z + floor_m) : pressure_of(k, n, quadratic, z);
 }
 double DepthLaw::slope_pa_per_m(double z) const {
   if (z < 0) return 0;
-  return quadratic == 0 ? n * k * std::pow(z, n - 1) : k + 2 * quadratic * z;
+  return z > break_m ? slope_of(k_below, n_below, quadratic_below, z + floor_m) : slope_of(k, n, quadratic, z);
 }
 double DepthLaw::depth_m(double p) const {
   if (p <= 0) return 0;
-  if (quadratic == 0) return std::pow(p / k, 1 / n);
-  return 2 * p / (k + std::sqrt(k * k + 4 * quadratic * p));  // the stable root
+  const double z = depth_of(k, n, quadratic, p);
+  return z > break_m ? std::max(depth_of(k_below, n_below, quadratic_below, p) - floor_m, break_m) : z;
+}
+
+std::optional<DepthLaw> rut_floor(const DepthLaw& untouched, double deepest_m, const std::optional<Reload>& reload) {
+  HARDPAN_ASSERT(deepest_m > 0 && untouched.floor_m == 0);
+  const double zu = deepest_m, pu = untouched.pressure_pa(zu);
+  const bool below = zu > untouched.break_m;
+  if (untouched.breaks() && !below) return std::nullopt;
+  const double measured = reload ? reload->k0_pa_per_m + reload->au_pa_per_m2 * zu : 0;
+  DepthLaw out;
+  out.n = 1;
+  out.k = std::max({measured, pu / zu, untouched.slope_pa_per_m(zu)});
+  out.break_m = pu / out.k;
+  out.floor_m = zu - out.break_m;
+  out.k_below = below ? untouched.k_below : untouched.k;
+  out.n_below = below ? untouched.n_below : untouched.n;
+  out.quadratic_below = below ? untouched.quadratic_below : untouched.quadratic;
+  return out;
 }
 
 double strength_pa(const Shear& shear, double normal_stress_pa) {
@@ -153,6 +189,10 @@ void check_bearing(const Bearing& b, Checker& check) {
     check.refuse("moduli", "a bearing modulus is not a finite number", moduli, "finite numbers",
                  "check the moduli");
     return;
+  }
+  if (b.below) {
+    check.range("second_layer_depth", b.below->depth_m, 0, 5, "above 0 m, at most 5 m", End::open);
+    check.range("second_layer_n", b.below->n_below, 0, 20, "above 0, at most 20 (very firm)", End::open);
   }
   switch (b.law) {
     case PressureLaw::bekker:

@@ -34,11 +34,20 @@ enum class PressureLaw {
 
 // The moduli belong to the exponent: kc and kphi of two soils with different n must not be compared
 // or averaged; compare pressures at one depth and width instead.
+// Ground of two layers: from a depth on the pressure rises with another exponent, p = p(depth) (z / depth)^n_below, as a break of
+// the log-log slope shows it. A crust that breaks through (a pressure that falls) is not described by it.
+struct SecondLayer {
+  double depth_m = 0;
+  double n_below = 1;
+  bool operator==(const SecondLayer&) const = default;
+};
+
 struct Bearing {
   PressureLaw law = PressureLaw::bekker;
   double n = 1.0;             // exponent; not used by muskeg
   double first_modulus = 0;   // bekker kc [N/m^(n+1)]; reece c k1 [Pa]; single k [N/m^(n+2)]; muskeg kp [N/m^3]
   double second_modulus = 0;  // bekker kphi [N/m^(n+2)]; reece gamma k2 [N/m^3]; single 0; muskeg mm [N/m^3]
+  std::optional<SecondLayer> below;
   bool operator==(const Bearing&) const = default;
 };
 [[nodiscard]] Bearing bekker(double n, double kc, double kphi);
@@ -46,11 +55,18 @@ struct Bearing {
 [[nodiscard]] Bearing single_plate(double n, double k);
 [[nodiscard]] Bearing muskeg(double kp_n_m3, double mm_n_m3);
 
-// p(z) for one width: k z^n, or linear z + quadratic z^2 (muskeg).
+// p(z) for one width: k z^n, or linear z + quadratic z^2 (muskeg); from break_m on the same form with the other numbers, in the
+// depth z + floor_m. Depth counts from where a wheel meets the ground: the surface, or the floor of a rut (rut_floor).
 struct DepthLaw {
   double k = 0;             // [Pa/m^n], or [Pa/m] where quadratic is not 0
   double n = 1;
   double quadratic = 0;     // [Pa/m^2], muskeg only
+  double break_m = kNoBreak;
+  double k_below = 0, n_below = 1, quadratic_below = 0;
+  double floor_m = 0;       // depth of the floor below the surface
+
+  static constexpr double kNoBreak = 1e300;
+  [[nodiscard]] bool breaks() const { return break_m < kNoBreak; }
   [[nodiscard]] double pressure_pa(double depth_m) const;         // 0 for depth <= 0
   [[nodiscard]] double slope_pa_per_m(double depth_m) const;      // dp/dz; at 0 from the right (n < 1: infinite)
   [[nodiscard]] double depth_m(double pressure_pa) const;         // inverse; 0 for pressure <= 0
@@ -64,6 +80,12 @@ struct Reload {
   double au_pa_per_m2 = 0;
   bool operator==(const Reload&) const = default;
 };
+
+// Ground pressed down to deepest_m (> 0) and unloaded: pu = p(zu), ku = max(k0 + Au zu, pu / zu, dp/dz(zu)), the floor rebounds to
+// zr = zu - pu / ku. The law counts from that floor: the reloading line, then the untouched ground. Without a measured
+// stiffness the floor of ground with n <= 1 rebounds wholly (zr = 0), which no loose ground does: measure loops.
+// Nothing where a second layer lies below deepest_m: three laws in a row are not computed.
+[[nodiscard]] std::optional<DepthLaw> rut_floor(const DepthLaw& untouched, double deepest_m, const std::optional<Reload>& reload);
 
 enum class ShearLaw {
   exponential,    // tau = tau_max (1 - exp(-j/K))                        Janosi and Hanamoto 1961

@@ -82,6 +82,59 @@ TEST(DepthLaw, ReproducesPublishedPlateSinkagesUnder50KilopascalAtWidth40Centime
   }
 }
 
+TEST(DepthLaw, OfTwoLayersChangesItsSlopeAtTheBreakAndStaysContinuous) {
+  Bearing b = bekker(0.7, 2e3, 4e5);
+  b.below = SecondLayer{.depth_m = 0.08, .n_below = 3};
+  const DepthLaw law = *depth_law(b, 0.15), upper = *depth_law(bekker(0.7, 2e3, 4e5), 0.15);
+  EXPECT_EQ(law.pressure_pa(0.05), upper.pressure_pa(0.05));
+  EXPECT_NEAR(law.pressure_pa(0.08 + 1e-12), upper.pressure_pa(0.08), 1e-5);
+  // By hand: twice the depth of the break, 2^3 times its pressure.
+  EXPECT_NEAR(law.pressure_pa(0.16), 8 * upper.pressure_pa(0.08), 1e-9 * law.pressure_pa(0.16));
+  EXPECT_NEAR(law.slope_pa_per_m(0.16), 3 * law.pressure_pa(0.16) / 0.16, 1e-6 * law.slope_pa_per_m(0.16));
+  for (const double z : {0.01, 0.079, 0.08, 0.081, 0.2, 0.5}) EXPECT_NEAR(law.depth_m(law.pressure_pa(z)), z, 1e-12) << z;
+  b.below->depth_m = 0;
+  EXPECT_FALSE(depth_law(b, 0.15));
+}
+
+TEST(RutFloor, FollowsTheUnloadingLineDownAndTheUntouchedGroundBeyond) {
+  const DepthLaw untouched = *depth_law(bekker(1.1, 1e3, 1.5e6), 0.2);
+  const double zu = 0.05, pu = untouched.pressure_pa(zu), ku = 1e7;
+  const DepthLaw law = *rut_floor(untouched, zu, Reload{.k0_pa_per_m = 8e6, .au_pa_per_m2 = 4e7});  // 8e6 + 4e7 * 0.05
+  EXPECT_NEAR(law.floor_m, zu - pu / ku, 1e-15);
+  EXPECT_NEAR(law.break_m, pu / ku, 1e-15);
+  EXPECT_NEAR(law.pressure_pa(0.5 * pu / ku), 0.5 * pu, 1e-9 * pu);
+  EXPECT_NEAR(law.pressure_pa(pu / ku * (1 + 1e-14)), pu, 1e-9 * pu);
+  EXPECT_NEAR(law.pressure_pa(0.1 - law.floor_m), untouched.pressure_pa(0.1), 1e-9 * untouched.pressure_pa(0.1));
+  for (const double z : {1e-4, 0.002, 0.01, 0.06}) EXPECT_NEAR(law.depth_m(law.pressure_pa(z)), z, 1e-13) << z;
+  // A stiffness below pu / zu cannot be: the floor would lie above the surface.
+  const DepthLaw soft = *rut_floor(untouched, zu, Reload{.k0_pa_per_m = 1});
+  EXPECT_GE(soft.floor_m, 0);
+  EXPECT_EQ(soft.k, untouched.slope_pa_per_m(zu));  // n > 1: the tangent is the steeper
+}
+
+TEST(RutFloor, GoesOnAlongTheLowerLayerOnceItIsReached) {
+  Bearing b = single_plate(1, 1e6);
+  b.below = SecondLayer{.depth_m = 0.04, .n_below = 4};
+  const DepthLaw two = *depth_law(b, 0.2);
+  EXPECT_FALSE(rut_floor(two, 0.03, Reload{.k0_pa_per_m = 1e8}));  // a third law would follow
+  const DepthLaw law = *rut_floor(two, 0.06, Reload{.k0_pa_per_m = 1e8});
+  EXPECT_NEAR(law.pressure_pa(0.08 - law.floor_m), two.pressure_pa(0.08), 1e-9 * two.pressure_pa(0.08));
+}
+
+RC_GTEST_PROP(RutFloor, IsMonotoneAndItsFloorLiesInTheRut, ()) {
+  const DepthLaw untouched = *depth_law(single_plate(*between(0.3, 1.6), *between(1e5, 5e6)), 0.2);
+  const double zu = *between(0.01, 0.2), ratio = *between(1, 40);
+  const auto law = rut_floor(untouched, zu, Reload{.k0_pa_per_m = ratio * untouched.pressure_pa(zu) / zu});
+  RC_ASSERT(law.has_value());
+  RC_ASSERT(law->floor_m >= -1e-12 && law->floor_m < zu);
+  double before = 0;
+  for (int i = 1; i <= 40; ++i) {
+    const double y = i * 0.01 * zu, p = law->pressure_pa(y);
+    RC_ASSERT(p >= before);
+    before = p;
+  }
+}
+
 TEST(DepthLaw, AboveTheGroundThereIsNoPressureAndNotANumberStaysOne) {
   const DepthLaw law = *depth_law(bekker(0.8, 1000, 5000), 0.2);
   EXPECT_EQ(law.pressure_pa(0), 0);

@@ -30,8 +30,11 @@ class AdaptiveWheel {
       radius = 0.5 * (z + length * length / z);
     }
     entry = std::acos(1 - z / radius);
-    n_ = contact.law.n;
-    if (contact.slip_sinkage == soil::SlipSinkage::exponent) n_ += contact.slip_exponent * std::fabs(s_);
+    law_ = contact.law;
+    if (contact.slip_sinkage == soil::SlipSinkage::exponent) {
+      law_.n += contact.slip_exponent * std::fabs(s_);
+      law_.n_below += contact.slip_exponent * std::fabs(s_);
+    }
     stretch_ = contact.slip_sinkage == soil::SlipSinkage::stretch ? (1 + std::fabs(s_)) / (1 - 0.5 * std::fabs(s_)) : 1;
     const double c1 = s_ < 0 ? contact.c1_braking : contact.c1, c2 = s_ < 0 ? contact.c2_braking : contact.c2;
     peak = std::min(c1 + c2 * std::fabs(s_), 0.8) * entry;
@@ -41,8 +44,7 @@ class AdaptiveWheel {
   double radius, entry, peak, exit;
 
   [[nodiscard]] double pressure(double z) const {
-    z /= stretch_;
-    return z > 0 ? c_.law.k * std::pow(z, n_) + c_.law.quadratic * z * z : 0;
+    return law_.pressure_pa(z / stretch_);
   }
   [[nodiscard]] double v_over_rim() const { return s_ >= 0 ? 1 - s_ : 1 / (1 + s_); }  // v / (rs omega)
 
@@ -106,6 +108,14 @@ class AdaptiveWheel {
         add(exit + (entry - low) * (peak - exit) / (entry - peak));
       }
     }
+    if (law_.breaks()) {
+      const double height = 1 - std::cos(entry) - law_.break_m * stretch_ / radius;
+      if (height > 1 - std::cos(peak)) {
+        const double th = std::acos(1 - height);
+        add(th);
+        add(exit + (entry - th) * (peak - exit) / (entry - peak));
+      }
+    }
     std::sort(out.begin(), out.end());
     return out;
   }
@@ -132,7 +142,8 @@ class AdaptiveWheel {
   }
 
   Contact c_;
-  double s_, tan_d_, n_, stretch_;
+  soil::DepthLaw law_;
+  double s_, tan_d_, stretch_;
 };
 
 }  // namespace hardpan::contact::detail

@@ -11,14 +11,46 @@ namespace hardpan::contact::detail {
 namespace {
 
 // Sinkage at which c + sigma tan phi and the interface line cross; negative when they do not for sigma > 0.
-double crossing_depth_m(const Contact& contact, double k, double n, double quadratic) {
+double crossing_depth_m(const Contact& contact, const soil::DepthLaw& law) {
   const double pressure = (contact.cohesion_pa - contact.interface_cohesion_pa) /
                           (contact.interface_tan - contact.tan_phi);
   if (!(pressure > 0) || !std::isfinite(pressure)) return -1;
-  if (quadratic > 0) {  // muskeg: k z + quadratic z^2
-    return 2 * pressure / (k + std::sqrt(k * k + 4 * quadratic * pressure));
+  return law.depth_m(pressure);
+}
+
+// With slip sinkage in. Both rules keep the law continuous at its break; on the floor of a rut the exponent grows below the break
+// only, where the ground is untouched, and the break moves to where the reloading line meets it.
+soil::DepthLaw law_at_slip(const Contact& contact, double size) {
+  soil::DepthLaw law = contact.law;
+  if (contact.slip_sinkage == soil::SlipSinkage::exponent) {  // Ding et al. 2011
+    const double more = contact.slip_exponent * size;
+    if (!law.breaks()) {
+      law.n += more;
+    } else if (law.floor_m == 0) {
+      law.n += more;
+      law.n_below += more;
+    } else {
+      law.n_below += more;
+      double low = 0, high = law.break_m;  // at the floor the line lies below, at the old break above
+      for (int i = 0; i < 60; ++i) {
+        const double y = 0.5 * (low + high), z = y + law.floor_m;
+        (law.k * y > law.k_below * std::pow(z, law.n_below) + law.quadratic_below * z * z ? high : low) = y;
+      }
+      law.break_m = 0.5 * (low + high);
+    }
   }
-  return std::pow(pressure / k, 1 / n);
+  if (contact.slip_sinkage == soil::SlipSinkage::stretch) {  // Lyasko
+    const double stretch = (1 + size) / (1 - 0.5 * size);
+    law.k /= std::pow(stretch, law.n);
+    law.quadratic /= stretch * stretch;
+    if (law.breaks()) {
+      law.k_below /= std::pow(stretch, law.n_below);
+      law.quadratic_below /= stretch * stretch;
+      law.break_m *= stretch;
+      law.floor_m *= stretch;
+    }
+  }
+  return law;
 }
 
 }  // namespace
@@ -69,21 +101,21 @@ Frame<double> make_frame(const Contact& contact, double slip_ratio, double slip_
   frame.grouser = contact.grouser_height_m;
   frame.deflection = deflection_m;
 
-  frame.k = contact.law.k;
-  frame.n = contact.law.n;
-  frame.quadratic = contact.law.quadratic;
-  if (contact.slip_sinkage == soil::SlipSinkage::exponent) frame.n += contact.slip_exponent * size;  // Ding et al. 2011
-  if (contact.slip_sinkage == soil::SlipSinkage::stretch) {                                        // Lyasko
-    const double stretch = (1 + size) / (1 - 0.5 * size);
-    frame.k /= std::pow(stretch, frame.n);
-    frame.quadratic /= stretch * stretch;
-  }
+  const soil::DepthLaw law = law_at_slip(contact, size);
+  frame.k = law.k;
+  frame.n = law.n;
+  frame.quadratic = law.quadratic;
+  frame.k_below = law.k_below;
+  frame.n_below = law.n_below;
+  frame.quadratic_below = law.quadratic_below;
+  frame.break_depth = law.break_m;
+  frame.floor = law.floor_m;
 
   frame.cohesion = contact.cohesion_pa;
   frame.tan_phi = contact.tan_phi;
   frame.other_cohesion = contact.interface_acts ? contact.interface_cohesion_pa : contact.cohesion_pa;
   frame.other_tan = contact.interface_acts ? contact.interface_tan : contact.tan_phi;
-  frame.switch_depth = contact.interface_acts ? crossing_depth_m(contact, frame.k, frame.n, frame.quadratic) : -1;
+  frame.switch_depth = contact.interface_acts ? crossing_depth_m(contact, law) : -1;
   frame.m0 = contact.mobilised_m0;
   frame.m1 = contact.mobilised_m1;
   frame.m2 = contact.mobilised_m2;
@@ -112,6 +144,7 @@ Plan make_plan(const Contact& contact, double slip_ratio, double slip_angle_rad)
   plan.flexible = contact.flexible;
   plan.rebounds = contact.rebounds;
   plan.switches = contact.interface_acts;
+  plan.breaks = contact.law.breaks();
   plan.exit_behind = contact.rebounds || contact.exit_ratio > 0;
   plan.saturating = contact.mobilised_m0 == 1 && contact.mobilised_m1 == 0 && contact.mobilised_m2 == 0;
   plan.shape = contact.rebounds || !plan.saturating              ? Shape::unknown

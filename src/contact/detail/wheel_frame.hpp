@@ -20,6 +20,8 @@ struct Frame {
   V grouser;       // rs - r, added to the radius for shear travel
   V deflection;    // f
   V k, n, quadratic;  // p = k z^n + quadratic z^2 with slip sinkage in
+  // From break_depth on the same with these, in the depth z + floor; used where Plan::breaks.
+  V k_below, n_below, quadratic_below, break_depth, floor;
   V cohesion, tan_phi;
   V other_cohesion, other_tan;  // the second strength line; equal to the first where there is none
   V switch_depth;  // sinkage at which the lines cross; negative: never
@@ -71,6 +73,7 @@ struct Plan {
   bool rebounds = false;
   bool switches = false;     // two strength lines that cross
   bool exit_behind = false;  // th2 < 0
+  bool breaks = false;       // the pressure law changes at a depth: two layers, or the floor of a rut
   bool saturating = true;    // m(y) = 1 - exp(-y)
   Shape shape = Shape::unknown;
 };

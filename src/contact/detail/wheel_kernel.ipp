@@ -166,16 +166,29 @@ HARDPAN_KERNEL Turn<Rate<V>> turn_of(const Rate<V>& th) {
 template <class T>
 HARDPAN_KERNEL T sine(const T& th, const Turn<T>& turn) { return th - turn.gap; }
 
-// k z^n + quadratic z^2.
+// The law that holds at a depth: k z^n + quadratic z^2 in z = depth, or below a break in z = depth + floor.
 template <class V>
-HARDPAN_KERNEL V pressure(const Frame<V>& frame, const V& depth) {
-  return multiply_add(frame.quadratic * depth, depth, frame.k * exponential(frame.n * logarithm(depth)));
+struct LawHere {
+  V k, n, quadratic, z;
+};
+template <class V>
+HARDPAN_KERNEL LawHere<V> law_here(const Frame<V>& frame, const Plan& plan, const V& depth) {
+  if (!plan.breaks) return {frame.k, frame.n, frame.quadratic, depth};
+  const auto deep = depth > frame.break_depth;
+  return {choose(deep, frame.k_below, frame.k), choose(deep, frame.n_below, frame.n),
+          choose(deep, frame.quadratic_below, frame.quadratic), choose(deep, depth + frame.floor, depth)};
 }
 template <class V>
-HARDPAN_KERNEL Rate<V> pressure(const Frame<V>& frame, const Rate<V>& depth) {
-  const V power = frame.k * exponential(frame.n * logarithm(depth.v));
-  const V square = frame.quadratic * depth.v * depth.v;
-  return {power + square, depth.d * multiply_add(frame.n, power, square + square) / depth.v};
+HARDPAN_KERNEL V pressure(const Frame<V>& frame, const Plan& plan, const V& depth) {
+  const LawHere<V> law = law_here(frame, plan, depth);
+  return multiply_add(law.quadratic * law.z, law.z, law.k * exponential(law.n * logarithm(law.z)));
+}
+template <class V>
+HARDPAN_KERNEL Rate<V> pressure(const Frame<V>& frame, const Plan& plan, const Rate<V>& depth) {
+  const LawHere<V> law = law_here(frame, plan, depth.v);
+  const V power = law.k * exponential(law.n * logarithm(law.z));
+  const V square = law.quadratic * law.z * law.z;
+  return {power + square, depth.d * multiply_add(law.n, power, square + square) / law.z};
 }
 
 // The circle in use and the angles on it.
@@ -209,9 +222,10 @@ HARDPAN_KERNEL Arc<T> arc_of(const Frame<V>& frame, const Plan& plan, const T& u
   arc.peak = frame.peak_ratio * arc.entry;
   if (plan.rebounds) {
     // 1 - cos th2 = (pu / ku) / R, ku = max(k0 + Au zu, pu / zu, dp/dz); pu / zu by Rate's depth.
-    const T p = pressure(frame, arc.depth);
-    const V depth = value_part(arc.depth, frame.k), at = value_part(p, frame.k);
-    const V slope = multiply_add(frame.n, at, (V(2.0) - frame.n) * frame.quadratic * depth * depth) / depth;
+    const T p = pressure(frame, plan, arc.depth);
+    const LawHere<V> law = law_here(frame, plan, value_part(arc.depth, frame.k));
+    const V depth = law.z, at = value_part(p, frame.k);
+    const V slope = multiply_add(law.n, at, (V(2.0) - law.n) * law.quadratic * depth * depth) / depth;
     const V stiff = multiply_add(frame.rebound_au, depth, frame.rebound_k0);
     const V ku = larger(stiff, larger(at / depth, slope));
     // The stiffness is held while differentiating where the pressure law governs: the root is
@@ -295,12 +309,15 @@ HARDPAN_KERNEL Pieces<V> pieces_of(const Frame<V>& frame, const Arc<V>& arc, con
     }
     pieces.end[++splits] = carried;
   };
-  if (plan.switches) {
-    const V lower = arc.at_entry.versine - frame.switch_depth / arc.radius;
+  // A depth on the front arc, mirrored on the rear one; behind the last piece where the wheel does not reach it.
+  const auto add_depth = [&](const V& depth) {
+    const V lower = arc.at_entry.versine - depth / arc.radius;
     const V th = angle_of_versine(larger(lower, V(0.0)));
     const V u = cube_root((arc.entry - th) / (arc.entry - arc.peak));
-    add(choose(both(frame.switch_depth > V(0.0), lower > V(0.0)), u, V(1.0)));
-  }
+    add(choose(both(depth > V(0.0), lower > V(0.0)), u, V(1.0)));
+  };
+  if (plan.switches) add_depth(frame.switch_depth);
+  if (plan.breaks) add_depth(frame.break_depth);
   if constexpr (kDirection == Direction::reversing || kDirection == Direction::oblique) {
     // The travel grows from th1 down to `reversal`, falls to -reversal, grows again.
     const auto turns = frame.reversal < arc.entry;
@@ -413,7 +430,7 @@ HARDPAN_KERNEL Sums<T> sums_over_arc(const Frame<V>& frame, const Plan& plan, co
       const Turn<T> at_front = turn_of(front), at_rear = turn_of(rear);
 
       const T depth = at_least(arc.radius * (arc.at_entry.versine - at_front.versine), V(1e-18) * here.depth);
-      const T sigma = pressure(frame, depth);
+      const T sigma = pressure(frame, plan, depth);
       const T strength = smaller(multiply_add(frame.tan_phi, sigma, constant(frame.cohesion, sigma)),
                                  multiply_add(frame.other_tan, sigma, constant(frame.other_cohesion, sigma)));
       const ShearStress<T> tau_front = shear_at<kDirection, kSaturating>(frame, strength, modulus_scale, before,
@@ -475,7 +492,7 @@ HARDPAN_KERNEL Contour<V> contour_of(const Frame<V>& frame, const Plan& plan, co
   out.side_wall = sideways ? side_wall(frame, arc, wall_rule, plan.direction == Direction::sliding) : V(0.0);
   out.depth = arc.depth;
   out.contact_length = arc.radius * (sine(arc.entry, arc.at_entry) - sine(arc.exit, exit));
-  out.largest_pressure = pressure(frame, arc.radius * (arc.at_entry.versine - peak.versine));
+  out.largest_pressure = pressure(frame, plan, arc.radius * (arc.at_entry.versine - peak.versine));
   // The travel is largest at the exit, or where a braked wheel's travel turns back.
   const auto travel_at = [&](const V& th, const Turn<V>& turn) {
     const V along = travel_of(frame, arc.entry - th, arc.at_entry.gap - turn.gap);
@@ -519,9 +536,16 @@ HARDPAN_KERNEL V rigid_load_at_firm_pressure(const Frame<V>& frame, Plan plan, c
   const V two_r = frame.radius + frame.radius;
   const V firm = load_per_width / (V(2.0) * square_root((two_r - frame.deflection) * frame.deflection));
   // p = k z + quadratic z^2, or k z^n.
-  const V by_root = V(2.0) * firm / (frame.k + square_root(multiply_add(frame.k, frame.k, V(4.0) * frame.quadratic * firm)));
-  const V by_power = exponential(logarithm(firm / frame.k) / frame.n);
-  const V depth = choose(frame.quadratic > V(0.0), by_root, by_power);
+  const auto depth_at_firm = [&](const V& k, const V& n, const V& quadratic) {
+    const V by_root = V(2.0) * firm / (k + square_root(multiply_add(k, k, V(4.0) * quadratic * firm)));
+    const V by_power = exponential(logarithm(firm / k) / n);
+    return choose(quadratic > V(0.0), by_root, by_power);
+  };
+  V depth = depth_at_firm(frame.k, frame.n, frame.quadratic);
+  if (plan.breaks) {
+    const V below = depth_at_firm(frame.k_below, frame.n_below, frame.quadratic_below) - frame.floor;
+    depth = choose(depth > frame.break_depth, larger(below, frame.break_depth), depth);
+  }
   plan.flexible = false;
   const V versine = smaller(depth / frame.radius, V(1.0));
   const Sums<V> sums = sums_over_arc<kDirection, true, false>(frame, plan, angle_of_versine(versine), rule);
