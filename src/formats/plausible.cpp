@@ -249,6 +249,10 @@ void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, ba
                   .remedy = "check the row and the units of its columns; correct it in amendments.csv if it was typed so"};
   if (ratio > 3) problems.refuse(std::move(p));
   else if (ratio > 1.4) problems.remark(std::move(p));
+  if (ratio < 0.1) {
+    problems.remark({.place = {.file = entry.file, .line = pull.line}, .what = "the wheels turned over ten times the distance: did the vehicle dig in, or are turns and distance exchanged?",
+                     .value = fmt::format("{:.4g} m in {:.4g} turns", pull.distance_m, pull.wheel_turns), .remedy = "look at the sheet"});
+  }
 }
 
 }  // namespace hardpan::formats::detail

@@ -148,6 +148,10 @@ TEST(EstimateFromPoints, GivesStudentIntervalsOfBothKinds) {
   EXPECT_NEAR(e.next_point->hi - 2, 4.30265 * std::sqrt(4.0 / 3), 1e-5);
   EXPECT_EQ(e.n, 3u);
   EXPECT_EQ(estimate_from_points(std::vector<double>{5}).status, "no interval: one point");
+  const Estimate same = estimate_from_points(std::vector<double>{5, 5, 5});
+  EXPECT_EQ(same.value, 5);
+  EXPECT_FALSE(same.average_ground || same.next_point);
+  EXPECT_EQ(same.status, "no interval: 3 equal values: finer readings would tell their spread");
   EXPECT_EQ(estimate_from_points({}).status, "no interval: no points");
 }
 

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "base/assertion.hpp"
@@ -63,6 +64,12 @@ Estimate estimate_from_points(std::span<const double> values, double level) {
   }
   if (n == 1) {
     Estimate out = estimate_without_interval(centre, "one point", 1);
+    out.level = level;
+    return out;
+  }
+  const auto [least, most] = std::minmax_element(values.begin(), values.end());
+  if (*least == *most) {
+    Estimate out = estimate_without_interval(centre, std::to_string(n) + " equal values: finer readings would tell their spread", n);
     out.level = level;
     return out;
   }

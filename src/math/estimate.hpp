@@ -58,7 +58,8 @@ struct EstimateSettings {
 
 // Student intervals of a sample of n values, one a point: mean +/- t s / sqrt(n) for the average
 // ground, mean +/- t s sqrt(1 + 1/n) for the next point, t with n - 1 degrees of freedom. Holds for
-// values scattered normally and independently; n = 1 gives no interval.
+// values scattered normally and independently; n = 1 gives no interval, nor do values that are all equal: what they were read
+// to hides their spread, and an interval of no width would claim certainty.
 [[nodiscard]] Estimate estimate_from_points(std::span<const double> values, double level = kIntervalLevel);
 
 }  // namespace hardpan::math

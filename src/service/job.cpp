@@ -108,8 +108,13 @@ std::vector<std::pair<std::string, std::string>> pairs_of(const Results& r) {
 }
 
 
-records::GroundSettings ground_settings(const ComputeOptions& options) {
+units::OutputUnits text_units(const Campaign& c) {
+  return c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
+}
+
+records::GroundSettings ground_settings(const Campaign& c, const ComputeOptions& options) {
   records::GroundSettings s;
+  s.output_units = text_units(c);
   if (options.estimator == "log-log") s.estimator = s.beside = records::PlateEstimator::log_log;
   else if (options.estimator == "unweighted") s.estimator = s.beside = records::PlateEstimator::unweighted;
   else if (options.estimator == "two-step") s.estimator = records::PlateEstimator::two_step;
@@ -123,6 +128,7 @@ records::DrawbarSettings drawbar_settings(const Campaign& c, const ComputeOption
   s.tow.trace = options.trace;
   s.tow.set_aside_share_max = c.remark_share;
   s.curve.seed = c.seed;
+  s.output_units = s.slopes.output_units = text_units(c);
   return s;
 }
 
@@ -171,7 +177,9 @@ void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, 
     PairResult& pair = r.pairs[i];
     work.say("comparing " + pair.vehicle + " on " + pair.zone + " with its tests");
     const auto keep = [&](validation::Comparison c) {
-      if (!c.readings.empty() || c.without_prediction > 0) pair.comparisons.push_back(std::move(c));
+      if (c.readings.empty() && c.without_prediction == 0) return;
+      c.statement = validation::statement_of(c, text_units(r.campaign));
+      pair.comparisons.push_back(std::move(c));
     };
     keep(validation::compare_pull(placed[i], r.drawbar));
     if (!work.headlines_only) {
@@ -213,7 +221,7 @@ std::vector<validation::Taught> learn_pairs(Results& r, const std::vector<perfor
     if (!ground || !v) continue;
     work.say("updating " + pair.zone + " by the tests of " + v->name);
     out.back() = validation::learn({.vehicle = v, .ground = &*ground, .before = &placed[i], .drawbar = &r.drawbar,
-                                    .gradient_before = &pair.prediction.gradient_working.estimate}, records);
+                                    .gradient_before = &pair.prediction.gradient_working.estimate, .output_units = text_units(r.campaign)}, records);
     if (out.back().learning.status != validation::LearningStatus::nothing_teaches) pair.learning = out.back().learning;
   }
   return out;
@@ -235,6 +243,7 @@ std::vector<validation::Finding> judge_all(const Results& r, const std::vector<p
       if (r.pairs[i].vehicle != q.vehicle || r.pairs[i].zone != q.zone) continue;
       e.placed = &placed[i];
       e.prediction = &r.pairs[i].prediction;
+      e.comparisons = &r.pairs[i].comparisons;
       if (i < taught.size() && taught[i].after) after = &taught[i];
       for (const validation::Comparison& c : r.pairs[i].comparisons) {
         if (c.quantity == "pull coefficient") e.pull = &c;
@@ -262,7 +271,7 @@ void run_steps(Results& r, const Work& work) {
     r.missing.push_back("No ground tests: the soil step has nothing to run on.");
   } else {
     work.say("reducing ground records");
-    r.ground = records::reduce_ground(g, ground_settings(o), work.problems);
+    r.ground = records::reduce_ground(g, ground_settings(r.campaign, o), work.problems);
   }
   work.problems.throw_if_refused();
   if (o.until == Step::ground) return;

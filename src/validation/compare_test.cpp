@@ -249,7 +249,7 @@ TEST(Coverage, CountsRunsAndHasTheLimitsOfClopperAndPearson) {
     for (std::size_t r = 0; r < in_and_out.size(); ++r) {
       for (int i = 0; i < in_and_out[r].first + in_and_out[r].second; ++i) {
         const double slip = 0.1 + 0.01 * i;
-        d.windows.push_back(window("run " + std::to_string(r), slip, pull(p, slip) + (i < in_and_out[r].first ? 0 : 5)));
+        d.windows.push_back(window("run " + std::to_string(r), slip, pull(p, slip) + (i < in_and_out[r].first ? 0 : 5 + 0.001 * static_cast<double>(r))));  // runs equal to the last digit would hide their spread
       }
     }
     return compare_pull(p, d);
@@ -431,6 +431,16 @@ TEST(Sinkage, UnderTheWheelIsComparedAndTheReboundedRutOnlyWhereThereIsNothingEl
   ASSERT_EQ(c.readings.size(), 1u);
   EXPECT_EQ(c.readings[0].line, 5u);
   EXPECT_THAT(c.statement, Not(HasSubstr("rebound")));
+}
+
+// A bias of sinkage used to be told in metres beside tables in millimetres.
+TEST(Sinkage, BiasIsToldInTheUnitsOfTheReport) {
+  Comparison c{.quantity = "sinkage", .unit_si = "m", .runs = 6};
+  c.readings.resize(6);
+  c.bias = {.value = -0.0123, .average_ground = Interval{-0.0151, -0.0095}, .n = 6};
+  c.bias_claimed = true;
+  EXPECT_THAT(statement_of(c, units::OutputUnits::si), HasSubstr("sinkage lies 12.3 mm below the prediction (95 % over 6 runs: -15.1 to -9.5 mm)"));
+  EXPECT_THAT(statement_of(c, units::OutputUnits::us), HasSubstr("sinkage lies 0.484 in below"));
 }
 
 struct Trial {

@@ -135,6 +135,25 @@ bool driven_by_pull(Quantity q) {
   return q == Quantity::maximum_gradient || q == Quantity::drawbar_pull || q == Quantity::pull_coefficient;
 }
 
+// A claimed bias of the required quantity itself, where it goes against the vehicle.
+std::optional<math::Estimate> measured_against(const Requirement& r, const Evidence& e) {
+  const char* quantity = r.quantity == Quantity::sinkage                         ? "sinkage"
+                         : r.quantity == Quantity::torque_per_wheel              ? "torque"
+                         : r.quantity == Quantity::motion_resistance_coefficient ? "motion resistance coefficient"
+                                                                                 : nullptr;
+  if (!quantity || !e.comparisons) return std::nullopt;
+  for (const Comparison& c : *e.comparisons) {
+    const bool against = r.sense == Sense::at_most ? c.bias.value > 0 : c.bias.value < 0;
+    if (c.quantity == quantity && c.bias_claimed && against) return c.bias;
+  }
+  return std::nullopt;
+}
+
+// Pull decides these too, but not by a difference that could be added: a prediction known to pull too much shows nothing.
+bool eased_by_pull(Quantity q) {
+  return q == Quantity::slip || q == Quantity::sinkage || q == Quantity::energy_per_metre || q == Quantity::speed;
+}
+
 // Adds a difference of the pull coefficient to every draw of a quantity that pull decides.
 void add_difference(performance::Outcome& o, const Requirement& r, const Evidence& e, double difference) {
   const double weight = e.placed->centre.plain.weight_n, gradient = r.gradient_rad.value_or(0);
@@ -193,6 +212,17 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
     f.limiting_factor = performance::name(o.centre_factor);
     f.reasons.push_back(fmt::format("The tow tests lie {:.3f} below the predicted pull coefficient there; the answer with that "
                                     "difference added decides.", -d->value));
+  }
+  if (const auto d = e.learning ? std::nullopt : measured_against(r, e)) {
+    f.value_without_measured_difference = o.estimate;
+    o.centre += d->value;
+    for (double& v : o.average) v += d->value;
+    for (double& v : o.next_point) v += d->value;
+    o.estimate = performance::estimate_of_outcome(o, *e.placed);
+    f.value = o.estimate;
+    const bool length = r.quantity == Quantity::sinkage;
+    f.reasons.push_back(fmt::format("The tests of this vehicle lie on the bad side of the prediction of this quantity; the answer with the measured difference "
+                                    "({:+.3g}{}) added decides.", length ? 1000 * d->value : d->value, length ? " mm" : r.quantity == Quantity::torque_per_wheel ? " N m" : ""));
   }
   if (o.next_point.empty()) {
     f.reasons.push_back("No probability: " + e.placed->reason_without + ".");
@@ -255,7 +285,6 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
     if (f.verdict != Verdict::met) {
       f.would_change.push_back(fmt::format("{} further trials at {:.1f} deg without a failure", needed > n ? needed - n : 0, r.threshold_si * kDeg));
     }
-    f.limiting_factor = "as met in the trials";
     return;
   }
   bool found = false;
@@ -273,6 +302,15 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
     std::set<std::string> files;
     for (const std::size_t w : g.windows) files.insert(e.drawbar->windows[w].file);
     f.records.assign(files.begin(), files.end());
+  }
+  // The deepest rut of this vehicle on this ground, of any pass and wheel path; under the wheel where that was read.
+  for (const records::RutGroup& g : e.drawbar && r.quantity == Quantity::sinkage ? e.drawbar->ruts.groups : std::vector<records::RutGroup>{}) {
+    const auto& depth = g.depth_loaded_m ? g.depth_loaded_m : g.depth_after_m;
+    if (g.vehicle != r.vehicle || g.zone != r.zone || !depth || (found && !(depth->value > f.value.value))) continue;
+    found = true;
+    f.value = *depth;
+    f.records.clear();
+    for (const auto& [file, line] : g.places) f.records.push_back(fmt::format("{}:{}", file, line));
   }
   for (const records::MotionResistance& m : e.drawbar ? e.drawbar->resistances : std::vector<records::MotionResistance>{}) {
     if (r.quantity != Quantity::motion_resistance_coefficient || m.vehicle != r.vehicle || m.zone != r.zone) continue;
@@ -351,10 +389,10 @@ void name_what_would_change(Finding& f, const Evidence& e) {
     if (b.quantity != "maximum gradient at the working slip" || !b.next_point) continue;
     if (!widest || b.next_point->width() > widest->next_point->width()) widest = &b;
   }
-  if (widest && widest->part == "model form") {
-    f.would_change.push_back("tow tests of this vehicle on this ground: the model form widens the answer most");
-  } else if (widest) {
-    f.would_change.push_back(fmt::format("the {} part widens the answer most", widest->part));
+  if (widest) {
+    f.would_change.push_back(widest->part == "model form"   ? "tow tests of this vehicle on this ground: the spread of the wheel-soil model widens the interval most"
+                             : widest->part == "instrument" ? "a better calibration of the ground instruments: its error widens the interval most"
+                                                            : "more test points in this zone: the scatter of the soil widens the interval most");
   }
   if (e.ground && widest && widest->part == "soil") {
     for (const records::Advice& a : e.ground->advice) {
@@ -415,6 +453,16 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     f.would_change.push_back("tests that reach what the wheels ask of the soil" + (quantities.empty() ? "" : ": " + quantities));
   }
   heed_trials(f, requirement, evidence);
+  if (f.verdict == Verdict::met && eased_by_pull(requirement.quantity) && !f.value_without_measured_difference &&
+      unfavourable_difference(evidence, working_slip(requirement, evidence))) {
+    f.verdict = Verdict::not_shown;
+    f.reasons.push_back("The tow tests lie below the predicted pull, so the vehicle slips more than predicted; what that does to this quantity was not measured.");
+    f.would_change.push_back(std::string("a measurement of the ") + name(requirement.quantity) + " while towing or climbing");
+  }
+  if (f.verdict == Verdict::met && evidence.learning && measured_against(requirement, evidence)) {
+    f.verdict = Verdict::not_shown;
+    f.reasons.push_back("Before the soil was updated the tests of this vehicle lay on the bad side of the prediction of this quantity; whether the update mends that was not tested.");
+  }
   if (evidence.learning) {
     f.reasons.push_back(evidence.learning->statement);
     // Too few runs may teach to show what all runs together do.

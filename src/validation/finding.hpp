@@ -70,6 +70,7 @@ struct Evidence {
   const records::ZoneGround* ground = nullptr;
   const records::DrawbarResult* drawbar = nullptr;
   const Comparison* pull = nullptr;             // for bias and shape; after learning of held-out runs only
+  const std::vector<Comparison>* comparisons = nullptr;  // of all quantities, with the soil before learning
   const Learning* learning = nullptr;           // that updated `placed`
   const Comparison* pull_that_taught = nullptr; // all runs against the prediction before learning: slips tested
   double gravity_m_s2 = 0;

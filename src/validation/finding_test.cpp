@@ -141,6 +141,15 @@ performance::Prediction prediction_inside() {
   return p;
 }
 
+records::ZoneGround tested_inside() {
+  records::ZoneGround g;
+  g.zone = "sand";
+  g.tested.pressure_pa = g.tested.normal_stress_pa = math::Interval{0.5, 3};
+  g.tested.sinkage_m = g.tested.shear_travel_m = math::Interval{0.001, 0.1};
+  g.tested.plate_width_m = math::Interval{0.05, 0.2};
+  return g;
+}
+
 // A measured difference is one of traction: where the drives give out first it must not be taken off what they give.
 // (It used to be: a slope limited by torque at 13 deg was told as 4 deg.)
 TEST(Judge, TakesTheMeasuredDifferenceOffTractionAndNotOffTheTorqueLimit) {
@@ -186,6 +195,75 @@ TEST(Judge, HeedsASlopeThatWasDrivenAgainstThePrediction) {
   const Finding f = judge(r, e);
   EXPECT_EQ(f.verdict, Verdict::not_shown);
   EXPECT_TRUE(std::any_of(f.reasons.begin(), f.reasons.end(), [](const std::string& s) { return s.find("Contradicted by the trials: 28.6 deg was driven") == 0; }));
+}
+
+// Ruts measured deeper than predicted used to leave "sinkage at most" met.
+TEST(Judge, AddsAClaimedBiasOfTheRequiredQuantityWhereItGoesAgainstTheVehicle) {
+  const performance::Placed placed = on_sand(0.75, 60);
+  const performance::Prediction prediction = prediction_inside();
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Requirement r;
+  r.quantity = Quantity::sinkage;
+  r.sense = Sense::at_most;
+  r.method = Method::analysis;
+  std::vector<Comparison> comparisons{{.quantity = "torque"}, {.quantity = "sinkage"}};
+  const records::ZoneGround ground = tested_inside();
+  const Evidence e{.placed = &placed, .prediction = &prediction, .vehicle = &v, .ground = &ground, .comparisons = &comparisons};
+  const double predicted = judge(r, e).value.value;
+  r.threshold_si = predicted + 0.005;
+  ASSERT_EQ(judge(r, e).verdict, Verdict::met);
+  comparisons[1].bias.value = 0.02;
+  EXPECT_EQ(judge(r, e).value.value, predicted);  // not claimed
+  comparisons[1].bias_claimed = true;
+  const Finding f = judge(r, e);
+  EXPECT_NEAR(f.value.value, predicted + 0.02, 1e-12);
+  EXPECT_EQ(f.verdict, Verdict::not_met);
+  EXPECT_NE(f.reasons.front().find("+20 mm"), std::string::npos) << f.reasons.front();
+  comparisons[1].bias.value = -0.02;  // shallower than predicted: the prediction stands
+  EXPECT_EQ(judge(r, e).value.value, predicted);
+  comparisons[0].bias.value = 5;
+  comparisons[0].bias_claimed = true;  // of another quantity
+  EXPECT_EQ(judge(r, e).verdict, Verdict::met);
+}
+
+TEST(Judge, ShowsNoSinkageWhereTheVehiclePullsLessThanPredicted) {
+  const performance::Placed placed = on_sand(0.75, 60);
+  const performance::Prediction prediction = prediction_inside();
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Comparison pull{.readings = {{.slip_ratio = 0}, {.slip_ratio = 0.5}}};
+  pull.bias.value = -0.1;
+  Requirement r;
+  r.quantity = Quantity::sinkage;
+  r.sense = Sense::at_most;
+  r.method = Method::analysis;
+  r.threshold_si = 1;
+  const records::ZoneGround ground = tested_inside();
+  const Evidence e{.placed = &placed, .prediction = &prediction, .vehicle = &v, .ground = &ground, .pull = &pull};
+  ASSERT_EQ(judge(r, e).verdict, Verdict::met);
+  pull.bias_claimed = true;
+  EXPECT_EQ(judge(r, e).verdict, Verdict::not_shown);
+}
+
+TEST(Judge, TakesTheDeepestRutAsTheTestOfSinkage) {
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Requirement r;
+  r.vehicle = "carrier";
+  r.zone = "sand";
+  r.quantity = Quantity::sinkage;
+  r.sense = Sense::at_most;
+  r.method = Method::test;
+  r.threshold_si = 0.06;
+  records::DrawbarResult drawbar;
+  for (const double depth : {0.03, 0.05, 0.04}) {
+    drawbar.ruts.groups.push_back({.vehicle = "carrier", .zone = "sand", .depth_loaded_m = math::estimate_from_points(std::vector<double>{depth - 0.001, depth, depth + 0.001}), .places = {{"ruts.csv", 3}}});
+  }
+  const Finding f = judge(r, {.vehicle = &v, .drawbar = &drawbar});
+  EXPECT_EQ(f.value.value, 0.05);
+  EXPECT_EQ(f.verdict, Verdict::met);
+  EXPECT_EQ(f.records, std::vector<std::string>{"ruts.csv:3"});
 }
 
 TEST(Judge, SaysThatNoSpeedLimitIsStated) {
