@@ -62,6 +62,9 @@ class Values {
     return std::nullopt;
   }
 
+  // The unit a value was typed in, for answers in the same one.
+  static std::optional<units::Unit> unit(const std::string& text, units::Dimension dimension) { return text.empty() ? std::nullopt : units::parse_quantity(text, dimension).unit; }
+
   // Half of a pair says nothing: taken silently it would look like an answer to it.
   void needs(const char* one, bool one_given, const char* other, bool other_given) {
     if (!one_given || other_given) return;
@@ -569,9 +572,9 @@ int run(int argc, char** argv) {
   v->add_option("--wave-length", wave_length, "wave length of the path steered; 25 m where not given");
   v->add_option("--at-delay", at_delay, "also at this whole delay; may be given several times");
   v->add_option("--seed", seed, "of jitter and lost images")->capture_default_str();
-  v->add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
-  v->callback([&] {
-    action = [&] {
+  const CLI::Option* stopping_units = v->add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest where this is not given")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
+  v->callback([&, stopping_units] {
+    action = [&, stopping_units] {
       using units::Dimension;
       base::Problems problems;
       Values val(problems);
@@ -603,7 +606,7 @@ int run(int argc, char** argv) {
       problems.throw_if_refused();
       const auto r = service::stopping(q);
       if (c.json) put_json("stopping", problems, bare_provenance(), service::stopping_json(q, r));
-      else put(stopping_text(q, r, units_out == "US"));
+      else put(stopping_text(q, r, units_out == "US", stopping_units->count() > 0 ? std::nullopt : Values::unit(fastest, Dimension::speed)));
       return 0;
     };
   });
@@ -629,7 +632,7 @@ int run(int argc, char** argv) {
       problems.throw_if_refused();
       const auto r = service::gravity(q);
       if (c.json) put_json("gravity", problems, bare_provenance(), service::gravity_json(q, r));
-      else put(gravity_text(q, r));
+      else put(gravity_text(q, r, Values::unit(mass, Dimension::mass).value_or(units::si(Dimension::mass))));
       return 0;
     };
   });

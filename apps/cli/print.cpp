@@ -168,13 +168,18 @@ std::string ground_text(const campaign::Results& r) {
           return d == Dimension::none || !std::isfinite(i->lo) || !std::isfinite(i->hi) ? show(i->lo) + " to " + show(i->hi) : units::print_interval(i->lo, i->hi, d, u);  // one unit for both ends
         };
         const std::string unit = d == Dimension::none && p.unit != "1" && !p.unit.empty() ? " " + p.unit : "";
-        rows.push_back({p.meaning.empty() ? p.key : p.meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), numbered(bases, p.basis)});
+        const std::string meaning = p.at_depth_m && p.at_width_m ? fmt::format("pressure at {} on b = {}", units::print_quantity(*p.at_depth_m, Dimension::length, u), units::print_quantity(*p.at_width_m, Dimension::length, u)) : p.meaning;
+        rows.push_back({meaning.empty() ? p.key : meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), numbered(bases, p.basis)});
       }
     };
     if (z.plates) add(z.plates->parameters);
     if (z.shear) add(z.shear->parameters);
     for (const auto& c : z.cones) {
-      for (const auto& l : c.layers) add({l.cone_index});
+      for (const auto& l : c.layers) {
+        records::Parameter index = l.cone_index;
+        index.meaning = "cone index " + units::print_interval(l.from_m, l.to_m, Dimension::length, u);
+        add({index});
+      }
     }
     if (z.bulk) add(z.bulk->parameters);
     if (rows.size() > 1) out += table(rows);
@@ -223,7 +228,7 @@ std::string drawbar_text(const campaign::Results& r) {
       lo = std::min(lo, *w.slip_ratio);
       hi = std::max(hi, *w.slip_ratio);
     }
-    if (n > 0) rows.push_back({f, std::to_string(n), fmt::format("{:.3f}", sum / static_cast<double>(n)), fmt::format("{:.3f} to {:.3f}", lo, hi)});
+    if (n > 0) rows.push_back({f, std::to_string(n), fmt::format("{:.1f} %", 100 * sum / static_cast<double>(n)), fmt::format("{:.1f} to {:.1f} %", 100 * lo, 100 * hi)});
   }
   if (rows.size() > 1) out += table(rows);
   rows = {{"vehicle", "zone", "motion resistance", "coefficient", "average 95 %"}};
@@ -231,7 +236,7 @@ std::string drawbar_text(const campaign::Results& r) {
   if (rows.size() > 1) out += table(rows);
   for (const auto& s : r.drawbar.slopes) out += fmt::format("  {} on {}{}: {}\n", s.vehicle, s.zone, s.downhill ? ", downhill" : "", s.bracket.text);
   for (const auto& g : r.drawbar.ruts.groups) {
-    if (g.depth_loaded_m) out += fmt::format("  rut of {} in {}, {} pass {}: {:.0f} mm loaded\n", g.vehicle, g.zone, g.wheel_path, g.pass, 1000 * g.depth_loaded_m->value);
+    if (g.depth_loaded_m) out += fmt::format("  rut of {} in {}, {} path, pass {}: {} under the wheel\n", g.vehicle, g.zone, g.wheel_path, g.pass, units::print_quantity(g.depth_loaded_m->value, Dimension::length, units_of(r.campaign)));
   }
   for (const auto& log : r.drawbar.logs) {
     if (log.status != "ok" || log.slip_status != "ok") out += fmt::format("  {}: {}\n", log.file, log.status != "ok" ? log.status : log.slip_status);
@@ -259,7 +264,9 @@ std::string predict_text(const campaign::Results& r) {
     rows.push_back({"pull coefficient at 20 % slip", number(p.pull_20.estimate.value), interval(p.pull_20.estimate.average_ground), interval(p.pull_20.estimate.next_point), ""});
     rows.push_back({"towed resistance coefficient", number(p.towed_resistance.estimate.value), interval(p.towed_resistance.estimate.average_ground), interval(p.towed_resistance.estimate.next_point), ""});
     for (const auto& e : p.energy) {
-      rows.push_back({fmt::format("energy at {:.0f} deg (J/m)", e.gradient_rad * kDeg), number(e.energy_j_per_m.value), interval(e.energy_j_per_m.average_ground), interval(e.energy_j_per_m.next_point), ""});
+      const auto energy = [&](double v) { return std::isfinite(v) ? units::print_quantity(v, Dimension::energy_per_distance, units_of(r.campaign)) : number(v); };
+      const auto range = [&](const std::optional<math::Interval>& i) { return i ? energy(i->lo) + " to " + energy(i->hi) : std::string("-"); };
+      rows.push_back({fmt::format("energy over distance at {:.0f} deg", e.gradient_rad * kDeg), energy(e.energy_j_per_m.value), range(e.energy_j_per_m.average_ground), range(e.energy_j_per_m.next_point), ""});
     }
     out += table(rows);
     for (const auto& s : p.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, units_of(r.campaign)), s.note);
@@ -374,21 +381,22 @@ std::string climb_text(const service::ClimbResult& r, bool us_units) {
   return out;
 }
 
-std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r) {
-  std::string out = fmt::format("{:.4g} kg weigh {:.4g} N at {:.4g} m/s^2\n", q.mass_kg, r.weight_n, q.from_m_s2);
-  out += fmt::format("  {:.4g} kg weigh the same at {:.4g} m/s^2: room for {:.4g} kg of payload\n", r.equal_weight_mass_kg, q.to_m_s2, r.payload_kg);
-  if (r.test_mass_kg) out += fmt::format("  to stand for a vehicle of {:.4g} kg at the target gravity, test one of {:.4g} kg here\n", *q.target_mass_kg, *r.test_mass_kg);
+std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r, const units::Unit& mass_unit) {
+  const auto mass = [&](double kg) { return units::print_in(kg, mass_unit, 4); };
+  std::string out = fmt::format("{} weighs {:.4g} N at {:.4g} m/s^2\n", mass(q.mass_kg), r.weight_n, q.from_m_s2);
+  out += fmt::format("  {} weighs the same at {:.4g} m/s^2: room for {} of payload\n", mass(r.equal_weight_mass_kg), q.to_m_s2, mass(r.payload_kg));
+  if (r.test_mass_kg) out += fmt::format("  to stand for a vehicle of {} at the target gravity, test one of {} here\n", mass(*q.target_mass_kg), mass(*r.test_mass_kg));
   out += fmt::format("  granular scaling (Slonaker et al. 2017; cohesionless soil, same grains), target over test, length ratio {:g}, mass ratio {:g}:\n", q.length_ratio, q.mass_ratio);
-  out += fmt::format("    speed {:.4f}, rotation {:.4f}, time {:.4f}, force {:.4f}, torque {:.4f}, power {:.5f}, width {:.4f}\n", r.speed_ratio, r.rotation_ratio, r.time_ratio, r.force_ratio,
+  out += fmt::format("    speed {:.3g}, rotation {:.3g}, time {:.3g}, force {:.3g}, torque {:.3g}, power {:.3g}, width {:.3g}\n", r.speed_ratio, r.rotation_ratio, r.time_ratio, r.force_ratio,
                      r.torque_ratio, r.power_ratio, r.width_ratio);
   out += "  Equal weight carries over wheel loads and ground pressure only: not inertia, braking distance, bounce, the share of cohesion, nor the\n"
          "  ground's own stiffness. In frictional ground an equal-weight test is optimistic.\n";
   return out;
 }
 
-std::string stopping_text(const service::StoppingRequest& q, const service::StoppingResult& r, bool us_units) {
+std::string stopping_text(const service::StoppingRequest& q, const service::StoppingResult& r, bool us_units, const std::optional<units::Unit>& speed_unit) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
-  const auto speed = [&](double v) { return units::print_quantity(v, Dimension::speed, u); };
+  const auto speed = [&](double v) { return speed_unit ? units::print_in(v, *speed_unit) : units::print_quantity(v, Dimension::speed, u); };
   const auto length = [&](double v) { return units::print_quantity(v, Dimension::length, u); };
   std::string out;
   if (!(r.deceleration_m_s2 > 0)) {

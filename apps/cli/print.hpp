@@ -2,6 +2,7 @@
 // Results as text on a terminal. Only formatting: every number comes from the service.
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "base/problems.hpp"
@@ -11,6 +12,7 @@
 #include "service/quick.hpp"
 #include "service/remote.hpp"
 #include "service/stance.hpp"
+#include "units/unit.hpp"
 
 namespace hardpan::cli {
 
@@ -26,8 +28,10 @@ namespace hardpan::cli {
 [[nodiscard]] std::string plan_text(const service::Plan& plan);
 [[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, bool us_units);
 [[nodiscard]] std::string climb_text(const service::ClimbResult& result, bool us_units);
-[[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result);
-[[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units);
+// Masses in the unit they were typed in.
+[[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result, const units::Unit& mass_unit);
+[[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units,
+                                        const std::optional<units::Unit>& speed_unit);  // of all speeds, where one was typed
 [[nodiscard]] std::string tip_over_text(const service::TipOverRequest& request, const service::TipOverResult& result);
 [[nodiscard]] std::string soils_text();
 

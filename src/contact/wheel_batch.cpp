@@ -9,6 +9,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <string_view>
 
 #include "base/assertion.hpp"
 #include "contact/detail/answer.hpp"
@@ -509,7 +510,8 @@ bool detail::vector_loads(const LoadCurve& curve, std::span<const double> undefl
 
 const char* simd_target_name(SimdTarget target) {
   if (target == SimdTarget::plain || !vectors_help()) return "plain";
-  return HWY_DYNAMIC_DISPATCH(target_name)();
+  const std::string_view vectors = HWY_DYNAMIC_DISPATCH(target_name)();
+  return vectors == "AVX3" ? "AVX-512" : vectors.data();  // the library's own name for them is not the processor's
 }
 
 void wheels_at_load(std::span<const Contact> contacts, std::span<const double> load_n, std::span<const double> slip_ratio,

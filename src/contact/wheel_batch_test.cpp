@@ -168,7 +168,8 @@ TEST(WheelBatch, NarrowerVectorsAgreeWithin1e9) {
 
 TEST(WheelBatch, NamesTheTargetInUse) {
   EXPECT_STREQ(simd_target_name(SimdTarget::plain), "plain");
-  EXPECT_NE(simd_target_name(SimdTarget::best), nullptr);
+  const std::string best = simd_target_name(SimdTarget::best);
+  EXPECT_TRUE(best == "plain" || best == "AVX2" || best == "AVX-512") << best;
 }
 
 TEST(WheelBatch, AnEmptyBatchIsNothing) {

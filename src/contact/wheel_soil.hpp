@@ -207,7 +207,7 @@ struct WheelPair {
 // processor has (simd_target_name), same answers within 1e-9 and the same for every batch size and
 // order. guess_entry_angle_rad may be empty (cold) or hold one number a wheel (0: cold).
 enum class SimdTarget { plain, best };
-[[nodiscard]] const char* simd_target_name(SimdTarget target);  // "plain", "AVX2", "AVX3"
+[[nodiscard]] const char* simd_target_name(SimdTarget target);  // "plain", "AVX2", "AVX-512"
 void wheels_at_load(std::span<const Contact> contacts, std::span<const double> load_n,
                     std::span<const double> slip_ratio, std::span<const double> slip_angle_rad,
                     std::span<const double> guess_entry_angle_rad, std::span<WheelAnswer> out, SimdTarget target);

@@ -16,7 +16,7 @@ constexpr Words kWords[] = {
      "The place of the largest normal stress is held at 0.8 of the entry angle; the soil's c1 and c2 would put it further forward."},
     {Flag::deep_sinkage, "deep sinkage",
      "The wheel sinks more than a tenth of its diameter; the soil pushed up ahead of it is not in the model, so resistance is underrated."},
-    {Flag::below_lug_height, "sinkage below lug height", "The wheel sinks less than its lug height: the rim hardly touches and the lugs carry."},
+    {Flag::below_lug_height, "sinkage below grouser height", "The wheel sinks less than its grouser height: the rim hardly touches and the grousers carry."},
     {Flag::contact_shorter_than_k, "contact shorter than K",
      "The contact is shorter than K: on ground this firm the soil law underrates traction."},
     {Flag::hard_ground_friction_used, "hard-ground friction used",

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // One vehicle on all possible soils of one zone, and outcomes over them.
 //
-// place_vehicle prepares the vehicle on the centre soil and on every possible soil; each outcome
-// function answers one question for all of them: the value on the centre soil, one value a draw for the
+// place_vehicle prepares the vehicle on the best-estimate soil and on every possible soil; each outcome
+// function answers one question for all of them: the value on the best-estimate soil, one value a draw for the
 // average ground and for the next point, and why each draw stops where it stops. Draw k is the same
 // possible soil in every outcome. Chunks of 64 draws run on all threads; same bits for any number of threads.
 //

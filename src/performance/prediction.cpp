@@ -323,8 +323,7 @@ Prediction predict(const Placed& placed, const vehicle::Vehicle& vehicle, const 
   p.redrawn = placed.redrawn;
   p.working_slip = settings.working_slip;
   p.working_slip_stated = settings.working_slip_stated;
-  p.slip_sinkage = ground.loose ? std::string("without and with; ") + soil::name(ground.slip_sinkage) + "; the lower pull leads"
-                                : "without slip sinkage";
+  p.slip_sinkage = ground.loose ? ground.slip_sinkage : soil::SlipSinkage::none;
   p.used = used_range(placed, settings.working_slip);
   if (settings.headlines_only) return p;
   for (const double s : settings.slips) p.curve.push_back(slip_point(placed, s));
@@ -353,6 +352,12 @@ Prediction predict(const Placed& placed, const vehicle::Vehicle& vehicle, const 
   p.sanity = sanity_values(placed, vehicle, ground, p);
   p.notes = notes_of(placed, p);
   return p;
+}
+
+std::string slip_sinkage_words(const Prediction& prediction) {
+  const std::string rule = soil::name(prediction.slip_sinkage);
+  if (prediction.slip_sinkage == soil::SlipSinkage::none) return "computed " + rule;
+  return "computed without and with " + rule + "; the lower pull counts";
 }
 
 std::vector<SensitivityBar> sensitivity_bars(const vehicle::Vehicle& vehicle, const Ground& ground,

@@ -49,7 +49,7 @@ struct SensitivityBar {
   std::optional<math::Interval> next_point;
 };
 
-// What the wheels ask of the soil at the working slip on the level, centre soil: for the guard.
+// What the wheels ask of the soil at the working slip on the level, best-estimate soil: for the guard.
 struct UsedRange {
   math::Interval pressure_pa, sinkage_m, normal_stress_pa, shear_travel_m, width_m;
   double slip_ratio = 0;
@@ -70,7 +70,7 @@ struct Prediction {
   std::size_t draws = 0, redrawn = 0;
   double working_slip = 0.2;
   bool working_slip_stated = false;
-  std::string slip_sinkage;                 // rule in words
+  soil::SlipSinkage slip_sinkage = soil::SlipSinkage::none;  // rule of the pull beside the one without
   std::vector<SlipPoint> curve;
   std::vector<GradientPoint> slip_on_gradient;
   std::vector<EnergyPoint> energy;
@@ -81,6 +81,9 @@ struct Prediction {
   std::vector<SanityValue> sanity;
   std::vector<std::string> notes;           // assumptions and flags, one sentence each
 };
+
+// "computed without and with slip sinkage by ...; the lower pull counts"
+[[nodiscard]] std::string slip_sinkage_words(const Prediction& prediction);
 
 [[nodiscard]] Prediction predict(const Placed& placed, const vehicle::Vehicle& vehicle, const Ground& ground,
                                  const PredictionSettings& settings);

@@ -46,24 +46,53 @@ bool settings_possible(const DrawbarSettings& s, base::Problems& problems) {
   return fine;
 }
 
-void remark_assumed_level(const std::vector<PullWindow>& windows, base::Problems& problems) {
+struct WhyLevel {
+  std::string why, remedy;
+};
+
+// What keeps the gradient of a window's lane from being found from runs both ways.
+WhyLevel why_level(const PullWindow& w, const std::vector<PullWindow>& windows, bool use_paired_gradient) {
+  if (w.lane.empty()) {
+    return {"the record names no lane, so that it cannot be found from runs both ways",
+            "survey the lane and give gradient, or name the lane (key lane) and drive it both ways"};
+  }
+  if (w.direction.empty()) {
+    return {fmt::format("the record on lane {} names no direction, so that it cannot be found from runs both ways", w.lane),
+            "survey the lane and give gradient, or name each run's direction (key or column direction)"};
+  }
+  std::set<std::string> directions;
+  for (const PullWindow& other : windows) {
+    if (other.lane == w.lane && other.vehicle == w.vehicle && other.zone == w.zone && !other.direction.empty() && other.pull_n)
+      directions.insert(other.direction);
+  }
+  if (directions.size() < 2) {
+    return {fmt::format("the runs on lane {} have one direction only ({})", w.lane, w.direction),
+            "survey the lane and give gradient, or drive it the other way as well"};
+  }
+  if (directions.size() > 2) return {fmt::format("lane {} has more than two directions", w.lane), "name the two directions of the lane alike in all its runs"};
+  if (!use_paired_gradient) return {fmt::format("the runs both ways on lane {} are not used for it, as set", w.lane), "survey the lane and give gradient"};
+  return {fmt::format("the runs both ways on lane {} have no slip in common", w.lane), "survey the lane and give gradient, or repeat the runs at equal slips"};
+}
+
+void remark_assumed_level(const std::vector<PullWindow>& windows, bool use_paired_gradient, base::Problems& problems) {
   std::set<std::pair<std::string, std::string>> said;
   for (const PullWindow& w : windows) {
     if (w.gradient_source != GradientSource::assumed_level || !w.coefficient ||
         !said.emplace(w.file, w.record.empty() ? w.id : w.record).second)
       continue;
+    const WhyLevel level = why_level(w, windows, use_paired_gradient);
     problems.remark({.place = {.file = w.file, .line = w.first_line, .key = w.first_line ? "" : w.id},
-                     .what = "gradient is not stated, not logged and not found from runs both ways: level is assumed",
-                     .bound = "1 degree is 0.017 in the pull coefficient",
-                     .remedy = "survey the lane, or drive it both ways"});
+                     .what = "gradient is neither stated nor logged, and " + level.why +
+                             ": level is assumed; each degree missed is 0.017 in the pull coefficient",
+                     .remedy = level.remedy});
   }
 }
 
 std::vector<std::string> conventions(const DrawbarSettings& s) {
   const TowSettings& t = s.tow;
   std::vector<std::string> out{
-      "slip = (r w - v) / max(r w, v): driving positive, braking negative; every slip is told with its rolling radius r and "
-      "the condition in which r was found",
+      "slip = (r w - v) / max(r w, v): driving positive, braking negative; the rolling radius r and the zero-slip condition in "
+      "which it was found stand with every slip",
       "pull coefficient = (P cos l + W sin a + m_eff dv/dt) / (W cos a + P sin l), gradient a nose up, line angle l "
       "downwards behind, from the direction of travel",
       "the line angle is taken as 0 and the gradient as level where neither is known; each window says which source it used",
@@ -71,9 +100,9 @@ std::vector<std::string> conventions(const DrawbarSettings& s) {
                   "are of the unsmoothed channels",
                   t.cut_off_hz),
       "standard errors count readings by their autocorrelation; intervals count runs",
-      "average_ground: the mean over runs; next_point: the next run; the load cell's gain is shared by all and stated "
-      "apart"};
-  out.push_back(t.gravity_m_per_s2 ? fmt::format("inertia term with m_eff = W / g (1 + {}), g = {} m/s2",
+      "average ground is where the mean over runs lies, next point where the next run lies; the load cell's gain error is shared "
+      "by all runs and stated apart"};
+  out.push_back(t.gravity_m_per_s2 ? fmt::format("inertia term with m_eff = W / g (1 + {}), g = {} m/s^2",
                                                  t.rotating_mass_share, *t.gravity_m_per_s2)
                                    : std::string("no inertia term: gravity is not given"));
   out.push_back(
@@ -121,7 +150,7 @@ DrawbarResult reduce_drawbar(const VehicleRecords& records, const DrawbarSetting
     out.windows.push_back(std::move(w));
 
   out.lanes = detail::pair_lanes(out.windows, settings.use_paired_gradient, problems);
-  remark_assumed_level(out.windows, problems);
+  remark_assumed_level(out.windows, settings.use_paired_gradient, problems);
   out.groups = detail::make_groups(out.windows, settings, problems);
   out.resistances = detail::resistances_of(out.windows, out.groups, settings);
   out.slopes = reduce_slope_trials(records.slope_trials, settings.slopes, problems);

@@ -24,6 +24,7 @@
 #include "records/slope_trial.hpp"
 #include "records/tow.hpp"
 #include "records/vehicle_records.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -37,6 +38,7 @@ struct DrawbarSettings {
   bool use_paired_gradient = true;          // where a lane's gradient was not stated
   // All slips are told with this radius where given; else with the radius most windows of the group have.
   std::optional<RollingRadius> common_radius;
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside statements; results are SI
 };
 
 // Hand pulls at one load: what repeats scatter, beside what reading resolution explains.

@@ -191,10 +191,12 @@ std::vector<DrawbarGroup> make_groups(std::vector<PullWindow>& windows, const Dr
       set_rolling_radius(w, g.radius);
     }
     if (g.slips_converted > 0) {
-      g.remarks.push_back(fmt::format("{} slips converted to the rolling radius {:.4f} m ({}): q2 = q1 r2 / r1",
-                                      g.slips_converted, g.radius.radius_m, vehicle::name(g.radius.condition)));
+      g.remarks.push_back(fmt::format("{} slip{} recomputed with the rolling radius {} ({}), so that one radius holds for the whole curve",
+                                      g.slips_converted, g.slips_converted == 1 ? "" : "s",
+                                      units::print_quantity(g.radius.radius_m, units::Dimension::length, settings.output_units, 4),
+                                      vehicle::name(g.radius.condition)));
     }
-    if (unnamed) g.remarks.push_back("radii were mixed whose zero-slip condition is not stated");
+    if (unnamed) g.remarks.push_back("rolling radii whose zero-slip condition is not stated are mixed with others in this curve");
 
     std::vector<PullSlipPoint> points;
     for (const std::size_t i : g.windows) {

@@ -41,7 +41,7 @@ bool row_usable(const HandPull& p, base::Problems& problems) {
   if (!(std::abs(p.pull_n) <= 5 * weight))
     return set_aside("pull is over five times the weight: unit?", p.pull_n, "at most 5 times the weight");
   if (!(std::abs(p.conditions.gradient_rad) < 1.2))
-    return set_aside("gradient is impossible", p.conditions.gradient_rad, "within +/- 1.2 rad");
+    return set_aside("gradient in degrees is impossible", p.conditions.gradient_rad * 180 / std::numbers::pi, "within +/- 69 deg");
   return true;
 }
 
@@ -80,7 +80,8 @@ std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::ve
       radius = RollingRadius{.radius_m = *c.rolling_radius_m, .condition = c.zero_slip, .source = "stated with the record"};
     else radius = radius_for(found, c.vehicle, p.source.zone);
     if (!radius || !(radius->radius_m > 0)) {
-      w.slip_status = "refused: no rolling radius, stated or found from a towed or unloaded run";
+      w.slip_status = radius ? fmt::format("refused: a rolling radius of {:g} m is impossible", radius->radius_m)
+                             : "refused: no rolling radius, stated or found from a towed or unloaded run";
       once(p, "slip of the hand pulls is " + w.slip_status,
            "count turns over a taped distance on hard ground and give rolling_radius with its zero-slip condition");
     } else {

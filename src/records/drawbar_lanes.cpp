@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numbers>
 
 #include <fmt/format.h>
 
@@ -14,6 +15,8 @@
 
 namespace hardpan::records::detail {
 namespace {
+
+constexpr double kDegrees = 180 / std::numbers::pi;
 
 struct Run {
   std::string name, direction;
@@ -73,6 +76,7 @@ LanePair compare(const std::vector<PullWindow>& windows, const Run& out_run, con
 
 std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_correction, base::Problems& problems) {
   struct Lane {
+    std::string file;  // of its first window
     std::vector<Run> runs;
     std::vector<std::string> directions;
   };
@@ -81,6 +85,7 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
     const PullWindow& w = windows[i];
     if (w.lane.empty() || w.direction.empty() || w.kind != LogKind::tow || !w.pull_n) continue;
     Lane& lane = lanes[{w.lane, w.vehicle, w.zone}];
+    if (lane.file.empty()) lane.file = w.file;
     auto run = std::find_if(lane.runs.begin(), lane.runs.end(),
                             [&](const Run& r) { return r.name == w.run && r.direction == w.direction; });
     if (run == lane.runs.end()) {
@@ -96,7 +101,7 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
     const auto& [lane_name, vehicle_id, zone] = key;
     if (lane.directions.size() == 1) continue;
     if (lane.directions.size() > 2) {
-      problems.remark({.place = {.file = windows[0].file, .key = "lane " + lane_name},
+      problems.remark({.place = {.file = lane.file, .key = "lane " + lane_name},
                        .what = "more than two directions on one lane; its runs are not paired",
                        .value = fmt::format("{}", fmt::join(lane.directions, ", ")),
                        .bound = "two directions"});
@@ -123,11 +128,11 @@ std::vector<LanePair> pair_lanes(std::vector<PullWindow>& windows, bool use_for_
         sine.push_back(std::sin(pair.gradient_rad));
         error.push_back(pair.gradient_se_rad);
         if (pair.stated_rad && std::abs(*pair.stated_rad - pair.gradient_rad) > std::max(2 * pair.gradient_se_rad, 0.0087)) {
-          problems.remark({.place = {.file = windows[0].file, .key = "lane " + lane_name},
-                           .what = fmt::format("runs {} and {} both ways tell another gradient than stated", pair.run_out,
-                                               pair.run_back),
-                           .value = fmt::format("{:.4f} +/- {:.4f} rad from the pulls, {:.4f} rad stated", pair.gradient_rad,
-                                                pair.gradient_se_rad, *pair.stated_rad),
+          problems.remark({.place = {.file = lane.file, .key = "lane " + lane_name},
+                           .what = fmt::format("the pulls of runs {} and {}, out and back, give another gradient than stated",
+                                               pair.run_out, pair.run_back),
+                           .value = fmt::format("{:.2f} +/- {:.2f} deg from the pulls, {:.2f} deg stated", pair.gradient_rad * kDegrees,
+                                                pair.gradient_se_rad * kDegrees, *pair.stated_rad * kDegrees),
                            .bound = "0.5 degree or two standard errors",
                            .remedy = "the stated gradient is used; check its sign and the ground of the two runs"});
         }

@@ -118,6 +118,25 @@ TEST(Drawbar, RunsBothWaysTellTheGradientOfALaneAndCorrectThePull) {
   EXPECT_TRUE(says(said, "level is assumed"));
 }
 
+// "drive it both ways" was said of lanes that had been, and of records that named none.
+TEST(Drawbar, SaysWhatKeepsTheGradientOfALaneFromBeingFound) {
+  const auto told = [](const auto& change) {
+    VehicleRecords records = a_day(3, 2, 0.06, false);
+    for (TowLog& log : records.logs) change(log.conditions);
+    base::Problems problems;
+    (void)reduce_drawbar(records, quick(), problems);
+    for (const base::Problem& p : problems.list()) {
+      if (p.what.find("level is assumed") != std::string::npos) return p.text();
+    }
+    return std::string();
+  };
+  EXPECT_THAT(told([](RunConditions& c) { c.lane.clear(); }), HasSubstr("the record names no lane"));
+  EXPECT_THAT(told([](RunConditions& c) { c.lane.clear(); }), HasSubstr("key lane"));
+  EXPECT_THAT(told([](RunConditions& c) { c.direction.clear(); }), HasSubstr("the record on lane A names no direction"));
+  EXPECT_THAT(told([](RunConditions& c) { c.direction = "out"; }), HasSubstr("the runs on lane A have one direction only (out)"));
+  EXPECT_EQ(told([](RunConditions&) {}), "");
+}
+
 TEST(Drawbar, AStatedGradientOfTheWrongSignIsRemarked) {
   VehicleRecords records = a_day(4, 2, 0.06, true);
   for (TowLog& log : records.logs) log.conditions.gradient_rad = -log.conditions.gradient_rad, log.pitch_rad.clear();
@@ -231,7 +250,7 @@ TEST(Drawbar, SlipsOfAGroupAreToldWithOneRadius) {
                       plain = reduce_drawbar(a_day(9, 4, 0.0, true), quick(), problems);
   EXPECT_GT(mixed.groups[0].slips_converted, 0u);
   EXPECT_DOUBLE_EQ(mixed.groups[0].radius.radius_m, 0.28);
-  EXPECT_THAT(mixed.groups[0].remarks, ::testing::Contains(HasSubstr("q2 = q1 r2 / r1")));
+  EXPECT_THAT(mixed.groups[0].remarks, ::testing::Contains(HasSubstr("recomputed with the rolling radius")));
   EXPECT_NEAR(mixed.groups[0].curve.parameters.s0, plain.groups[0].curve.parameters.s0, 0.003);
 }
 

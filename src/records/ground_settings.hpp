@@ -12,6 +12,7 @@
 
 #include "math/estimate.hpp"
 #include "soil/soil.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -54,6 +55,7 @@ struct GroundSettings {
   bool correct_drift = true;
   // Half-width of an interval, relative to the value, that the advice aims at.
   double advice_target_relative = 0.10;
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside statements; results are SI
 };
 
 // One printed number with everything that must stand beside it.

@@ -130,6 +130,40 @@ TEST(Ground, ImpossibleGeometryIsRefusedWithValueAndRemedy) {
   EXPECT_EQ(problems.count(base::Severity::refusal), 2u);
 }
 
+TEST(Ground, PlateOfImpossibleSizeIsToldOnceWithTheCountOfItsPushes) {
+  GroundRecords records = simulate({}, {.points = 3, .shears = false});
+  const Plate first = records.plates[0].plate;
+  std::size_t pushes = 0;
+  for (PlateTest& test : records.plates) {
+    if (!(test.plate == first)) continue;
+    test.plate.radius_m = 1000 * first.radius_m;
+    ++pushes;
+  }
+  ASSERT_GE(pushes, 3u);
+  base::Problems problems;
+  (void)reduce_ground(records, {}, problems);
+  ASSERT_EQ(problems.count(base::Severity::refusal), 1u);
+  const auto told = std::find_if(problems.list().begin(), problems.list().end(), [](const base::Problem& p) { return p.severity == base::Severity::refusal; });
+  EXPECT_EQ(told->count, pushes);
+  EXPECT_NE(told->what.find("is impossibly large"), std::string::npos) << told->what;
+}
+
+TEST(Ground, StatementsTellValuesInTheUnitsAsked) {
+  const GroundRecords records = simulate({}, {.points = 4});
+  base::Problems problems;
+  const GroundResult si = reduce_ground(records, {.bootstrap_count = 0}, problems);
+  const GroundResult us = reduce_ground(records, {.bootstrap_count = 0, .output_units = units::OutputUnits::us}, problems);
+  ASSERT_TRUE(si.zones[0].plates && us.zones[0].plates && us.zones[0].shear);
+  for (std::size_t k = 0; k < us.zones[0].plates->parameters.size(); ++k) {
+    const Parameter &a = si.zones[0].plates->parameters[k], &b = us.zones[0].plates->parameters[k];
+    EXPECT_EQ(a.estimate.value, b.estimate.value) << a.meaning;  // words only
+    EXPECT_NE(a.basis.find(" mm, b = "), std::string::npos) << a.basis;
+    EXPECT_EQ(b.basis.find(" mm"), std::string::npos) << b.basis;
+    EXPECT_EQ(b.basis.find("Pa"), std::string::npos) << b.basis;
+  }
+  for (const Parameter& p : us.zones[0].shear->parameters) EXPECT_EQ(p.basis.find("Pa"), std::string::npos) << p.basis;
+}
+
 // ---- identities ------------------------------------------------------------------------------------
 
 // Loads in another unit change every pressure by one factor and nothing else.

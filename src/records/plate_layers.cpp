@@ -154,7 +154,9 @@ PushLayers find_layers(const PlateCurve& curve) {
   return out;
 }
 
-ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::vector<PushLayers>& layers) {
+ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::vector<PushLayers>& layers, units::OutputUnits units) {
+  const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, units); };
+  const auto pressure = [&](double pa) { return units::print_quantity(pa, units::Dimension::pressure, units); };
   ZoneLayers out;
   out.pushes = curves.size();
   std::set<std::string> points, crusted, broken;
@@ -188,25 +190,24 @@ ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::
   if (out.crust) {
     out.window_from_m = *std::max_element(lowest.begin(), lowest.end());
     out.statement = fmt::format(
-        "crust in {} of {} pushes: it carries {:.3g} kPa (smallest {:.3g}) and breaks at {:.0f} mm; one law is "
-        "not fitted across it, the law holds below {:.0f} mm after the crust has broken",
-        out.with_crust, out.pushes, out.crust_strength_pa->value / 1e3,
-        *std::min_element(strength.begin(), strength.end()) / 1e3, out.crust_depth_m->value * 1e3,
-        *out.window_from_m * 1e3);
+        "crust in {} of {} pushes: it carries {} (smallest {}) and breaks at {}; one law is "
+        "not fitted across it, the law holds below {} after the crust has broken",
+        out.with_crust, out.pushes, pressure(out.crust_strength_pa->value), pressure(*std::min_element(strength.begin(), strength.end())),
+        length(out.crust_depth_m->value), length(*out.window_from_m));
   } else if (out.layered) {
     // A quarter of the pushes may have their break on the wrong side of the window's end.
     if (out.firmer_below) {
       out.window_to_m = math::quantile(break_depth, 0.25);
       out.statement = fmt::format(
-          "ground stiffens below {:.0f} mm in {} of {} pushes (slope of ln p rises: a firmer layer, or soil that one "
-          "power law does not describe); one law is not fitted across the break, it holds above {:.0f} mm",
-          out.break_depth_m->value * 1e3, out.with_break, out.pushes, *out.window_to_m * 1e3);
+          "ground stiffens below {} in {} of {} pushes (slope of ln p rises: a firmer layer, or soil that one "
+          "power law does not describe); one law is not fitted across the break, it holds above {}",
+          length(out.break_depth_m->value), out.with_break, out.pushes, length(*out.window_to_m));
     } else {
       out.window_from_m = math::quantile(break_depth, 0.75);
       out.statement = fmt::format(
-          "ground yields more easily below {:.0f} mm in {} of {} pushes (slope of ln p falls); one law is not "
-          "fitted across the break, the law holds below {:.0f} mm",
-          out.break_depth_m->value * 1e3, out.with_break, out.pushes, *out.window_from_m * 1e3);
+          "ground yields more easily below {} in {} of {} pushes (slope of ln p falls); one law is not "
+          "fitted across the break, the law holds below {}",
+          length(out.break_depth_m->value), out.with_break, out.pushes, length(*out.window_from_m));
     }
   } else if (out.with_crust + out.with_break > 0) {
     out.statement = fmt::format(

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "records/plate_curve.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -44,6 +45,7 @@ struct ZoneLayers {
   std::string statement;     // in words; empty when nothing was found
 };
 [[nodiscard]] ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves,
-                                     const std::vector<PushLayers>& layers);
+                                     const std::vector<PushLayers>& layers,
+                                     units::OutputUnits units = units::OutputUnits::si);
 
 }  // namespace hardpan::records

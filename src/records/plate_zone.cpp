@@ -383,7 +383,7 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
   if (settings.cleaning) {
     std::vector<PushLayers> layers;
     for (const PlateCurve* curve : seen) layers.push_back(find_layers(*curve));
-    zone.layers = zone_layers(seen, layers);
+    zone.layers = zone_layers(seen, layers, settings.output_units);
     if (settings.layer == LayerChoice::weaker) narrow_to_layer(curves, zone.layers);
   }
   std::vector<UnloadLoop> loops;
@@ -412,7 +412,7 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
     zone.fits.push_back(describe_fit(estimator, data, kind, law, zone.tests, settings));
     if (kind == settings.estimator) zone.chosen = zone.fits.back();
   }
-  detail::say_what_is_not_identified(data, zone);
+  detail::say_what_is_not_identified(data, settings.output_units, zone);
   if (!zone.chosen.ok()) {
     zone.status = zone.chosen.status;
     return zone;
@@ -425,9 +425,9 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
   Builder builder{zone, data, settings, *replicates, law, strata, zone.chosen.basis};
   add_parameters(builder);
   zone.each_point = points_alone(data, estimator, law);
-  detail::flag_points(data, zone);
+  detail::flag_points(data, settings.output_units, zone);
   detail::describe_residuals(data, zone.chosen, replicates->all, zone);
-  detail::compare_estimators(data, zone);
+  detail::compare_estimators(data, settings.output_units, zone);
   zone.status = detail::law_status(data, zone, settings);
   return zone;
 }

@@ -204,7 +204,7 @@ void choose(PullSlipCurve& curve, const PullSlipSettings& settings) {
     least = *t.left_out_rms;
     curve.relation_used = t.relation;
     curve.why_this_relation =
-        fmt::format("predicts a run left out to {:.4f}, the exponential to {:.4f}", least, *usual.left_out_rms);
+        fmt::format("its pull coefficient errs by {:.4f} on a run left out, that of the exponential by {:.4f}", least, *usual.left_out_rms);
   }
 }
 
@@ -219,7 +219,7 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
   curve.solve.status = base::SolveStatus::no_solution;
   if (curve.points < 4 || !(w.hi - w.lo >= 0.02)) {
     curve.why_this_relation = curve.points < 4 ? fmt::format("no curve: {} points, 4 are needed", curve.points)
-                                               : fmt::format("no curve: slips from {:.3f} to {:.3f} only", w.lo, w.hi);
+                                               : fmt::format("no curve: slips from {:.1f} to {:.1f} % only", 100 * w.lo, 100 * w.hi);
     curve.remarks.push_back(curve.why_this_relation);
     return curve;
   }
@@ -296,7 +296,7 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
     const double slope = curve.parameters.slope_at(value.s0);
     curve.s0 = of([](const Reading& r) { return r.s0; }, slope > 0 ? between / slope : none);
     if (value.s0 < w.lo - 0.01 || value.s0 > w.hi) {
-      curve.s0->status = fmt::format("extrapolated: outside the tested slips {:.3f} to {:.3f}", w.lo, w.hi);
+      curve.s0->status = fmt::format("extrapolated: outside the tested slips {:.1f} to {:.1f} %", 100 * w.lo, 100 * w.hi);
     }
   }
   const auto tested = [&](double s) { return s >= w.lo - 0.005 && s <= w.hi + 0.005; };

@@ -12,6 +12,7 @@
 #include "math/statistics.hpp"
 #include "records/detail/intervals.hpp"
 #include "records/detail/shear_line.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -130,7 +131,7 @@ detail::Spread spread_from(const StrengthLine& line, std::size_t index) {
   return s;
 }
 
-void add_line_parameters(std::vector<Parameter>& out, const LineResult& result, const std::string& basis, bool metal) {
+void add_line_parameters(std::vector<Parameter>& out, const LineResult& result, const std::string& basis, bool metal, units::OutputUnits u) {
   using detail::Scale;
   const StrengthLine& line = result.line;
   const detail::Spread sc = spread_from(line, 0), st = spread_from(line, 1);
@@ -145,7 +146,7 @@ void add_line_parameters(std::vector<Parameter>& out, const LineResult& result, 
     if (result.unbounded_c_half) {
       c.estimate.average_ground = math::Interval{0, std::max(0.0, *result.unbounded_c + *result.unbounded_c_half)};
     }
-    c.estimate.status = fmt::format("at its bound 0: without the bound the line gives {:.3g} Pa", *result.unbounded_c);
+    c.estimate.status = "at its bound 0: without the bound the line gives " + units::print_quantity(*result.unbounded_c, units::Dimension::pressure, u);
   } else {
     for (auto* interval : {&c.estimate.average_ground, &c.estimate.next_point, &c.average_soil_only}) {
       if (*interval && (*interval)->lo < 0) (*interval)->lo = 0;
@@ -217,9 +218,10 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
     ratios.push_back(fit->residual_ratio);
     if (fit->k_not_bracketed) {
       zone.remarks.push_back(fmt::format(
-          "{}: the record ends at {:.3g} mm, before the stress has levelled off (K = {:.3g} mm): its strength is "
+          "{}: the record ends at {}, before the stress has levelled off (K = {}): its strength is "
           "partly extrapolated; shear farther",
-          run.test, fit->to_m * 1e3, fit->shear_modulus_m * 1e3));
+          run.test, units::print_quantity(fit->to_m, units::Dimension::length, settings.output_units),
+          units::print_quantity(fit->shear_modulus_m, units::Dimension::length, settings.output_units)));
     }
     usable.push_back(&run);
   }
@@ -231,12 +233,13 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
   zone.soil_line = result.line;
   flag_runs(zone.runs, zone.soil_line);
   const auto words = [&](const StrengthLine& line, soil::ShearLaw law) {
-    return fmt::format("{}, {}, normal stress {:.3g} to {:.3g} kPa, {} runs{}", soil::name(law), line.method,
-                       line.stress_from_pa / 1e3, line.stress_to_pa / 1e3, line.runs,
+    return fmt::format("{}, {}, normal stress {}, {} runs{}", soil::name(law), line.method,
+                       units::print_interval(line.stress_from_pa, line.stress_to_pa, units::Dimension::pressure, settings.output_units),
+                       line.runs,
                        line.points > 0 ? fmt::format(" at {} points", line.points) : "");
   };
   if (zone.soil_line.ok()) {
-    add_line_parameters(zone.parameters, result, words(zone.soil_line, zone.law), false);
+    add_line_parameters(zone.parameters, result, words(zone.soil_line, zone.law), false, settings.output_units);
     if (!(zone.soil_line.dof > 0))
       zone.not_identified.push_back("scatter of c and phi: two runs make a line and leave nothing over; add runs");
   } else if (!usable.empty()) {
@@ -308,7 +311,7 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
     zone.metal_line = on_metal.line;
     if (on_metal.line.ok())
       add_line_parameters(zone.parameters, on_metal,
-                          "smooth metal on soil: " + words(on_metal.line, soil::ShearLaw::exponential), true);
+                          "smooth metal on soil: " + words(on_metal.line, soil::ShearLaw::exponential), true, settings.output_units);
     else zone.not_identified.push_back(fmt::format("adhesion and delta on smooth metal: {}", on_metal.line.status));
   }
   zone.status = zone.soil_line.ok() ? std::string(math::kStatusOk)

@@ -134,7 +134,7 @@ TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
   if (angle.size() < trial.angle_rad.size()) {
     problems.remark({.place = place,
                      .what = "angles set aside: not a slope",
-                     .bound = "within +/- 1.5 rad",
+                     .bound = "within +/- 86 deg",
                      .count = trial.angle_rad.size() - angle.size()});
   }
   if (angle.empty() && trial.conditions.gradient_stated) angle.push_back(std::abs(trial.conditions.gradient_rad));
@@ -173,7 +173,7 @@ TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
     case TrialOutcome::no_go: out.bound = TrialBound::below; break;
     case TrialOutcome::sled_limited:
       out.bound = TrialBound::at_least;
-      out.why = "sled-limited" + (trial.why_stopped.empty() ? "" : ": " + trial.why_stopped);
+      out.why = "stopped by the sled, not by the slope" + (trial.why_stopped.empty() ? "" : ": " + trial.why_stopped);
       break;
     case TrialOutcome::aborted:
       out.bound = trial.length_climbed_m && *trial.length_climbed_m > 0 ? TrialBound::at_least : TrialBound::either;
@@ -208,7 +208,7 @@ void make_bracket(SlopeLimits& group) {
   else if (b.go_rad) b.text = fmt::format("at least {}: no trial failed", degrees(*b.go_rad));
   else if (b.no_go_rad) b.text = fmt::format("below {}: no trial passed", degrees(*b.no_go_rad));
   else b.text = "no trial passed or failed";
-  if (b.at_least_rad) b.text += fmt::format("; aborted or sled-limited runs had reached {}", degrees(*b.at_least_rad));
+  if (b.at_least_rad) b.text += fmt::format("; runs that were aborted, or stopped by the sled and not by the slope, had climbed {}", degrees(*b.at_least_rad));
 }
 
 void make_angles(SlopeLimits& group, const SlopeTrialSettings& settings) {
@@ -254,10 +254,11 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   }
   group.solve.status = base::SolveStatus::no_solution;
   if (!overlap(decided)) {
-    group.curve_note = no_go == 0 || no_go == decided.size()
-                           ? "no chance curve: all decided trials ended alike"
-                           : "no chance curve: every go lies below every no-go, so the width of the change is not known; "
-                             "repeat trials inside the bracket";
+    group.curve_note = decided.empty() ? "no probability curve: no trial was decided"
+                       : no_go == 0 || no_go == decided.size()
+                           ? fmt::format("no probability curve: all trials that count ended in a {}", no_go == 0 ? "go" : "no-go")
+                           : "no probability curve: every go lies below every no-go, so how sharply the probability falls is "
+                             "not known; repeat trials at angles inside the bracket";
     return;
   }
   const Profile median(settings.curve, decided, 0);
@@ -272,7 +273,7 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
                  .tolerance = 1e-7,
                  .residual_unit = "rad"};
   if (!found) {
-    group.curve_note = "no chance curve: goes are no rarer on steeper slopes in these trials";
+    group.curve_note = "no probability curve: in these trials a go is no rarer on the steeper slopes";
     group.curve_used.reset();
     return;
   }
@@ -281,7 +282,7 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   const Profile high(settings.curve, decided, quantile(settings.curve, settings.high_chance));
   group.high_chance_rad = as_estimate(high.solve(settings.level), decided.size(), settings.level);
   group.curve_note =
-      fmt::format("{} trials; the interval is asymptotic and narrow for so few below about 20", decided.size());
+      fmt::format("{} trials; with fewer than about 20 the interval (asymptotic) comes out too narrow", decided.size());
   if (undecided.empty()) return;
   std::vector<double> both;
   for (const bool as_go : {true, false}) {
@@ -333,9 +334,10 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
   for (std::size_t i = 0; i < out.size(); ++i) {
     SlopeLimits& g = out[i];
     g.weight_n = math::mean(weights[i]);
-    g.population = fmt::format("trials of {} in zone {} like these: {} {} start, {:.0f} N", g.vehicle,
-                               g.zone.empty() ? "(not named)" : g.zone, g.downhill ? "downhill," : "uphill,",
-                               g.rolling_start ? "rolling" : "standing", g.weight_n);
+    g.population = fmt::format("trials of {} in zone {} like these: {}, {} start, weight {}", g.vehicle,
+                               g.zone.empty() ? "(not named)" : g.zone, g.downhill ? "downhill" : "uphill",
+                               g.rolling_start ? "rolling" : "standing",
+                               units::print_quantity(g.weight_n, units::Dimension::force, settings.output_units, 4));
     make_bracket(g);
     make_angles(g, settings);
     make_curve(g, settings);

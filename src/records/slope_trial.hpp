@@ -17,6 +17,7 @@
 #include "base/solve.hpp"
 #include "math/estimate.hpp"
 #include "records/vehicle_records.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -30,11 +31,12 @@ struct SlopeTrialSettings {
   double angle_class_rad = 0.0175;      // 1 degree: trials this close count as one tested angle
   double high_chance = 0.9;             // "the angle climbed 9 times of 10"
   double confidence = 0.9;              // for the demonstrated reliability
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside statements; results are SI
 };
 
 // What one trial says about the limit of its own condition: at_least and below are bounds; either says nothing
 // beyond having happened (aborted before anything was climbed) and stays listed; set_aside is not used, and says why.
-// A run aborted after climbing some length is at_least for the bracket only: in the chance curve it is undecided,
+// A run aborted after climbing some length is at_least for the bracket only: in the probability curve it is undecided,
 // because a driver may stop a run that is about to fail.
 enum class TrialBound { at_least, below, either, set_aside };
 [[nodiscard]] const char* name(TrialBound bound);

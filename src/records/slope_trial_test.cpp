@@ -47,9 +47,11 @@ TEST(SlopeTrials, OneSidedOutcomesGiveABoundAndNoMore) {
   EXPECT_NEAR(*up.bracket.go_rad, 22 * kDegree, 1e-12);
   EXPECT_FALSE(up.bracket.no_go_rad);
   EXPECT_THAT(up.bracket.text, HasSubstr("no trial failed"));
+  EXPECT_EQ(up.curve_note, "no probability curve: all trials that count ended in a go");
   const SlopeLimits down = only_group({trial(15, TrialOutcome::no_go)});
   EXPECT_FALSE(down.bracket.go_rad);
   EXPECT_THAT(down.bracket.text, HasSubstr("no trial passed"));
+  EXPECT_EQ(down.curve_note, "no probability curve: all trials that count ended in a no-go");
 }
 
 TEST(SlopeTrials, AbortedAndSledLimitedRunsStayAsBounds) {
@@ -61,7 +63,9 @@ TEST(SlopeTrials, AbortedAndSledLimitedRunsStayAsBounds) {
   ASSERT_EQ(g.trials.size(), 5u);
   EXPECT_EQ(g.trials[2].bound, TrialBound::at_least);
   EXPECT_EQ(g.trials[3].bound, TrialBound::at_least);
+  EXPECT_EQ(g.trials[2].why, "stopped by the sled, not by the slope");
   EXPECT_EQ(g.trials[3].why, "aborted: wheel hop");
+  EXPECT_THAT(g.bracket.text, HasSubstr("aborted, or stopped by the sled and not by the slope, had climbed 19.0 degrees"));
   EXPECT_EQ(g.trials[4].bound, TrialBound::either);
   EXPECT_NEAR(*g.bracket.at_least_rad, 19 * kDegree, 1e-12);
   EXPECT_NEAR(*g.bracket.go_rad, 18 * kDegree, 1e-12);  // an abort never counts as a go

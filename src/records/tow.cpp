@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 #include <fmt/format.h>
 
@@ -47,7 +48,7 @@ void remark_log(const TowLog& log, const TowReduction& red, const TowChannels& c
   if (red.slip_status == "ok" && red.radius.condition == vehicle::ZeroSlip::not_stated) {
     problems.remark({.place = place,
                      .what = "zero-slip condition of the rolling radius is not stated",
-                     .value = fmt::format("{} m", red.radius.radius_m),
+                     .value = fmt::format("{:.4g} m", red.radius.radius_m),
                      .remedy = "say whether it was found towed or self-propelled, on hard ground or on the test surface"});
   }
   if (c.wheel_spread > 0.05) {
@@ -66,7 +67,7 @@ void remark_log(const TowLog& log, const TowReduction& red, const TowChannels& c
     problems.remark({.place = place,
                      .what = "load cell at the end of its range; those windows are left out of the curve",
                      .value = fmt::format("{} readings", saturated),
-                     .bound = fmt::format("{} N", *log.load_cell_range_n),
+                     .bound = fmt::format("{:g} N", *log.load_cell_range_n),
                      .remedy = "use a larger cell",
                      .count = saturated});
   }
@@ -84,8 +85,8 @@ void remark_log(const TowLog& log, const TowReduction& red, const TowChannels& c
   if (far > t.pitch_disagreement_rad) {
     problems.remark({.place = place,
                      .what = "stated gradient and logged pitch disagree (squat, sensor zero, or the gradient itself)",
-                     .value = fmt::format("{:.4f} rad", far),
-                     .bound = fmt::format("{:.4f} rad", t.pitch_disagreement_rad),
+                     .value = fmt::format("{:.2f} deg", far * 180 / std::numbers::pi),
+                     .bound = fmt::format("{:.2f} deg", t.pitch_disagreement_rad * 180 / std::numbers::pi),
                      .remedy = "the stated gradient is used; check sign and zero of the pitch sensor"});
   }
 }

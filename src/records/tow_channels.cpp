@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 #include <fmt/format.h>
 
@@ -50,41 +51,43 @@ bool lengths_agree(const TowLog& log, base::Problems& problems) {
   return fine;
 }
 
+constexpr double kDegrees = 180 / std::numbers::pi;
+
 bool conditions_possible(const TowLog& log, base::Problems& problems) {
   const RunConditions& c = log.conditions;
   bool fine = true;
-  const auto refuse = [&](const char* what, double value, const char* bound, const char* remedy) {
-    problems.refuse({.place = {.file = log.source.file, .key = log.source.id},
+  const auto refuse = [&](const char* what, double value, const char* unit, const char* bound, const char* remedy) {
+    problems.refuse({.place = {.file = log.source.file, .key = log.source.record.empty() ? log.source.id : "record " + log.source.record},
                      .what = what,
-                     .value = fmt::format("{}", value),
+                     .value = fmt::format("{:g}{}", value, unit),
                      .bound = bound,
                      .remedy = remedy});
     fine = false;
   };
   if (!(c.weight_n > 0) || !std::isfinite(c.weight_n)) {
-    refuse("weight of the vehicle as tested is missing or impossible", c.weight_n, "over 0 N",
+    refuse("weight of the vehicle as tested is missing or impossible", c.weight_n, " N", "over 0 N",
            "weigh the vehicle as tested and give its weight or mass");
   }
   if (!(std::abs(c.gradient_rad) < 1.2)) {
-    refuse("gradient is impossible", c.gradient_rad, "within +/- 1.2 rad (69 degrees)",
+    refuse("gradient is impossible", c.gradient_rad * kDegrees, " deg", "within +/- 69 deg",
            "check sign and unit of the gradient");
   }
   if (c.rolling_radius_m && !(*c.rolling_radius_m > 0 && *c.rolling_radius_m < 5)) {
-    refuse("rolling radius is impossible", *c.rolling_radius_m, "0 to 5 m", "check the unit of the rolling radius");
+    refuse("rolling radius is impossible", *c.rolling_radius_m, " m", "0 to 5 m", "check rolling_radius and its unit in the entry of this record in campaign.toml");
   }
   if (log.lag_s && !(std::abs(*log.lag_s) <= 30))
-    refuse("stated lag is impossible", *log.lag_s, "within +/- 30 s", "check the unit of the lag");
+    refuse("stated lag is impossible", *log.lag_s, " s", "within +/- 30 s", "check the unit of the lag");
   if (log.zero_from_s && log.zero_to_s && !(*log.zero_from_s < *log.zero_to_s)) {
-    refuse("marked zero stretch ends before it begins", *log.zero_to_s, "later than its beginning", "check the two times");
+    refuse("marked zero stretch ends before it begins", *log.zero_to_s, " s", "later than its beginning", "check the two times");
   }
   if (log.load_cell_range_n && !(*log.load_cell_range_n > 0))
-    refuse("range of the load cell is impossible", *log.load_cell_range_n, "over 0 N", "give its full scale");
+    refuse("range of the load cell is impossible", *log.load_cell_range_n, " N", "over 0 N", "give its full scale");
   if (!(log.load_cell_gain_relative_sd >= 0 && log.load_cell_gain_relative_sd < 1)) {
-    refuse("calibration spread of the load cell is impossible", log.load_cell_gain_relative_sd, "0 to 1",
+    refuse("calibration spread of the load cell is impossible", log.load_cell_gain_relative_sd, "", "0 to 1",
            "give it as a share, 0.01 for 1 %");
   }
   if (c.line_angle_rad && !(std::abs(*c.line_angle_rad) < 1.2)) {
-    refuse("angle of the tow line is impossible", *c.line_angle_rad, "within +/- 1.2 rad (69 degrees)",
+    refuse("angle of the tow line is impossible", *c.line_angle_rad * kDegrees, " deg", "within +/- 69 deg",
            "check the unit of the line angle");
   }
   return fine;

@@ -142,7 +142,7 @@ std::optional<Figure> pull_slip_figure(const campaign::Results& r, const std::st
       c.add(100 * s.slip_ratio, s.pull_coefficient, kPullCoefficient, kPlain);
       if (s.efficiency.value >= 0) eta.add(100 * s.slip_ratio, s.efficiency, kNumber, kPercent);
     }
-    caption = "Predicted on level ground, " + pair->prediction.slip_sinkage + "." + c.cut();
+    caption = "Predicted on level ground, " + performance::slip_sinkage_words(pair->prediction) + "." + c.cut();
     c.into(p);
     eta.line.name = "predicted tractive efficiency";
     eta.average.series.name = eta.next.series.name = "";
@@ -190,7 +190,7 @@ std::optional<Figure> pull_slip_figure(const campaign::Results& r, const std::st
     caption += " Measured: on the gradient of each window, bars are 95 % of the window's own error";
     caption += pull ? "; slips computed with the rolling radius of the prediction." : ".";
     if (group && group->radius.radius_m > 0 && !pull) {
-      caption += fmt::format(" Rolling radius {:.0f} mm, {}.", 1e3 * group->radius.radius_m, vehicle::name(group->radius.condition));
+      caption += fmt::format(" Rolling radius {}, {}.", Printer(r.campaign.output_units).value(group->radius.radius_m, kLength), vehicle::name(group->radius.condition));
     }
   }
   f.caption = caption;

@@ -87,12 +87,12 @@ void record_list(Sheet& s) {
   s.page.table(g);
 }
 
-std::string law_words(const records::GroundSettings& g) {
+std::string law_words(const Printer& print, const records::GroundSettings& g) {
   std::string out = std::string("Soil parameters: ") + records::name(g.estimator) + (g.cleaning ? "" : ", on rows as they stand without cleaning") + "; for comparison " +
                     records::name(records::PlateEstimator::two_step) + " and " + records::name(g.beside) + ". ";
   out += g.law ? std::string("Relation set by the user: ") + soil::name(*g.law) + ". " : "Relation chosen by leaving one point out, where there are three points or more. ";
   out += fmt::format("Error of one reading: {:g} % of the pressure and {}. ", 100 * g.relative_error,
-                     g.absolute_error_pa ? fmt::format("{:g} Pa", *g.absolute_error_pa) : std::string("the noise of each push's zero stretch"));
+                     g.absolute_error_pa ? print.value(*g.absolute_error_pa, kPressure) : std::string("the noise of each push's zero stretch"));
   out += "Pressure-sinkage width b: the radius of a circular plate, the smaller side of a rectangle or of a wheel's contact.";
   return out;
 }
@@ -163,7 +163,7 @@ void method_part(Sheet& s) {
   s.page.open("method", "Method and deviations");
   const campaign::Campaign& c = s.results.campaign;
   s.page.heading(3, "Method");
-  s.page.paragraph(law_words(s.results.ground.settings));
+  s.page.paragraph(law_words(s.print, s.results.ground.settings));
   s.page.paragraph("Intervals are central 95 %, of two kinds. Average ground: where the mean over the zone lies. Next point: where the next place met lies; a vehicle "
                    "sticks at the worst place, so go and no-go are judged by this one.");
   if (!s.results.pairs.empty()) {
@@ -174,13 +174,7 @@ void method_part(Sheet& s) {
   s.page.paragraph(fmt::format("Repeats asked for: {}. A record with more than {:.0f} % of its rows excluded is refused.", c.repeats, 100 * c.remark_share));
   if (!s.results.drawbar.conventions.empty()) {
     s.page.heading(3, "Conventions of the vehicle tests");
-    std::vector<std::string> conventions = s.results.drawbar.conventions;
-    for (std::string& line : conventions) {
-      for (const auto& [key, words] : {std::pair{"average_ground", "average ground"}, {"next_point", "next point"}}) {
-        if (const std::size_t at = line.find(key); at != std::string::npos) line.replace(at, std::string(key).size(), words);
-      }
-    }
-    s.page.list(sentences(conventions));
+    s.page.list(sentences(s.results.drawbar.conventions));
   }
   radii(s);
   tow_logs(s);

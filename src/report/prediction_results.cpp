@@ -19,13 +19,6 @@ std::string factors_of(const performance::Outcome& o) {
   return parts.empty() ? "none" : joined(parts);
 }
 
-// "without and with; RULE; the lower pull leads" as a sentence of the report.
-std::string slip_sinkage_words(const std::string& rule) {
-  const std::string head = "without and with; ", tail = "; the lower pull leads";
-  if (!rule.starts_with(head) || !rule.ends_with(tail)) return rule;
-  return "computed without it and by the rule \"" + rule.substr(head.size(), rule.size() - head.size() - tail.size()) + "\"; the lower pull of the two counts";
-}
-
 void outcomes(Sheet& s, const performance::Prediction& p) {
   Grid g{.caption = "Headline predictions, " + pair_name(s.results, p.vehicle, p.zone), .columns = {"Quantity", "Best-estimate soil", "95 % average ground", "95 % next point", "Limited by"}, .right = "lrrr"};
   struct Row {
@@ -101,7 +94,7 @@ void prediction_results(Sheet& s) {
     energy(s, p);
     sanity(s, p);
     std::vector<std::string> notes = p.notes;
-    if (!p.slip_sinkage.empty()) notes.push_back("Slip sinkage: " + slip_sinkage_words(p.slip_sinkage) + ".");
+    notes.push_back(sentence(performance::slip_sinkage_words(p)));
     s.page.list(notes);
   }
   for (const char* id : {"pull-slip", "sinkage-slip", "slip-gradient"}) s.slot(id);

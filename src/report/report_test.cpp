@@ -10,9 +10,11 @@
 #include <cctype>
 #include <cmath>
 #include <limits>
+#include <numbers>
 #include <set>
 
 #include "report/detail/page.hpp"
+#include "report/detail/table_rows.hpp"
 #include "report/detail/values.hpp"
 
 namespace hardpan::report {
@@ -449,7 +451,7 @@ TEST(Report, TellsTheAnswerWithAndWithoutAmendments) {
 
 TEST(Tables, CarryAUnitWhereverTheyCarryAQuantity) {
   const std::set<std::string> counts{"first line", "last line", "samples", "effective samples", "points", "tests", "readings", "line", "rows", "rows excluded", "places", "pass", "runs",
-                                     "probability", "confidence", "required probability", "required confidence"};
+                                     "probability", "confidence", "required probability", "required confidence", "readings inside before", "readings inside after"};
   const auto all = tables(full());
   std::set<std::string> names;
   for (const io::Table& t : all) {
@@ -459,7 +461,9 @@ TEST(Tables, CarryAUnitWhereverTheyCarryAQuantity) {
       for (std::size_t k = 0; k < row.size(); ++k) {
         if (const double* v = std::get_if<double>(&row[k])) {
           EXPECT_TRUE(std::isfinite(*v)) << t.name << " " << t.columns[k].heading;
-          EXPECT_TRUE(!t.columns[k].unit.empty() || counts.contains(t.columns[k].heading)) << t.name << ": " << t.columns[k].heading;
+          const bool unit_before = std::any_of(t.columns.begin(), t.columns.begin() + static_cast<std::ptrdiff_t>(k), [](const io::TableColumn& c) { return c.heading.starts_with("unit"); });
+          EXPECT_TRUE(!t.columns[k].unit.empty() || unit_before || counts.contains(t.columns[k].heading)) << t.name << ": " << t.columns[k].heading;
+          EXPECT_NE(t.columns[k].unit, "rad") << t.name << ": " << t.columns[k].heading;
         }
       }
     }
@@ -468,6 +472,25 @@ TEST(Tables, CarryAUnitWhereverTheyCarryAQuantity) {
     EXPECT_TRUE(names.contains(needed)) << needed;
   }
   EXPECT_TRUE(tables(Results{}).empty());
+}
+
+// Field engineers open these files in a spreadsheet: no radians, no 1.4000000000000001, "-" for the unit of a ratio.
+TEST(Tables, TellAnglesInDegreesAndNumbersToSixDigits) {
+  EXPECT_EQ(detail::rounded(0.1 + 1.3), 1.4);
+  EXPECT_EQ(detail::rounded(-123456.7), -123457.0);
+  EXPECT_EQ(detail::rounded(0.0), 0.0);
+  EXPECT_EQ(std::get<double>(detail::degrees(0.1)), 5.72958);
+  EXPECT_EQ(detail::row_unit("rad").name, "deg");
+  EXPECT_EQ(detail::row_unit("").name, "-");
+  EXPECT_EQ(std::get<std::string>(detail::cell(-1.5707963267948966, detail::row_unit("rad"))), "immobilised");
+  for (const io::Table& t : tables(full())) {
+    if (t.name != "headline-predictions") continue;
+    ASSERT_FALSE(t.rows.empty());
+    EXPECT_EQ(t.columns[4].text(), "unit");
+    EXPECT_EQ(t.columns[5].text(), "value");
+    EXPECT_EQ(std::get<std::string>(t.rows[0][4]), "deg");
+    EXPECT_NEAR(std::get<double>(t.rows[0][5]), 0.22 * 180 / std::numbers::pi, 1e-4);
+  }
 }
 
 TEST(Values, PrintAValueAndItsIntervalsInOneUnit) {

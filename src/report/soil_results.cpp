@@ -23,6 +23,20 @@ Printed printed(const Printer& print, const Parameter& p, double n) {
   return Printer::estimate_in(p.estimate, units::Unit{.spelling = p.unit}, kNumber);
 }
 
+// Depth and width of a pressure in the units of the document.
+std::string meaning(const Printer& print, const Parameter& p) {
+  if (!p.at_depth_m || !p.at_width_m) return p.meaning;
+  return "pressure at " + print.value(*p.at_depth_m, kLength) + " on b = " + print.value(*p.at_width_m, kLength);
+}
+
+// A stiffness a length, or a length and once more a length: no dimension that Printer knows.
+std::string per_depth(const Printer& print, double si, int lengths) {
+  const bool us = print.units() == units::OutputUnits::us;
+  const double inch_m = 0.0254;  // exact
+  const double shown = us ? units::from_si(si, units::output_unit(1e5, units::Dimension::pressure, units::OutputUnits::us)) * std::pow(inch_m, lengths) : si * 1e-6;
+  return units::print_number(shown) + (us ? " psi/in" : " MPa/m") + (lengths > 1 ? "^2" : "");
+}
+
 std::string half_width(const Parameter& p) {
   if (!p.instrument_sd || !std::isfinite(*p.instrument_sd) || !(std::abs(p.estimate.value) > 0)) return "-";
   return *p.instrument_sd == 0 ? "none" : fmt::format("{:.2g} %", 100 * std::abs(*p.instrument_sd / p.estimate.value));
@@ -34,7 +48,7 @@ void parameters(Sheet& s, const std::string& caption, const std::vector<Paramete
   for (const Parameter& p : all) {
     const Printed v = printed(s.print, p, n);
     const bool missing = !p.estimate.average_ground && !p.estimate.next_point && !p.estimate.status.empty() && p.estimate.status != math::kStatusOk;
-    g.rows.push_back({p.key, p.meaning, v.value, missing ? p.estimate.status : v.average_ground, v.next_point, std::to_string(p.estimate.n), half_width(p)});
+    g.rows.push_back({p.key, meaning(s.print, p), v.value, missing ? p.estimate.status : v.average_ground, v.next_point, std::to_string(p.estimate.n), half_width(p)});
     if (!p.basis.empty() && (bases.empty() || bases.back() != p.basis)) {
       bool known = false;
       for (const std::string& b : bases) known = known || b == p.basis;
@@ -59,8 +73,8 @@ void fits(Sheet& s, const records::PlateZone& z) {
       first = s.print.value(f.bearing.first_modulus, kPressure);
       second = s.print.value(f.bearing.second_modulus, Measure{units::Dimension::unit_weight});
     } else if (f.ok()) {
-      first = units::print_number(f.bearing.first_modulus) + " N/m^3";
-      second = units::print_number(f.bearing.second_modulus) + " N/m^3";
+      first = s.print.value(f.bearing.first_modulus, Measure{units::Dimension::unit_weight});
+      second = s.print.value(f.bearing.second_modulus, Measure{units::Dimension::unit_weight});
     }
     g.rows.push_back({records::name(f.estimator), soil::name(f.law), f.ok() && f.law != soil::PressureLaw::muskeg ? units::print_fixed(n, 3) : "-", first, second,
                       f.ok() ? s.print.interval(f.window_from_m, f.window_to_m, kLength) : "-", std::to_string(f.readings), f.ok() ? s.print.value(f.rms_pa, kPressure, 2) : "-",
@@ -107,8 +121,8 @@ void plates(Sheet& s, const records::PlateZone& z, const std::string& zone) {
                   {"Depth of the break", z.layers.break_depth_m ? s.print.with_next_point(*z.layers.break_depth_m, kLength) : ""}});
   }
   if (z.reload) {
-    s.page.paragraph("Unloading and reloading: stiffness " + units::print_number(z.reload->k0_pa_per_m * 1e-6) + " MPa/m at the surface, growing by " +
-                     units::print_number(z.reload->au_pa_per_m2 * 1e-6) + " MPa/m a metre of depth (Wong 1980).");
+    s.page.paragraph("Unloading and reloading: stiffness " + per_depth(s.print, z.reload->k0_pa_per_m, 1) + " at the surface, growing with depth by " +
+                     per_depth(s.print, z.reload->au_pa_per_m2, 2) + " (Wong 1980).");
   }
   s.page.list(sentences(z.residuals));
   if (!z.not_identified.empty()) {

@@ -3,16 +3,18 @@
 
 #include "report/detail/parts.hpp"
 #include "report/detail/table_rows.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::report::detail {
 namespace {
 
 void add_parameter(io::Table& t, const std::string& zone, const std::string& kind, const records::Parameter& p) {
-  Row row{cell(zone), cell(kind), cell(p.key), cell(p.meaning), cell(p.unit)};
-  estimate_cells(row, p.estimate);
-  row.push_back(p.average_soil_only ? cell(p.average_soil_only->lo) : io::TableCell{});
-  row.push_back(p.average_soil_only ? cell(p.average_soil_only->hi) : io::TableCell{});
-  row.push_back(cell(p.instrument_sd));
+  const RowUnit unit = row_unit(p.unit);
+  Row row{cell(zone), cell(kind), cell(p.key), cell(p.meaning), cell(unit.name)};
+  estimate_cells(row, p.estimate, unit);
+  row.push_back(low(p.average_soil_only, unit));
+  row.push_back(high(p.average_soil_only, unit));
+  row.push_back(p.instrument_sd ? cell(*p.instrument_sd, unit) : io::TableCell{});
   row.push_back(count(p.estimate.n));
   row.push_back(cell(p.estimate.status));
   row.push_back(cell(p.basis));
@@ -20,11 +22,10 @@ void add_parameter(io::Table& t, const std::string& zone, const std::string& kin
 }
 
 io::Table parameters(const campaign::Results& r) {
-  io::Table t{.name = "soil-parameters", .title = "Soil parameters with intervals; the unit of each row stands in its unit column",
+  io::Table t{.name = "soil-parameters", .title = "Soil parameters with intervals",
               .columns = {{"zone", ""}, {"tests", ""}, {"parameter", ""}, {"meaning", ""}, {"unit", ""}}};
-  estimate_columns(t.columns, "value", "unit of the row");
-  for (const char* c : {"average, soil scatter alone, low", "average, soil scatter alone, high", "instrument, one standard deviation"}) t.columns.push_back({c, "unit of the row"});
-  for (const char* c : {"points", "status", "basis"}) t.columns.push_back({c, ""});
+  estimate_columns(t.columns, "value");
+  for (const char* c : {"average, soil scatter alone, low", "average, soil scatter alone, high", "instrument, one standard deviation", "points", "status", "basis"}) t.columns.push_back({c, ""});
   for (const records::ZoneGround& z : r.ground.zones) {
     if (z.plates) for (const auto& p : z.plates->parameters) add_parameter(t, z.zone, "plate", p);
     if (z.shear) for (const auto& p : z.shear->parameters) add_parameter(t, z.zone, "shear", p);
@@ -39,14 +40,28 @@ io::Table parameters(const campaign::Results& r) {
   return t;
 }
 
+// SI units of the two moduli, which the relation and its exponent imply.
+std::pair<std::string, std::string> modulus_units(const records::PlateFit& f) {
+  const auto lengths = [&](int more) { return "N/m^" + units::print_number(f.bearing.n + more, 4); };
+  if (!f.ok()) return {};
+  switch (f.law) {
+    case soil::PressureLaw::bekker: return {lengths(1), lengths(2)};
+    case soil::PressureLaw::single_plate: return {lengths(2), ""};
+    case soil::PressureLaw::reece: return {"Pa", "N/m^3"};
+    case soil::PressureLaw::muskeg: return {"N/m^3", "N/m^3"};
+  }
+  return {};
+}
+
 io::Table fits(const campaign::Results& r) {
   io::Table t{.name = "plate-fits", .title = "Pressure-sinkage estimators side by side",
-              .columns = {{"zone", ""}, {"estimator", ""}, {"relation", ""}, {"n", "1"}, {"first modulus", "N, m by n"}, {"second modulus", "N, m by n"}, {"window from", "m"}, {"window to", "m"},
-                          {"tests", ""}, {"readings", ""}, {"misfit", "Pa"}, {"misfit of ln p", "1"}, {"status", ""}, {"basis", ""}}};
+              .columns = {{"zone", ""}, {"estimator", ""}, {"relation", ""}, {"n", "-"}, {"unit of the first modulus", ""}, {"first modulus", ""}, {"unit of the second modulus", ""}, {"second modulus", ""}, {"window from", "m"}, {"window to", "m"},
+                          {"tests", ""}, {"readings", ""}, {"misfit", "Pa"}, {"misfit of ln p", "-"}, {"status", ""}, {"basis", ""}}};
   for (const records::ZoneGround& z : r.ground.zones) {
     if (!z.plates) continue;
     for (const records::PlateFit& f : z.plates->fits) {
-      t.rows.push_back({cell(z.zone), cell(records::name(f.estimator)), cell(soil::name(f.law)), cell(f.bearing.n), cell(f.bearing.first_modulus), cell(f.bearing.second_modulus), cell(f.window_from_m),
+      const auto [first, second] = modulus_units(f);
+      t.rows.push_back({cell(z.zone), cell(records::name(f.estimator)), cell(soil::name(f.law)), cell(f.bearing.n), cell(first), cell(f.bearing.first_modulus), cell(second), cell(f.bearing.second_modulus), cell(f.window_from_m),
                         cell(f.window_to_m), count(f.tests), count(f.readings), cell(f.rms_pa), cell(f.rms_ln_p), cell(f.status), cell(f.basis)});
     }
   }
@@ -86,7 +101,7 @@ io::Table cone_layers(const campaign::Results& r) {
 
 io::Table plate_readings(const campaign::Results& r) {
   io::Table t{.name = "plate-readings", .title = "Plate readings after zero, contact and frame correction, with what each was taken for",
-              .columns = {{"test", ""}, {"file", ""}, {"line", ""}, {"zone", ""}, {"point", ""}, {"width b", "m"}, {"sinkage", "m"}, {"pressure", "Pa"}, {"taken as", ""}, {"weight in the fit", "1"}}};
+              .columns = {{"test", ""}, {"file", ""}, {"line", ""}, {"zone", ""}, {"point", ""}, {"width b", "m"}, {"sinkage", "m"}, {"pressure", "Pa"}, {"taken as", ""}, {"weight in the fit", "-"}}};
   for (const records::PlateCurve& c : r.ground.plate_curves) {
     for (std::size_t i = 0; i < c.mark.size(); ++i) {
       t.rows.push_back({cell(c.source.id), cell(c.source.file), i < c.line.size() ? count(c.line[i]) : io::TableCell{}, cell(c.source.zone), cell(c.source.point), cell(c.plate.width_m()),

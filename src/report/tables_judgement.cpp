@@ -8,17 +8,16 @@ namespace hardpan::report::detail {
 namespace {
 
 io::Table findings(const campaign::Results& r) {
-  io::Table t{.name = "findings", .title = "Findings against requirements", .columns = {{"requirement", ""}, {"text", ""}, {"vehicle", ""}, {"zone", ""}, {"condition", ""}, {"quantity", ""}, {"sense", ""}, {"threshold", "unit of the row"}, {"finding", ""}}};
-  estimate_columns(t.columns, "value", "unit of the row");
-  for (const char* c : {"margin"}) t.columns.push_back({c, "unit of the row"});
-  for (const char* c : {"unit", "probability", "confidence", "required probability", "required confidence", "population", "limiting factor", "against what was tested", "records", "reasons", "what would change it"}) t.columns.push_back({c, ""});
+  io::Table t{.name = "findings", .title = "Findings against requirements", .columns = {{"requirement", ""}, {"text", ""}, {"vehicle", ""}, {"zone", ""}, {"condition", ""}, {"quantity", ""}, {"sense", ""}, {"unit", ""}, {"threshold", ""}, {"finding", ""}}};
+  estimate_columns(t.columns, "value");
+  for (const char* c : {"margin", "probability", "confidence", "required probability", "required confidence", "population", "limiting factor", "against what was tested", "records", "reasons", "what would change it"}) t.columns.push_back({c, ""});
   for (const validation::Finding& f : r.findings) {
     const validation::Requirement& q = f.requirement;
-    const std::string unit = validation::si_unit(q.quantity);
-    Row row{cell(q.id), cell(q.text), cell(q.vehicle), cell(q.zone), cell(q.condition), cell(quantity_words(q.quantity)), cell(q.sense == validation::Sense::at_least ? "at least" : "at most"), cell(q.threshold_si), cell(validation::name(f.verdict))};
-    estimate_cells(row, f.value);
-    row.push_back(f.margin_known ? cell(f.margin_si) : io::TableCell{});
-    for (io::TableCell c : {cell(unit.empty() ? "1" : unit), cell(f.probability), cell(f.confidence), cell(q.probability), cell(q.confidence), cell(f.population), cell(f.limiting_factor), cell(validation::name(f.guard)),
+    const RowUnit unit = row_unit(validation::si_unit(q.quantity));
+    Row row{cell(q.id), cell(q.text), cell(q.vehicle), cell(q.zone), cell(q.condition), cell(quantity_words(q.quantity)), cell(q.sense == validation::Sense::at_least ? "at least" : "at most"), cell(unit.name), cell(q.threshold_si, unit), cell(validation::name(f.verdict))};
+    estimate_cells(row, f.value, unit);
+    row.push_back(f.margin_known ? cell(f.margin_si * unit.per_si) : io::TableCell{});
+    for (io::TableCell c : {cell(f.probability), cell(f.confidence), cell(q.probability), cell(q.confidence), cell(f.population), cell(f.limiting_factor), cell(validation::name(f.guard)),
                             cell(joined(f.records, "; ")), cell(joined(f.reasons, " ")), cell(joined(f.would_change, "; "))}) row.push_back(std::move(c));
     t.rows.push_back(std::move(row));
   }
@@ -26,11 +25,11 @@ io::Table findings(const campaign::Results& r) {
 }
 
 io::Table prediction_curve(const campaign::Results& r) {
-  io::Table t{.name = "predicted-against-slip", .title = "Predicted on the level against slip", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"slip", "1"}}};
-  estimate_columns(t.columns, "pull coefficient", "1");
+  io::Table t{.name = "predicted-against-slip", .title = "Predicted on the level against slip; a pull coefficient of -1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"slip ratio", "-"}}};
+  estimate_columns(t.columns, "pull coefficient", "-");
   estimate_columns(t.columns, "sinkage", "m");
   estimate_columns(t.columns, "torque per wheel", "N m");
-  estimate_columns(t.columns, "tractive efficiency", "1");
+  estimate_columns(t.columns, "tractive efficiency", "-");
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::SlipPoint& k : p.prediction.curve) {
       Row row{cell(p.vehicle), cell(p.zone), cell(p.prediction.heading), cell(k.slip_ratio)};
@@ -42,12 +41,12 @@ io::Table prediction_curve(const campaign::Results& r) {
 }
 
 io::Table prediction_gradient(const campaign::Results& r) {
-  io::Table t{.name = "predicted-on-gradients", .title = "Predicted slip on gradients without a hitch pull; slip 1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"gradient", "rad"}}};
-  estimate_columns(t.columns, "slip", "1");
-  t.columns.push_back({"share immobilised", "1"});
+  io::Table t{.name = "predicted-on-gradients", .title = "Predicted slip on gradients without a hitch pull; a slip ratio of 1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"gradient", "deg"}}};
+  estimate_columns(t.columns, "slip ratio", "-");
+  t.columns.push_back({"share immobilised", "-"});
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::GradientPoint& k : p.prediction.slip_on_gradient) {
-      Row row{cell(p.vehicle), cell(p.zone), cell(p.prediction.heading), cell(k.gradient_rad)};
+      Row row{cell(p.vehicle), cell(p.zone), cell(p.prediction.heading), degrees(k.gradient_rad)};
       estimate_cells(row, k.slip_ratio);
       row.push_back(cell(k.immobilised_share));
       t.rows.push_back(std::move(row));
@@ -57,15 +56,16 @@ io::Table prediction_gradient(const campaign::Results& r) {
 }
 
 io::Table headlines(const campaign::Results& r) {
-  io::Table t{.name = "headline-predictions", .title = "Headline predictions", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"quantity", ""}, {"unit", ""}}};
-  estimate_columns(t.columns, "value", "unit of the row");
+  io::Table t{.name = "headline-predictions", .title = "Headline predictions; a pull coefficient of -1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"quantity", ""}, {"unit", ""}}};
+  estimate_columns(t.columns, "value");
   t.columns.push_back({"limited by", ""});
   for (const campaign::PairResult& p : r.pairs) {
     const performance::Prediction& q = p.prediction;
     for (const auto& [name, unit, o] : {std::tuple{"maximum gradient up to 20 % slip", "rad", &q.gradient_20}, {"maximum gradient up to the working slip", "rad", &q.gradient_working}, {"maximum gradient over all slips", "rad", &q.gradient_maximum},
                                         {"steepest descent the brakes hold", "rad", &q.descent}, {"pull coefficient at 20 % slip", "1", &q.pull_20}, {"towed motion resistance coefficient", "1", &q.towed_resistance}}) {
-      Row row{cell(p.vehicle), cell(p.zone), cell(q.heading), cell(name), cell(unit)};
-      estimate_cells(row, o->estimate);
+      const RowUnit in = row_unit(unit);
+      Row row{cell(p.vehicle), cell(p.zone), cell(q.heading), cell(name), cell(in.name)};
+      estimate_cells(row, o->estimate, in);
       row.push_back(cell(performance::name(o->centre_factor)));
       t.rows.push_back(std::move(row));
     }
@@ -75,13 +75,14 @@ io::Table headlines(const campaign::Results& r) {
 
 io::Table compared(const campaign::Results& r) {
   io::Table t{.name = "predicted-measured", .title = "Every reading against its prediction",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}, {"file", ""}, {"line", ""}, {"run", ""}, {"slip", "1"}, {"gradient", "rad"}, {"measured", "unit of the row"}, {"measured standard error", "unit of the row"},
-                          {"predicted", "unit of the row"}, {"next point low", "unit of the row"}, {"next point high", "unit of the row"}, {"inside", ""}}};
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"file", ""}, {"line", ""}, {"run", ""}, {"slip ratio", "-"}, {"gradient", "deg"}, {"unit", ""}, {"measured", ""}, {"measured standard error", ""},
+                          {"predicted", ""}, {"next point low", ""}, {"next point high", ""}, {"inside", ""}}};
   for (const campaign::PairResult& p : r.pairs) {
     for (const validation::Comparison& c : p.comparisons) {
+      const RowUnit unit = row_unit(c.unit_si);
       for (const validation::ComparedReading& x : c.readings) {
-        t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(c.quantity), cell(c.unit_si.empty() ? "1" : c.unit_si), cell(x.file), count(x.line), cell(x.run), cell(x.slip_ratio), cell(x.gradient_rad), cell(x.measured), cell(x.measured_se), cell(x.predicted),
-                          x.next_point ? cell(x.next_point->lo) : io::TableCell{}, x.next_point ? cell(x.next_point->hi) : io::TableCell{}, yes(x.inside)});
+        t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(c.quantity), cell(x.file), count(x.line), cell(x.run), cell(x.slip_ratio), degrees(x.gradient_rad), cell(unit.name), cell(x.measured, unit), cell(x.measured_se, unit), cell(x.predicted, unit),
+                          low(x.next_point, unit), high(x.next_point, unit), yes(x.inside)});
       }
     }
   }
@@ -90,14 +91,13 @@ io::Table compared(const campaign::Results& r) {
 
 io::Table soil_update(const campaign::Results& r) {
   io::Table t{.name = "soil-before-after", .title = "Soil and model form before and after vehicle tests, average ground",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"parameter", ""}, {"unit", ""}, {"before", "unit of the row"}, {"before low", "unit of the row"}, {"before high", "unit of the row"}, {"after", "unit of the row"}, {"after low", "unit of the row"},
-                          {"after high", "unit of the row"}, {"moved, prior standard deviations", "1"}, {"standard deviation after over before", "1"}, {"disagrees", ""}, {"at the edge", ""}, {"records that taught", ""}}};
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"parameter", ""}, {"unit", ""}, {"before", ""}, {"before low", ""}, {"before high", ""}, {"after", ""}, {"after low", ""},
+                          {"after high", ""}, {"moved, in standard deviations before", "-"}, {"standard deviation after over before", "-"}, {"disagrees", ""}, {"at the edge", ""}, {"records that taught", ""}}};
   for (const campaign::PairResult& p : r.pairs) {
     if (!p.learning) continue;
     for (const validation::TaughtParameter& x : p.learning->parameters) {
-      const auto lo = [](const std::optional<math::Interval>& i) { return i ? cell(i->lo) : io::TableCell{}; };
-      const auto hi = [](const std::optional<math::Interval>& i) { return i ? cell(i->hi) : io::TableCell{}; };
-      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(x.name), cell(x.unit_si), cell(x.before), lo(x.before_95), hi(x.before_95), cell(x.after), lo(x.after_95), hi(x.after_95), cell(x.shift_sd), cell(x.spread_ratio), yes(x.flagged), yes(x.at_edge),
+      const RowUnit unit = row_unit(x.unit_si);
+      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(x.name), cell(unit.name), cell(x.before, unit), low(x.before_95, unit), high(x.before_95, unit), cell(x.after, unit), low(x.after_95, unit), high(x.after_95, unit), cell(x.shift_sd), cell(x.spread_ratio), yes(x.flagged), yes(x.at_edge),
                         cell(joined(p.learning->records, "; "))});
     }
   }
@@ -106,18 +106,18 @@ io::Table soil_update(const campaign::Results& r) {
 
 io::Table held_out(const campaign::Results& r) {
   io::Table t{.name = "held-out-before-after", .title = "Runs that did not teach, against the prediction before and after the update",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}, {"runs", ""}, {"readings", ""}}};
-  estimate_columns(t.columns, "difference before", "unit of the row");
-  estimate_columns(t.columns, "difference after", "unit of the row");
-  for (const char* c : {"inside before", "inside after"}) t.columns.push_back({c, "readings"});
-  for (const char* c : {"mean width before", "mean width after"}) t.columns.push_back({c, "unit of the row"});
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"runs", ""}, {"readings", ""}, {"unit", ""}}};
+  estimate_columns(t.columns, "difference before");
+  estimate_columns(t.columns, "difference after");
+  for (const char* c : {"readings inside before", "readings inside after", "mean width before", "mean width after"}) t.columns.push_back({c, ""});
   for (const campaign::PairResult& p : r.pairs) {
     if (!p.learning) continue;
     for (const validation::HeldOut& h : p.learning->held_out) {
-      Row row{cell(p.vehicle), cell(p.zone), cell(h.quantity), cell(h.unit_si.empty() ? "1" : h.unit_si), count(h.runs), count(h.readings)};
-      estimate_cells(row, h.bias_before);
-      estimate_cells(row, h.bias_after);
-      for (io::TableCell c : {count(h.inside_before), count(h.inside_after), cell(h.width_before), cell(h.width_after)}) row.push_back(std::move(c));
+      const RowUnit unit = row_unit(h.unit_si);
+      Row row{cell(p.vehicle), cell(p.zone), cell(h.quantity), count(h.runs), count(h.readings), cell(unit.name)};
+      estimate_cells(row, h.bias_before, unit);
+      estimate_cells(row, h.bias_after, unit);
+      for (io::TableCell c : {count(h.inside_before), count(h.inside_after), cell(h.width_before, unit), cell(h.width_after, unit)}) row.push_back(std::move(c));
       t.rows.push_back(std::move(row));
     }
   }
@@ -125,10 +125,11 @@ io::Table held_out(const campaign::Results& r) {
 }
 
 io::Table parts(const campaign::Results& r) {
-  io::Table t{.name = "parts-of-uncertainty", .title = "95 % interval at the next point with one part varying", .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"part", ""}, {"centre", "SI"}, {"low", "SI"}, {"high", "SI"}}};
+  io::Table t{.name = "parts-of-uncertainty", .title = "95 % interval at the next point with one part varying", .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"part", ""}, {"unit", ""}, {"best-estimate soil", ""}, {"low", ""}, {"high", ""}}};
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::SensitivityBar& b : p.prediction.sensitivity) {
-      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(b.quantity), cell(b.part), cell(b.centre), b.next_point ? cell(b.next_point->lo) : io::TableCell{}, b.next_point ? cell(b.next_point->hi) : io::TableCell{}});
+      const RowUnit unit = row_unit(b.quantity.find("gradient") != std::string::npos ? "rad" : "");
+      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(b.quantity), cell(b.part), cell(unit.name), cell(b.centre, unit), low(b.next_point, unit), high(b.next_point, unit)});
     }
   }
   return t;
@@ -136,10 +137,11 @@ io::Table parts(const campaign::Results& r) {
 
 io::Table guard(const campaign::Results& r) {
   io::Table t{.name = "extrapolation-guard", .title = "Under the wheels against what was tested",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}, {"used low", "unit of the row"}, {"used high", "unit of the row"}, {"tested low", "unit of the row"}, {"tested high", "unit of the row"}, {"verdict", ""}}};
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}, {"used low", ""}, {"used high", ""}, {"tested low", ""}, {"tested high", ""}, {"verdict", ""}}};
   for (const campaign::PairResult& p : r.pairs) {
     for (const validation::GuardRow& g : p.guard) {
-      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(g.quantity), cell(g.unit_si.empty() ? "1" : g.unit_si), cell(g.used.lo), cell(g.used.hi), g.tested ? cell(g.tested->lo) : io::TableCell{}, g.tested ? cell(g.tested->hi) : io::TableCell{}, cell(validation::name(g.level))});
+      const RowUnit unit = row_unit(g.unit_si);
+      t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(g.quantity), cell(unit.name), cell(g.used.lo, unit), cell(g.used.hi, unit), low(g.tested, unit), high(g.tested, unit), cell(validation::name(g.level))});
     }
   }
   return t;

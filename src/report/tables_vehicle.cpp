@@ -9,22 +9,22 @@ namespace {
 
 io::Table windows(const campaign::Results& r) {
   io::Table t{.name = "pull-windows", .title = "Pull windows and hand pulls",
-              .columns = {{"file", ""}, {"first line", ""}, {"last line", ""}, {"record", ""}, {"vehicle", ""}, {"zone", ""}, {"run", ""}, {"lane", ""}, {"direction", ""}, {"from", "s"}, {"to", "s"}, {"by", ""}, {"slip", "1"},
-                          {"slip standard error", "1"}, {"slip status", ""}, {"rolling radius", "m"}, {"zero slip", ""}, {"pull", "N"}, {"pull standard error", "N"}, {"gradient", "rad"}, {"gradient from", ""}, {"weight", "N"},
-                          {"normal load", "N"}, {"pull coefficient", "1"}, {"pull coefficient standard error", "1"}, {"torque", "N m"}, {"power in", "W"}, {"efficiency", "1"}, {"efficiency standard error", "1"},
+              .columns = {{"file", ""}, {"first line", ""}, {"last line", ""}, {"record", ""}, {"vehicle", ""}, {"zone", ""}, {"run", ""}, {"lane", ""}, {"direction", ""}, {"from", "s"}, {"to", "s"}, {"by", ""}, {"slip ratio", "-"},
+                          {"slip ratio standard error", "-"}, {"slip status", ""}, {"rolling radius", "m"}, {"zero slip", ""}, {"pull", "N"}, {"pull standard error", "N"}, {"gradient", "deg"}, {"gradient from", ""}, {"weight", "N"},
+                          {"normal load", "N"}, {"pull coefficient", "-"}, {"pull coefficient standard error", "-"}, {"torque", "N m"}, {"power in", "W"}, {"efficiency", "-"}, {"efficiency standard error", "-"},
                           {"efficiency is", ""}, {"sinkage", "m"}, {"samples", ""}, {"effective samples", ""}, {"remarks", ""}}};
   for (const records::PullWindow& w : r.drawbar.windows) {
-    t.rows.push_back({cell(w.file), count(w.first_line), count(w.last_line), cell(w.id), cell(w.vehicle), cell(w.zone), cell(w.run), cell(w.lane), cell(w.direction), cell(w.from_s), cell(w.to_s),
+    t.rows.push_back({cell(w.file), count(w.first_line), count(w.last_line), cell(w.id), cell(w.vehicle), cell(w.zone), cell(w.run), cell(w.lane), cell(w.direction), seconds(w.from_s), seconds(w.to_s),
                       cell(w.by_hand ? "hand" : w.sweep_bin ? "sweep" : "steady"), cell(w.slip_ratio), cell(w.slip_se), cell(w.slip_status), cell(w.rolling_radius_m), cell(vehicle::name(w.zero_slip)), cell(w.pull_n), cell(w.pull_se_n),
-                      cell(w.gradient_rad), cell(records::name(w.gradient_source)), cell(w.weight_n), cell(w.normal_load_n), cell(w.coefficient), cell(w.coefficient_se), cell(w.torque_n_m), cell(w.power_in_w),
+                      degrees(w.gradient_rad), cell(records::name(w.gradient_source)), cell(w.weight_n), cell(w.normal_load_n), cell(w.coefficient), cell(w.coefficient_se), cell(w.torque_n_m), cell(w.power_in_w),
                       cell(w.efficiency), cell(w.efficiency_se), cell(records::name(w.efficiency_kind)), cell(w.sinkage_m), count(w.samples), cell(w.n_effective), cell(joined(w.remarks, "; "))});
   }
   return t;
 }
 
 io::Table curves(const campaign::Results& r) {
-  io::Table t{.name = "pull-slip-curves", .title = "Measured pull coefficient against slip", .columns = {{"vehicle", ""}, {"zone", ""}, {"weight", "N"}, {"relation", ""}, {"rolling radius", "m"}, {"slip", "1"}}};
-  estimate_columns(t.columns, "pull coefficient", "1");
+  io::Table t{.name = "pull-slip-curves", .title = "Measured pull coefficient against slip", .columns = {{"vehicle", ""}, {"zone", ""}, {"weight", "N"}, {"relation", ""}, {"rolling radius", "m"}, {"slip ratio", "-"}}};
+  estimate_columns(t.columns, "pull coefficient", "-");
   for (const records::DrawbarGroup& g : r.drawbar.groups) {
     for (const records::BandPoint& b : g.curve.band) {
       Row row{cell(g.vehicle), cell(g.zone), cell(g.weight_n), cell(records::name(g.curve.relation_used)), cell(g.radius.radius_m), cell(b.slip_ratio)};
@@ -37,7 +37,7 @@ io::Table curves(const campaign::Results& r) {
 
 io::Table resistances(const campaign::Results& r) {
   io::Table t{.name = "motion-resistance", .title = "Motion resistance coefficient", .columns = {{"vehicle", ""}, {"zone", ""}, {"by", ""}, {"weight", "N"}, {"speed", "m/s"}, {"runs", ""}}};
-  estimate_columns(t.columns, "coefficient", "1");
+  estimate_columns(t.columns, "coefficient", "-");
   t.columns.push_back({"remark", ""});
   for (const records::MotionResistance& m : r.drawbar.resistances) {
     Row row{cell(m.vehicle), cell(m.zone), cell(records::name(m.method)), cell(m.weight_n), cell(m.speed_m_per_s), count(m.coefficient.n)};
@@ -50,11 +50,11 @@ io::Table resistances(const campaign::Results& r) {
 
 io::Table trials(const campaign::Results& r) {
   io::Table t{.name = "slope-trials", .title = "Slope trials and what each was taken for",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"way", ""}, {"start", ""}, {"file", ""}, {"line", ""}, {"angle", "rad"}, {"angle spread, one standard deviation", "rad"}, {"places", ""}, {"outcome", ""}, {"taken as", ""}, {"slip", "1"}, {"sinkage", "m"}, {"length climbed", "m"}, {"why", ""}}};
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"way", ""}, {"start", ""}, {"file", ""}, {"line", ""}, {"angle", "deg"}, {"angle spread, one standard deviation", "deg"}, {"places", ""}, {"outcome", ""}, {"taken as", ""}, {"slip ratio", "-"}, {"sinkage", "m"}, {"length climbed", "m"}, {"why", ""}}};
   for (const records::SlopeLimits& k : r.drawbar.slopes) {
     for (const records::TrialReading& x : k.trials) {
-      t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(k.downhill ? "down" : "up"), cell(k.rolling_start ? "rolling" : "standing"), cell(x.file), count(x.line), cell(x.angle_rad), cell(x.angle_sd_rad), count(x.places),
-                        cell(records::name(x.outcome)), cell(records::name(x.bound)), cell(x.slip_ratio), cell(x.sinkage_m), cell(x.length_climbed_m), cell(x.why)});
+      t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(k.downhill ? "down" : "up"), cell(k.rolling_start ? "rolling" : "standing"), cell(x.file), count(x.line), degrees(x.angle_rad), degrees(x.angle_sd_rad), count(x.places),
+                        cell(outcome_words(x.outcome)), cell(records::name(x.bound)), cell(x.slip_ratio), cell(x.sinkage_m), cell(x.length_climbed_m), cell(x.why)});
     }
   }
   return t;

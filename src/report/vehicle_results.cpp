@@ -114,7 +114,7 @@ std::string bound_words(records::TrialBound bound) {
 void slopes(Sheet& s, const records::SlopeLimits& k) {
   s.page.heading(4, pair_name(s.results, k.vehicle, k.zone) + (k.downhill ? ", downhill" : ", uphill") + (k.rolling_start ? ", rolling start" : ", standing start"));
   s.page.paragraph(sentence(k.bracket.text));
-  Grid angles{.caption = "Tested angles", .columns = {"Angle", "Go", "No-go", "Aborted", "Stopped by sled", "Chance of a go, 95 %", "Reliability shown with " + fmt::format("{:.0f} % confidence", 100 * records::SlopeTrialSettings{}.confidence)}, .right = "rrrrrrr"};
+  Grid angles{.caption = "Tested angles", .columns = {"Angle", "Go", "No-go", "Aborted", "Stopped by the sled", "Chance of a go, 95 %", "Reliability shown with " + fmt::format("{:.0f} % confidence", 100 * records::SlopeTrialSettings{}.confidence)}, .right = "rrrrrrr"};
   for (const records::TestedAngle& a : k.angles) {
     angles.rows.push_back({s.print.value(a.angle_rad, kAngle), std::to_string(a.go), std::to_string(a.no_go), std::to_string(a.aborted), std::to_string(a.sled_limited),
                            s.print.interval(a.chance_of_go, kShare), a.demonstrated_reliability ? s.print.value(*a.demonstrated_reliability, kShare) : "-"});
@@ -122,15 +122,15 @@ void slopes(Sheet& s, const records::SlopeLimits& k) {
   angles.note = k.population.empty() ? "" : "Over: " + k.population + ".";
   s.page.table(angles);
   std::vector<std::pair<std::string, std::string>> rows;
-  if (k.median_rad) rows.emplace_back("Angle with an even chance", s.print.estimate(*k.median_rad, kAngle).value + " (95 % " + s.print.estimate(*k.median_rad, kAngle).average_ground + ")");
-  if (k.high_chance_rad) rows.emplace_back("Angle with a high chance", s.print.estimate(*k.high_chance_rad, kAngle).value);
+  if (k.median_rad) rows.emplace_back("Angle with an even chance of a go", s.print.estimate(*k.median_rad, kAngle).value + " (95 % " + s.print.estimate(*k.median_rad, kAngle).average_ground + ")");
+  if (k.high_chance_rad) rows.emplace_back(fmt::format("Angle with a {:.0f} % chance of a go", 100 * records::SlopeTrialSettings{}.high_chance), s.print.estimate(*k.high_chance_rad, kAngle).value);
   if (k.median_if_undecided_rad) rows.emplace_back("Even chance if undecided runs had gone, or not", s.print.interval(*k.median_if_undecided_rad, kAngle));
   s.page.terms(rows);
   s.page.paragraph(sentence(k.curve_note));
   Grid g{.caption = "Slope trials", .columns = {"Where", "Angle", "Gradient readings", "Outcome", "Counts as", "Slip", "Sinkage", "Length climbed", "Why"}, .right = "lrrllrrr"};
   for (const records::TrialReading& t : k.trials) {
     const std::string spread = t.angle_sd_rad ? " +/- " + s.print.value(*t.angle_sd_rad, kAngle, 2) : "";
-    g.rows.push_back({fmt::format("{}:{}", t.file, t.line), s.print.value(t.angle_rad, kAngle) + spread, std::to_string(t.places), t.outcome == records::TrialOutcome::sled_limited ? "stopped by sled" : records::name(t.outcome), bound_words(t.bound),
+    g.rows.push_back({fmt::format("{}:{}", t.file, t.line), s.print.value(t.angle_rad, kAngle) + spread, std::to_string(t.places), outcome_words(t.outcome), bound_words(t.bound),
                       s.print.value(t.slip_ratio, kShare), s.print.value(t.sinkage_m, kLength), s.print.value(t.length_climbed_m, kLength), t.why});
   }
   s.page.table(g);

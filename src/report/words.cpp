@@ -37,6 +37,10 @@ std::string quantity_words(validation::Quantity quantity) {
   return "";
 }
 
+std::string outcome_words(records::TrialOutcome outcome) {
+  return outcome == records::TrialOutcome::sled_limited ? "stopped by the sled" : records::name(outcome);
+}
+
 std::string threshold_words(const Printer& print, const validation::Requirement& q) {
   return std::string(q.sense == validation::Sense::at_least ? "at least " : "at most ") + print.value(q.threshold_si, measure_of(q.quantity));
 }

@@ -174,7 +174,7 @@ Json prediction(const performance::Prediction& p) {
   Json j = Json::object();
   j.set("vehicle", p.vehicle).set("zone", p.zone).set("heading", p.heading).set("population", p.population).set("reason_without", p.reason_without);
   j.set("draws", p.draws).set("redrawn", p.redrawn).set("working_slip_ratio", p.working_slip).set("working_slip_stated", p.working_slip_stated);
-  j.set("slip_sinkage", p.slip_sinkage);
+  j.set("slip_sinkage", performance::slip_sinkage_words(p));
   j.set("gradient_at_20_percent_slip_rad", outcome(p.gradient_20)).set("gradient_at_working_slip_rad", outcome(p.gradient_working));
   j.set("gradient_maximum_over_slip_rad", outcome(p.gradient_maximum)).set("descent_rad", outcome(p.descent));
   j.set("pull_coefficient_at_20_percent_slip_ratio", outcome(p.pull_20)).set("towed_resistance_coefficient_ratio", outcome(p.towed_resistance));

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <map>
+#include <numbers>
 #include <set>
 
 #include "base/checksum.hpp"
@@ -57,7 +58,7 @@ io::Table trace_table(const records::Trace& t) {
       {{"time", "s"}, &t.time_s}, {{"pull raw", "N"}, &t.pull_raw_n}, {{"pull zeroed", "N"}, &t.pull_zeroed_n},
       {{"pull shifted", "N"}, &t.pull_shifted_n}, {{"pull filtered", "N"}, &t.pull_filtered_n},
       {{"wheel speed", "rad/s"}, &t.wheel_speed_rad_per_s}, {{"ground speed", "m/s"}, &t.ground_speed_m_per_s},
-      {{"slip filtered", ""}, &t.slip_filtered}, {{"torque", "N m"}, &t.torque_n_m}, {{"pitch", "rad"}, &t.pitch_rad}};
+      {{"slip ratio filtered", ""}, &t.slip_filtered}, {{"torque", "N m"}, &t.torque_n_m}, {{"pitch", "deg"}, &t.pitch_rad}};
   std::vector<const std::vector<double>*> kept;
   for (const auto& [column, values] : columns) {
     if (values->size() != t.time_s.size() || values->empty()) continue;
@@ -67,7 +68,7 @@ io::Table trace_table(const records::Trace& t) {
   table.columns.push_back({"mark", ""});
   for (std::size_t i = 0; i < t.time_s.size(); ++i) {
     std::vector<io::TableCell> row;
-    for (const auto* values : kept) row.emplace_back((*values)[i]);
+    for (const auto* values : kept) row.emplace_back(values == &t.pitch_rad ? (*values)[i] * 180 / std::numbers::pi : (*values)[i]);
     std::string marks;
     for (const records::TraceMark& m : t.marks) {
       if (i >= m.begin && i < m.end) marks += (marks.empty() ? "" : "; ") + m.what;
@@ -427,7 +428,8 @@ Packed pack(const std::string& folder, const std::string& zip_path, bool as_it_i
       "- `out/results.json`: everything computed. SI; the unit stands at the end of each key (`_n`, `_pa`, `_m`, `_rad`, `_ratio`).\n"
       "  A quantity is `{value, average_ground: [lo, hi], next_point: [lo, hi], level, n, status}`: central intervals for the mean of the\n"
       "  ground and for the next point met; `n` is the number of independent points or runs; `null` has its reason in `status`.\n"
-      "- `out/report.html`: the report; `out/tables/`: its tables as CSV and XLSX; `out/figures/`: its figures as SVG.\n"
+      "- `out/report.html`: the report; `out/tables/`: its tables as CSV and XLSX (SI, angles in degrees, six significant digits; the\n"
+      "  unit stands in the heading, or in the column `unit` before the values where rows differ); `out/figures/`: its figures as SVG.\n"
       "- `out/trace/`: each step of the reduction of tow logs, where asked for.\n"
       "- `ledger.sqlite`: runs, checksums of their inputs, headline results (tables run, input, headline).\n"
       "- `SHA256SUMS`: checksum of every file, in the form that `sha256sum -c` reads.\n";

@@ -13,6 +13,7 @@
 #include "formats/soil_file.hpp"
 #include "math/distributions.hpp"
 #include "records/advice.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::service {
 
@@ -138,15 +139,18 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     };
     // Discs a factor of two apart; the larger radius half the widest contact, so that no wheel is more than twice as wide as tested.
     const double small = std::max(0.02, 0.25 * width), large = 2 * small;
-    const auto load = [&](double radius) { return 1.5 * pressure_hi * std::numbers::pi * radius * radius; };
-    add("plate pairs", fmt::format("round plates of {:.0f} and {:.0f} mm diameter, to {:.0f} and {:.0f} N or {:.0f} mm deep", 2000 * small, 2000 * large, load(small), load(large), 1500 * sinkage),
-        points, 1, fmt::format("pressures under the wheels {:.1f} to {:.1f} kPa, sinkage to {:.0f} mm; both plates at each point, order alternated, three diameters apart", pressure_lo / 1e3, pressure_hi / 1e3, 1000 * sinkage));
+    const units::OutputUnits u = c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
+    const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
+    const auto pressure = [&](double pa) { return units::print_quantity(pa, units::Dimension::pressure, u); };
+    const auto load = [&](double radius) { return units::print_quantity(1.5 * pressure_hi * std::numbers::pi * radius * radius, units::Dimension::force, u); };
+    add("plate pairs", fmt::format("round plates of {} and {} diameter, to {} and {} or {} deep", length(2 * small), length(2 * large), load(small), load(large), length(1.5 * sinkage)),
+        points, 1, fmt::format("pressures under the wheels {}, sinkage to {}; both plates at each point, order alternated, three diameters apart", units::print_interval(pressure_lo, pressure_hi, units::Dimension::pressure, u), length(sinkage)));
     std::string stresses;
-    for (const double f : {0.15, 0.4, 0.8, 1.2}) stresses += fmt::format("{}{:.1f}", stresses.empty() ? "" : ", ", f * normal_hi / 1e3);
-    add("shear ring", fmt::format("normal stresses {} kPa (own weight counted), turned to {:.0f} mm", stresses, 1200 * travel), std::max<std::size_t>(4, points / 2), 4,
-        fmt::format("normal stress under the wheels to {:.1f} kPa, shear travel to {:.0f} mm", normal_hi / 1e3, 1000 * travel));
-    add("density and moisture", "ring samples at 50 and 150 mm", 3, 2, "validity range of the soil; Reece's relation and side wall need the density");
-    add("cone", fmt::format("to {:.0f} mm, about 30 mm/s", std::max(300.0, 3000 * sinkage)), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
+    for (const double f : {0.15, 0.4, 0.8, 1.2}) stresses += (stresses.empty() ? "" : ", ") + pressure(f * normal_hi);
+    add("shear ring", fmt::format("normal stresses {} (own weight counted), turned to {}", stresses, length(1.2 * travel)), std::max<std::size_t>(4, points / 2), 4,
+        fmt::format("normal stress under the wheels to {}, shear travel to {}", pressure(normal_hi), length(travel)));
+    add("density and moisture", "ring samples at " + length(0.05) + " and " + length(0.15), 3, 2, "validity range of the soil; Reece's relation and side wall need the density");
+    add("cone", fmt::format("to {}, about 30 mm/s", length(std::max(0.3, 3 * sinkage))), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
     add("tow runs", "both ways on a level lane, slips from 3 % to past the working slip", 1, 6, "without them the answer reads not validated; the run is the unit of scatter");
     add("rut sheets", "loaded and after rebound, passes 1, 2, 5", 1, 3, "sinkage against prediction");
     if (conditions_of[zone] > 1) {

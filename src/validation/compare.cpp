@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Differences are measured minus predicted. The centre soil answers each reading at its own slip, gradient and weight. How far each
+// Differences are measured minus predicted. The best-estimate soil answers each reading at its own slip, gradient and weight. How far each
 // possible soil lies from the centre is computed on a grid of slips for each class of gradient (3 degrees; at the class's mean
 // gradient) and weight (2 %) and interpolated linearly in slip: the deviation bends far less than the curve itself. At most 200
 // draws of each kind enter. docs/theory/validation.md.
@@ -75,7 +75,7 @@ Placed with_weight(const Placed& placed, double factor) {
   return p;
 }
 
-// The centre soil at one slip, gradient and weight.
+// The best-estimate soil at one slip, gradient and weight.
 double on_centre(const Placed& placed, Quantity q, const Reading& r, performance::Workspace& space) {
   OnSoil on = placed.centre;
   scale_weight(on, r.weight_n / placed.centre.plain.weight_n);
@@ -177,7 +177,7 @@ void widen_and_judge(ComparedReading& r) {
   r.inside = r.next_point && r.next_point->contains(r.measured);
 }
 
-void compare(const Placed& placed, Quantity q, std::vector<Reading> readings, Comparison& c, const std::string& note = "") {
+void compare(const Placed& placed, Quantity q, std::vector<Reading> readings, Comparison& c) {
   c.vehicle = placed.vehicle;
   c.zone = placed.zone;
   performance::Workspace space;
@@ -199,7 +199,7 @@ void compare(const Placed& placed, Quantity q, std::vector<Reading> readings, Co
     widen_and_judge(r.out);
     c.readings.push_back(std::move(r.out));
   }
-  detail::judge_comparison(c, by_draw, note);
+  detail::judge_comparison(c, by_draw);
 }
 
 // The radius that the model's slip refers to. A tyre without a measured one has its deflected radius, which the state of the wheel
@@ -294,8 +294,8 @@ Comparison compare_sinkage(const Placed& placed, const records::DrawbarResult& d
     if (std::abs(r.out.slip_ratio) < kMostSlip) readings.push_back(r);
     else ++c.set_aside;
   }
-  compare(placed, Quantity::sinkage, readings, c,
-          loaded ? "" : "Depths were read after rebound: under the wheel they were larger.");
+  if (!loaded) c.note = "Depths were read after rebound: under the wheel they were larger.";
+  compare(placed, Quantity::sinkage, readings, c);
   return c;
 }
 
@@ -325,7 +325,7 @@ Comparison compare_resistance(const Placed& placed, const performance::Outcome& 
       c.readings.push_back(r);
     }
   }
-  detail::judge_comparison(c, {}, "");
+  detail::judge_comparison(c, {});
   return c;
 }
 

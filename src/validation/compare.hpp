@@ -17,6 +17,7 @@
 #include "math/estimate.hpp"
 #include "performance/prediction.hpp"
 #include "records/drawbar.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::validation {
 
@@ -27,7 +28,7 @@ struct ComparedReading {
   double gradient_rad = 0;
   double measured = 0, measured_se = 0;      // se: of the reading, its instrument's calibration included
   double gain_relative_sd = 0;               // of the instrument that all runs share
-  double predicted = 0;                      // centre soil
+  double predicted = 0;                      // best-estimate soil
   std::optional<math::Interval> average_ground, next_point;  // of the prediction, measurement error added
   bool inside = false;                       // measured inside next_point
 };
@@ -42,7 +43,7 @@ struct SlipBand {
 struct ShapeDiscrepancy {
   bool shown = false;
   double low_band_hi = 0, high_band_lo = 0;  // slips compared
-  double difference = 0;                     // (measured - predicted) at high slip minus at low slip, centre soil
+  double difference = 0;                     // (measured - predicted) at high slip minus at low slip, best-estimate soil
   math::Interval over_possible_soils;        // the same over all possible soils, run scatter added
   std::string statement;
 };
@@ -55,14 +56,18 @@ struct Comparison {
   std::size_t inside = 0;                    // readings inside next_point
   // Limits of the share inside, runs as sample size; a run counts by its own share of readings inside.
   std::optional<math::Interval> coverage;
-  std::size_t without_prediction = 0;        // readings at which the centre soil does not carry the vehicle
+  std::size_t without_prediction = 0;        // readings at which the best-estimate soil does not carry the vehicle
   std::size_t set_aside = 0;                 // readings that are no measure: slip over 95 %, load cell at its end
   math::Estimate bias;                       // measured minus predicted over runs
   bool bias_claimed = false;
   std::vector<SlipBand> bands;
   ShapeDiscrepancy shape;
-  std::string statement;                     // one or two sentences for the report
+  std::string note;                          // what the readings are, where the statement must say it
+  std::string statement;                     // statement_of(*this, OutputUnits::si)
 };
+
+// One or two sentences for the report, values in the units it prints.
+[[nodiscard]] std::string statement_of(const Comparison& comparison, units::OutputUnits units);
 
 [[nodiscard]] Comparison compare_pull(const performance::Placed& placed, const records::DrawbarResult& drawbar);
 [[nodiscard]] Comparison compare_torque(const performance::Placed& placed, const records::DrawbarResult& drawbar);

@@ -11,7 +11,7 @@
 #include "math/statistics.hpp"
 #include "validation/detail/judge_comparison.hpp"
 
-namespace hardpan::validation::detail {
+namespace hardpan::validation {
 namespace {
 
 using math::Interval;
@@ -111,7 +111,7 @@ std::vector<double> contrasts(const Comparison& c, const Value& value) {
   return out;
 }
 
-void find_shape(Comparison& c, const DrawDifferences& by_draw) {
+void find_shape(Comparison& c, const detail::DrawDifferences& by_draw) {
   if (c.readings.size() < 6 || by_draw.empty() || by_draw.front().empty()) return;
   std::vector<double> slips;
   for (const auto& r : c.readings) slips.push_back(r.slip_ratio);
@@ -130,7 +130,7 @@ void find_shape(Comparison& c, const DrawDifferences& by_draw) {
   for (std::size_t k = 0; k < by_draw.front().size(); ++k) {
     over_draws.push_back(math::mean(contrasts(c, [&](std::size_t i) { return by_draw[i][k]; })));
   }
-  const auto range = central_interval(over_draws);
+  const auto range = detail::central_interval(over_draws);
   if (!range) return;
   s.difference = math::mean(centre);
   s.over_possible_soils = {range->lo - half, range->hi + half};
@@ -148,15 +148,20 @@ std::string readings_are(std::size_t n, const char* one, const char* many) {
   return fmt::format("{} reading{} {}", n, n == 1 ? "" : "s", n == 1 ? one : many);
 }
 
-std::string say(const Comparison& c, const std::string& note) {
+units::Dimension dimension_of(const Comparison& c) {
+  return c.unit_si == "m" ? units::Dimension::length : c.unit_si == "N m" ? units::Dimension::torque : units::Dimension::none;
+}
+
+}  // namespace
+
+std::string statement_of(const Comparison& c, units::OutputUnits units) {
   std::string out;
-  const std::string unit = c.unit_si.empty() ? "" : " " + c.unit_si;
   if (c.readings.empty()) {
     out = "No reading of this kind to compare with.";
   } else if (c.bias_claimed) {
-    out = fmt::format("Bias: the measured {} lies {:.3g}{} {} the prediction (95 % over {} runs: {:.3g} to {:.3g}).", c.quantity,
-                      std::abs(c.bias.value), unit, c.bias.value < 0 ? "below" : "above", c.runs,
-                      c.bias.average_ground->lo, c.bias.average_ground->hi);
+    out = fmt::format("Bias: the measured {} lies {} {} the prediction (95 % over {} runs: {}).", c.quantity,
+                      units::print_quantity(std::abs(c.bias.value), dimension_of(c), units), c.bias.value < 0 ? "below" : "above", c.runs,
+                      units::print_interval(c.bias.average_ground->lo, c.bias.average_ground->hi, dimension_of(c), units));
   } else {
     out = fmt::format("A bias of the {} is not shown by {} run{}.", c.quantity, c.runs, c.runs == 1 ? "" : "s");
   }
@@ -166,17 +171,17 @@ std::string say(const Comparison& c, const std::string& note) {
                        c.coverage->hi >= math::kIntervalLevel ? "" : c.bias_claimed ? ": too few, with this bias" : ": the intervals are too narrow");
   }
   if (c.without_prediction > 0) {
-    out += " " + readings_are(c.without_prediction, "has", "have") + " no prediction: the centre soil does not carry the vehicle there.";
+    out += " " + readings_are(c.without_prediction, "has", "have") + " no prediction: the best-estimate soil does not carry the vehicle there.";
   }
   if (c.set_aside > 0) {
     out += " " + readings_are(c.set_aside, "was", "were") + " set aside: slip over 95 %, or the load cell at its end.";
   }
-  if (!note.empty() && !c.readings.empty()) out += " " + note;
+  if (!c.note.empty() && !c.readings.empty()) out += " " + c.note;
   if (!c.shape.statement.empty()) out += " " + c.shape.statement;  // last: the report sets it apart
   return out;
 }
 
-}  // namespace
+namespace detail {
 
 std::optional<Interval> central_interval(std::vector<double> values) {
   std::erase_if(values, [](double x) { return std::isnan(x); });
@@ -187,7 +192,7 @@ std::optional<Interval> central_interval(std::vector<double> values) {
                   values[static_cast<std::size_t>(std::ceil((1 - tail) * last))]};
 }
 
-void judge_comparison(Comparison& c, const DrawDifferences& by_draw, const std::string& note) {
+void judge_comparison(Comparison& c, const DrawDifferences& by_draw) {
   if (c.readings.empty()) {
     c.bias = math::estimate_without_interval(std::numeric_limits<double>::quiet_NaN(), "no readings");
   } else {
@@ -196,7 +201,8 @@ void judge_comparison(Comparison& c, const DrawDifferences& by_draw, const std::
     find_bands(c);
     find_shape(c, by_draw);
   }
-  c.statement = say(c, note);
+  c.statement = statement_of(c, units::OutputUnits::si);
 }
 
-}  // namespace hardpan::validation::detail
+}  // namespace detail
+}  // namespace hardpan::validation

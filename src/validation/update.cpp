@@ -383,7 +383,7 @@ std::string in_degrees(const math::Estimate& e) {
   return fmt::format("{} (95 % at the next point: {} to {})", degrees(e.value), degrees(e.next_point->lo), degrees(e.next_point->hi));
 }
 
-void say(Learning& l) {
+void say(Learning& l, units::OutputUnits u) {
   l.statement = fmt::format("The soil and the model form were updated by {} ({}, worth {:.1f} independent runs): the maximum gradient at the "
                             "working slip goes from {} to {}.",
                             plural(l.runs, "run"), plural(l.readings, "reading"), l.effective_runs, in_degrees(l.gradient_before),
@@ -412,22 +412,24 @@ void say(Learning& l) {
   }
   for (const HeldOut& h : l.held_out) {
     if (h.quantity != detail::name(Kind::pull) && l.held_out.size() > 1) continue;
-    l.statement += fmt::format(" On {} held out, the measured {} less the predicted goes from {:.3g} to {:.3g}{}, the readings inside their 95 % interval from {} to {} "
-                               "of {}, the mean width of that interval from {:.3g} to {:.3g}{}.",
-                               plural(h.runs, "run"), h.quantity, h.bias_before.value, h.bias_after.value, h.unit_si.empty() ? "" : " " + h.unit_si, h.inside_before,
-                               h.inside_after, h.readings, h.width_before, h.width_after, h.unit_si.empty() ? "" : " " + h.unit_si);
+    const units::Dimension d = h.unit_si == "m" ? units::Dimension::length : h.unit_si == "N m" ? units::Dimension::torque : units::Dimension::none;
+    const auto value = [&](double v) { return units::print_quantity(v, d, u); };
+    l.statement += fmt::format(" On {} held out, the measured {} less the predicted goes from {} to {}, the readings inside their 95 % interval from {} to {} "
+                               "of {}, the mean width of that interval from {} to {}.",
+                               plural(h.runs, "run"), h.quantity, value(h.bias_before.value), value(h.bias_after.value), h.inside_before,
+                               h.inside_after, h.readings, value(h.width_before), value(h.width_after));
   }
   if (l.contradicted) l.statement += " The held-out tests contradict the update: too few readings lie inside. It is shown and not used.";
 }
 
-// Drops readings for which the model has no answer on the centre soil.
+// Drops readings for which the model has no answer on the best-estimate soil.
 void drop_unanswered(std::vector<Reading>& readings, const Linearised& at, std::vector<std::string>& remarks) {
   std::vector<Reading> kept;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     if (std::isfinite(at.values[i])) kept.push_back(readings[i]);
   }
   if (kept.size() < readings.size()) {
-    remarks.push_back(fmt::format("{} of {} readings teach nothing: the model has no answer for them on the centre soil.", readings.size() - kept.size(), readings.size()));
+    remarks.push_back(fmt::format("{} of {} readings teach nothing: the model has no answer for them on the best-estimate soil.", readings.size() - kept.size(), readings.size()));
   }
   readings = std::move(kept);
 }
@@ -455,7 +457,7 @@ Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records) 
   std::vector<double> centre;
   for (const PriorParameter& p : soils.prior().parameters) centre.push_back(p.centre);
   drop_unanswered(readings, VehicleModel(*from.vehicle, *from.ground, before.plan, soils, readings)(centre, false), l.remarks);
-  if (readings.empty()) return without(LearningStatus::no_update, "the model has no answer for any reading on the centre soil");
+  if (readings.empty()) return without(LearningStatus::no_update, "the model has no answer for any reading on the best-estimate soil");
   const VehicleModel model(*from.vehicle, *from.ground, before.plan, soils, readings);
 
   l.shape = compare_pull(before, parts.teach).shape;
@@ -502,7 +504,7 @@ Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records) 
   const double working = from.vehicle->working_slip.value_or(0.2);
   l.gradient_before = from.gradient_before ? *from.gradient_before : performance::gradient_outcome(before, working).estimate;
   l.gradient_after = performance::gradient_outcome(*out.after, working).estimate;
-  say(l);
+  say(l, from.output_units);
   return out;
 }
 

@@ -104,6 +104,7 @@ struct LearnFrom {
   const performance::Placed* before = nullptr;
   const records::DrawbarResult* drawbar = nullptr;
   const math::Estimate* gradient_before = nullptr;  // maximum gradient at the working slip; null: computed
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values in the statement
 };
 
 [[nodiscard]] Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records);

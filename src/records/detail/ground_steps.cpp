@@ -11,6 +11,7 @@ namespace hardpan::records::detail {
 namespace {
 
 constexpr double kLargestShareSetAside = 0.2;
+constexpr double kLargestPlate_m2 = 2;  // no hand-operated press pushes more
 
 base::Place place_of(const TestSource& source, std::size_t line = 0) {
   return {.file = source.file, .line = line, .key = source.file.empty() ? source.id : std::string()};
@@ -57,17 +58,33 @@ void remark(base::Problems& problems, const std::string& zone, const std::string
   problems.remark({.place = {.key = zone.empty() ? "zone not named" : "zone " + zone}, .what = text});
 }
 
+// A plate of impossible size is told once, not once a push.
+void check_plates(const std::vector<PlateTest>& plates, base::Problems& problems) {
+  std::vector<std::pair<const PlateTest*, std::size_t>> impossible;
+  for (const PlateTest& test : plates) {
+    if (test.plate.area_m2() > 0 && test.plate.area_m2() < kLargestPlate_m2) continue;
+    const auto same = [&](const auto& seen) { return seen.first->plate == test.plate; };
+    if (const auto at = std::find_if(impossible.begin(), impossible.end(), same); at != impossible.end()) ++at->second;
+    else impossible.emplace_back(&test, 1);
+  }
+  for (const auto& [test, pushes] : impossible) {
+    const bool none = !(test->plate.area_m2() > 0);
+    problems.refuse({.place = place_of(test->source),
+                     .what = fmt::format("{}plate{} {}", pushes == 1 ? test->source.id + ": " : std::string(),
+                                         test->plate.id.empty() ? "" : " \"" + test->plate.id + "\"", none ? "has no area" : "is impossibly large"),
+                     .value = fmt::format("{:g} m^2", test->plate.area_m2()),
+                     .bound = none ? "over 0 m^2" : fmt::format("under {:g} m^2", kLargestPlate_m2),
+                     .remedy = none ? "give the plate's radius or sides" : "check the unit of the plate's size",
+                     .count = pushes});
+  }
+}
+
 }  // namespace
 
 void check_records(const GroundRecords& records, base::Problems& problems) {
+  check_plates(records.plates, problems);
   for (const PlateTest& test : records.plates) {
     same_length(test, test.sinkage_m.size(), test.load_n.size(), problems);
-    if (!(test.plate.area_m2() > 0))
-      refuse(problems, test.source, "plate has no area", test.plate.area_m2(), "> 0",
-             "give the plate's radius or sides");
-    if (!(test.plate.area_m2() < 2))
-      refuse(problems, test.source, "plate area in m2", test.plate.area_m2(), "< 2",
-             "check the unit of the plate's size");
   }
   for (const ShearTest& test : records.shears) {
     same_length(test, test.travel.size(), test.effort.size(), problems);
@@ -256,8 +273,9 @@ void give_advice(const GroundSettings& settings, ZoneGround& out) {
     for (std::size_t w = 0; w < 2; ++w) {
       const double width = w == 0 ? plates.chosen.first_width_m : plates.chosen.second_width_m;
       if (w == 1 && plates.chosen.second_width_m == plates.chosen.first_width_m) continue;
-      out.advice.push_back(advise({.quantity = fmt::format("pressure at {:.3g} mm on b = {:.3g} mm",
-                                                           plates.chosen.reference_depth_m * 1e3, width * 1e3),
+      out.advice.push_back(advise({.quantity = fmt::format("pressure at {} on b = {}",
+                                                           units::print_quantity(plates.chosen.reference_depth_m, units::Dimension::length, settings.output_units),
+                                                           units::print_quantity(width, units::Dimension::length, settings.output_units)),
                                    .value = 1,
                                    .point_sd = std::sqrt(plates.between_points[w][w]),
                                    .instrument_sd = std::sqrt(plates.instrument[w][w]),

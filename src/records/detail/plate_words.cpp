@@ -9,6 +9,7 @@
 #include <fmt/ranges.h>
 
 #include "math/statistics.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -22,6 +23,11 @@ double median_depth_ratio(const PlateData& data) {
   return math::median(ratios);
 }
 
+std::string length(double m, units::OutputUnits u) { return units::print_quantity(m, units::Dimension::length, u); }
+std::string pressure_at(const PlateData& data, double width_m, units::OutputUnits u) {
+  return fmt::format("pressure at {} on b = {}", length(data.z0, u), length(width_m, u));
+}
+
 bool half_a_decade(const PlateData& data) { return median_depth_ratio(data) >= std::sqrt(10.0); }
 
 }  // namespace
@@ -29,32 +35,34 @@ bool half_a_decade(const PlateData& data) { return median_depth_ratio(data) >= s
 std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureLaw law, std::size_t tests,
                      const GroundSettings& settings) {
   std::vector<std::string> widths;
-  for (const double b : data.widths) widths.push_back(fmt::format("{:.4g}", b * 1e3));
+  const units::OutputUnits u = settings.output_units;
+  for (const double b : data.widths) widths.push_back(units::print_quantity(b, units::Dimension::length, u, 4));
   std::string errors;
   if (kind == PlateEstimator::joint) {
     std::vector<double> noise;
     for (const Push& push : data.pushes) noise.push_back(push.noise_pa);
-    errors = fmt::format(", reading error {:.3g} % and {:.3g} Pa{}", settings.relative_error * 100, math::median(noise),
+    errors = fmt::format(", reading error {:.3g} % and {}{}", settings.relative_error * 100,
+                         units::print_quantity(math::median(noise), units::Dimension::pressure, u),
                          settings.absolute_error_pa ? "" : " (median noise of the pushes)");
   }
-  return fmt::format("{}, {}, sinkage {:.3g} to {:.3g} mm, b = {} ({} mm), {} point{}, {} test{}, {} readings{}",
-                     name(kind), soil::name(law), data.from_m * 1e3, data.to_m * 1e3, fmt::join(data.width_words, " or "),
+  return fmt::format("{}, {}, sinkage {}, b = {} ({}), {} point{}, {} test{}, {} readings{}", name(kind), soil::name(law),
+                     units::print_interval(data.from_m, data.to_m, units::Dimension::length, u), fmt::join(data.width_words, " or "),
                      fmt::join(widths, ", "), data.points.size(), data.points.size() == 1 ? "" : "s", tests,
                      tests == 1 ? "" : "s", data.readings, errors);
 }
 
-void say_what_is_not_identified(const PlateData& data, PlateZone& zone) {
+void say_what_is_not_identified(const PlateData& data, units::OutputUnits u, PlateZone& zone) {
   if (data.widths.size() < 2) {
     zone.not_identified.push_back(fmt::format(
-        "kc and kphi: one plate size (b = {:.3g} mm) cannot tell them apart; the single-plate law is offered, it holds "
-        "for this width. Push a second plate of at least {:.3g} mm beside each point",
-        data.b1 * 1e3, 2 * data.b1 * 1e3));
+        "kc and kphi: one plate size (b = {}) cannot tell them apart; the single-plate law is offered, it holds "
+        "for this width. Push a second plate of b = {} or more beside each point",
+        length(data.b1, u), length(2 * data.b1, u)));
   } else if (!data.widths_differ) {
     zone.not_identified.push_back(
-        fmt::format("kc and kphi: plates of nearly equal width (b = {:.3g} and {:.3g} mm, ratio {:.2f}, at least "
+        fmt::format("kc and kphi: plates of nearly equal width (b = {} and {}, ratio {:.2f}, at least "
                     "{:.2f} is needed) cannot tell "
                     "them apart; the single-plate law is offered",
-                    data.b1 * 1e3, data.b2 * 1e3, data.b2 / data.b1, kLeastWidthRatio));
+                    length(data.b1, u), length(data.b2, u), data.b2 / data.b1, kLeastWidthRatio));
   } else if (data.paired_points == 0) {
     if (std::min(data.points_with[0], data.points_with[1]) < 2) {
       zone.not_identified.push_back(
@@ -79,7 +87,7 @@ void say_what_is_not_identified(const PlateData& data, PlateZone& zone) {
   }
 }
 
-void flag_points(const PlateData& data, PlateZone& zone) {
+void flag_points(const PlateData& data, units::OutputUnits u, PlateZone& zone) {
   // Below five points a median and its scatter cannot tell which one is odd.
   if (zone.each_point.size() < 5) return;
   constexpr double kFlag = 3.5;  // robust standard deviations (Iglewicz and Hoaglin 1993)
@@ -90,9 +98,9 @@ void flag_points(const PlateData& data, PlateZone& zone) {
     bool logarithmic;
   };
   const std::array<Column, 3> columns = {
-      Column{fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b1 * 1e3), 0.05,
+      Column{pressure_at(data, data.b1, u), 0.05,
              &PlatePoint::ln_p_first, true},
-      Column{fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b2 * 1e3), 0.05,
+      Column{pressure_at(data, data.b2, u), 0.05,
              &PlatePoint::ln_p_second, true},
       Column{"exponent n", 0.05, &PlatePoint::n, false}};
   for (std::size_t c = 0; c < columns.size(); ++c) {
@@ -119,7 +127,7 @@ void flag_points(const PlateData& data, PlateZone& zone) {
 }
 
 void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordinates& x, PlateZone& zone) {
-  // By thirds of ln z, about each push's own level: does the law bend against the data?
+  // By thirds of ln z, about each push's own mean deviation: does the law bend against the data?
   std::array<double, 3> sum{}, count{};
   std::vector<double> lag;
   double squares = 0, rows = 0, between = 0;
@@ -150,7 +158,7 @@ void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordi
   }
   if (!(rows > 0)) return;
   zone.residuals.push_back(
-      fmt::format("within a push ln p scatters by {:.3f} about the law; levels of pushes by {:.3f}",
+      fmt::format("ln p deviates from the law by {:.3f} within a push and by {:.3f} from push to push (root mean square)",
                   std::sqrt(squares / rows), std::sqrt(between / static_cast<double>(data.pushes.size()))));
   if (count[0] > 0 && count[1] > 0 && count[2] > 0) {
     std::array<double, 3> mean{};
@@ -158,7 +166,7 @@ void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordi
     const double bow = mean[1] - 0.5 * (mean[0] + mean[2]);
     if (std::abs(bow) > 5) {
       zone.residuals.push_back(
-          fmt::format("the law bends against the data: {:+.0f} % shallow, {:+.0f} % in the middle, {:+.0f} % deep",
+          fmt::format("the data bend away from the law: measured pressure {:+.0f} % off it at shallow, {:+.0f} % at middle and {:+.0f} % at large sinkage",
                       mean[0], mean[1], mean[2]));
     }
   }
@@ -169,7 +177,7 @@ void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordi
   }
 }
 
-void compare_estimators(const PlateData& data, PlateZone& zone) {
+void compare_estimators(const PlateData& data, units::OutputUnits u, PlateZone& zone) {
   // Against the interval of the mean soil from the scatter between points.
   const auto parameter = std::find_if(zone.parameters.begin(), zone.parameters.end(), [&](const Parameter& p) {
     return p.key == "p" && p.meaning == fmt::format("pressure at {:.3g} mm on b = {:.3g} mm", data.z0 * 1e3, data.b1 * 1e3);
@@ -180,9 +188,9 @@ void compare_estimators(const PlateData& data, PlateZone& zone) {
     if (!fit.ok() || fit.estimator == zone.chosen.estimator) continue;
     if (parameter != zone.parameters.end() && parameter->estimate.average_ground &&
         !parameter->estimate.average_ground->contains(std::exp(fit.ln_p_first))) {
-      zone.disagreement.push_back(fmt::format("{}: {:.3g} kPa by the {}, outside the interval of the {}",
-                                              parameter->meaning, std::exp(fit.ln_p_first) / 1e3, name(fit.estimator),
-                                              name(zone.chosen.estimator)));
+      zone.disagreement.push_back(fmt::format("{}: {} by the {}, outside the interval of the {}", pressure_at(data, data.b1, u),
+                                              units::print_quantity(std::exp(fit.ln_p_first), units::Dimension::pressure, u),
+                                              name(fit.estimator), name(zone.chosen.estimator)));
     }
     if (exponent != zone.parameters.end() && exponent->estimate.average_ground &&
         !exponent->estimate.average_ground->contains(fit.n)) {

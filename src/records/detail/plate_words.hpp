@@ -11,10 +11,10 @@ namespace hardpan::records::detail {
 
 [[nodiscard]] std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureLaw law, std::size_t tests,
                                    const GroundSettings& settings);
-void say_what_is_not_identified(const PlateData& data, PlateZone& zone);
-void flag_points(const PlateData& data, PlateZone& zone);
+void say_what_is_not_identified(const PlateData& data, units::OutputUnits units, PlateZone& zone);
+void flag_points(const PlateData& data, units::OutputUnits units, PlateZone& zone);
 void describe_residuals(const PlateData& data, const PlateFit& fit, const Coordinates& x, PlateZone& zone);
-void compare_estimators(const PlateData& data, PlateZone& zone);
+void compare_estimators(const PlateData& data, units::OutputUnits units, PlateZone& zone);
 [[nodiscard]] std::string law_status(const PlateData& data, const PlateZone& zone, const GroundSettings& settings);
 
 }  // namespace hardpan::records::detail

@@ -40,6 +40,7 @@ struct Sheet {
 [[nodiscard]] std::string vehicle_name(const campaign::Results& results, const std::string& id);
 [[nodiscard]] std::string pair_name(const campaign::Results& results, const std::string& vehicle, const std::string& zone);
 [[nodiscard]] std::string quantity_words(validation::Quantity quantity);   // "maximum gradient"
+[[nodiscard]] std::string outcome_words(records::TrialOutcome outcome);      // "stopped by the sled"
 [[nodiscard]] std::string threshold_words(const Printer& print, const validation::Requirement& requirement);
 [[nodiscard]] std::string condition_words(const campaign::Results& results, const Printer& print, const validation::Requirement& requirement);
 [[nodiscard]] const campaign::PairResult* pair_of(const campaign::Results& results, const std::string& vehicle, const std::string& zone);

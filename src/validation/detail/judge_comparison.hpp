@@ -12,9 +12,9 @@ namespace hardpan::validation::detail {
 // Measured minus predicted, [reading][possible average soil]; NaN where that soil does not carry the vehicle.
 using DrawDifferences = std::vector<std::vector<double>>;
 
-// Fills everything but names, readings, without_prediction and set_aside. `by_draw` belongs to the readings in their
-// order, or is empty; `note` is a sentence of its own for the statement, or empty.
-void judge_comparison(Comparison& comparison, const DrawDifferences& by_draw, const std::string& note);
+// Fills everything but names, note, readings, without_prediction and set_aside. `by_draw` belongs to the readings in their
+// order, or is empty.
+void judge_comparison(Comparison& comparison, const DrawDifferences& by_draw);
 
 // Central 95 % by order statistics, so that an infinite value keeps its place in its tail; NaN left out; nothing for
 // fewer than 20.
