@@ -190,7 +190,7 @@ void read_layout_keys(Keys& k, detail::SheetRequest& q, base::Problems& problems
 }
 
 void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::set<std::string>& ids,
-                 std::map<std::string, std::string>& taken_by, const detail::AmendedFiles& amended, base::Problems& problems) {
+                 std::map<std::string, std::string>& taken_by, const std::vector<std::string>& point_ids, const detail::AmendedFiles& amended, base::Problems& problems) {
   Keys k(t, problems);
   detail::RecordEntry e;
   e.place = t.place();
@@ -226,6 +226,7 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::s
   }
   detail::SheetRequest& q = e.request;
   q.place = e.place;
+  q.points = &point_ids;
   q.remark_share = c.remark_share;
   read_layout_keys(k, q, problems);
   for (const io::TomlTable& s : t.tables("series")) {
@@ -381,6 +382,13 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
   }
   read_zones(c, doc.root(), problems);
   read_points(c, doc.root(), problems);
+  std::string last_day = c.when;
+  for (const campaign::Point& p : c.points) {
+    if (p.time.size() >= 10 && p.time > last_day) last_day = p.time;
+  }
+  for (records::Instrument& i : c.instruments) {
+    for (const std::string& done : records::widen_for_downgrades(i, last_day)) problems.remark({.place = {.file = "instruments.toml", .key = i.id}, .what = done});
+  }
   detail::AmendedFiles amended;
   if (fs::exists(folder + "/amendments.csv", error)) {
     note_input(c, "amendments.csv", "amendments", problems);
@@ -390,6 +398,8 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
   }
   std::set<std::string> ids;
   std::map<std::string, std::string> taken_by;  // what a record reads, by id
+  std::vector<std::string> point_ids;
+  for (const campaign::Point& p : c.points) point_ids.push_back(p.id);
   std::size_t number = 0;
   bool found_only = settings.only_record.empty();
   for (const io::TomlTable& t : doc.root().tables("record")) {
@@ -403,7 +413,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     }
     found_only = true;
     const std::size_t refusals = problems.count(base::Severity::refusal);
-    read_record(c, t, number, ids, taken_by, amended, problems);
+    read_record(c, t, number, ids, taken_by, point_ids, amended, problems);
     // A record refused half way has not asked for all its keys: none of them is unknown for that.
     if (problems.count(base::Severity::refusal) > refusals) detail::know_keys(t);
   }

@@ -135,12 +135,11 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
     refuse_plate(r, plate);
     if (!std::exchange(plates_known, false)) break;  // the second row of its kind: enough said
   }
-  if (!plates_known) return;
   const auto groups = rows_by_test(sheet);
   for (const auto& [test, rows] : groups) {
-    if (!check_once_a_test(entry, sheet, rows, "plate", problems) || !check_once_a_test(entry, sheet, rows, "point", problems)) continue;
     records::PlateTest p;
     p.source = source_of(entry, sheet, rows.front(), test, around, problems);
+    if (!check_once_a_test(entry, sheet, rows, "point", problems) || !plates_known || !check_once_a_test(entry, sheet, rows, "plate", problems)) continue;
     p.source.tilt_rad = tilt;
     p.zero_taken = zeroed;
     p.rate_m_per_s = rate;
@@ -193,6 +192,23 @@ void remark_exchanged(const RecordEntry& entry, const Sheet& sheet, const std::v
   }
 }
 
+// Shear effort levels off with travel; exchanged columns make it rise ever faster: at half the travel under a third of the largest.
+bool rises_ever_faster(const Sheet& sheet, const std::vector<std::size_t>& rows, const char* travel_role, const char* effort_role) {
+  const Column* travel = sheet.number(travel_role);
+  const Column* effort = sheet.number(effort_role) ? sheet.number(effort_role) : sheet.number("stress");
+  if (rows.size() < 5 || !travel || !effort) return false;
+  double far = 0, most = 0;
+  for (const std::size_t r : rows) {
+    far = std::max(far, std::abs(travel->values[r]));
+    most = std::max(most, std::abs(effort->values[r]));
+  }
+  double reached = 0;
+  for (const std::size_t r : rows) {
+    if (std::abs(travel->values[r]) <= 0.5 * far) reached = std::max(reached, std::abs(effort->values[r]));
+  }
+  return far > 0 && reached > 0 && reached < most / 3;
+}
+
 void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& around, base::Problems& problems) {
   const auto load_key = keys.quantity("vertical_load", Dimension::force, entry.request.unit_rules);
   const auto stress_key = keys.quantity("normal_stress", Dimension::pressure);
@@ -223,14 +239,16 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
   const double area = ring ? M_PI * (ro * ro - ri * ri) : length * width;
   const double per_stress = ring ? 2 * M_PI * (ro * ro * ro - ri * ri * ri) / 3 : area;  // torque or force of a uniform stress
   const auto groups = rows_by_test(sheet);
+  std::size_t rises_faster = 0;
   for (const auto& [test, rows] : groups) {
+    records::ShearTest s;
+    s.source = source_of(entry, sheet, rows.front(), test, around, problems);
     bool once = true;
     for (const char* role : {"point", "vertical_load", "normal_stress"}) once = check_once_a_test(entry, sheet, rows, role, problems) && once;
     if (!once) continue;
-    records::ShearTest s;
-    s.source = source_of(entry, sheet, rows.front(), test, around, problems);
     remark_backward(entry, sheet, rows, travel, nullptr, problems);
     remark_exchanged(entry, sheet, rows, travel, effort, problems);
+    rises_faster += rises_ever_faster(sheet, rows, travel, effort) ? 1 : 0;
     s.tool = ring ? records::ShearTool::ring : entry.kind == "shear-plate" ? records::ShearTool::plate : records::ShearTool::box;
     if (ring) {
       s.inner_radius_m = ri;
@@ -260,6 +278,11 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
       s.line.push_back(sheet.line[r]);
     }
     around.campaign->ground.shears.push_back(std::move(s));
+  }
+  if (3 * rises_faster > 2 * groups.size()) {
+    problems.remark({.place = {.file = entry.file}, .what = fmt::format("in {} of {} tests the {} rises ever faster with the {}, where soil yields: are the two columns exchanged?", rises_faster,
+                                                                         groups.size(), sheet.has(effort) ? effort : "stress", travel),
+                     .remedy = "compare the headings with the paper sheet"});
   }
   summarise(entry, sheet, groups.size(), around, problems);
 }

@@ -191,7 +191,7 @@ void remark_push(const RecordEntry& entry, const records::PlateTest& push, base:
 }
 
 void check_pull(const RecordEntry& entry, std::size_t line, double pull_n, double weight_n, base::Problems& problems) {
-  if (!(std::abs(pull_n) > 1.2 * weight_n)) return;  // wheels on firm ground hold about their weight
+  if (!(weight_n > 0) || !(std::abs(pull_n) > 1.2 * weight_n)) return;  // wheels on firm ground hold about their weight
   base::Problem p{.place = {.file = entry.file, .line = line}, .what = "the pull is above the weight of the vehicle: is the unit right, or the weight?",
                   .value = fmt::format("{:.4g} N", pull_n), .bound = fmt::format("weight {:.4g} N", weight_n), .remedy = "check the unit of the pull and the record's weight"};
   if (std::abs(pull_n) <= 5 * weight_n) return problems.remark(std::move(p));
@@ -249,8 +249,8 @@ void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, ba
                   .remedy = "check the row and the units of its columns; correct it in amendments.csv if it was typed so"};
   if (ratio > 3) problems.refuse(std::move(p));
   else if (ratio > 1.4) problems.remark(std::move(p));
-  if (ratio < 0.1) {
-    problems.remark({.place = {.file = entry.file, .line = pull.line}, .what = "the wheels turned over ten times the distance: did the vehicle dig in, or are turns and distance exchanged?",
+  if (ratio < 0.2) {
+    problems.remark({.place = {.file = entry.file, .line = pull.line}, .what = "the wheels rolled over five times the distance: did the vehicle dig in, or are turns and distance exchanged?",
                      .value = fmt::format("{:.4g} m in {:.4g} turns", pull.distance_m, pull.wheel_turns), .remedy = "look at the sheet"});
   }
 }

@@ -2,6 +2,7 @@
 // Slips of the pen and swapped columns in a small valid campaign, each told at its line. Refusals stand in tests/malformed.
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -114,6 +115,37 @@ TEST_F(SmallCampaign, DepthsOfAPlateInInchesForMillimetres) {
 TEST_F(SmallCampaign, RotationReadAsRadians) {
   replace("records/ring.csv", "Rotation (deg)", "Rotation (rad)");
   EXPECT_EQ(one("more than a full turn").severity, base::Severity::remark);
+}
+
+TEST_F(SmallCampaign, RotationAndTorqueExchangedThroughoutTheSheet) {
+  replace("records/ring.csv", "Rotation (deg);Torque (N m)", "Torque (N m);Rotation (deg)");
+  EXPECT_EQ(one("rises ever faster with the rotation").severity, base::Severity::remark);
+}
+
+TEST_F(SmallCampaign, AMissingUnitDoesNotHideAnUnknownPoint) {
+  replace("records/plates.csv", "Test,Plate,Sinkage (mm),Load (N),Remark", "Test,Plate,Sinkage (mm),Load,Point");
+  replace("records/plates.csv", "1,small,4,15.2,", "1,small,4,15.2,H22");
+  EXPECT_EQ(one("column \"Load\" taken as load").severity, base::Severity::refusal);
+  EXPECT_EQ(one("no point of this name").place.line, 3u);
+}
+
+TEST_F(SmallCampaign, AMisspeltPlateDoesNotHideAnUnknownPoint) {
+  replace("records/plates.csv", "Load (N),Remark", "Load (N),Point");
+  replace("records/plates.csv", "1,small,2,7.9,", "1,smal,2,7.9,H22");
+  EXPECT_EQ(one("the press has no plate of this name").place.line, 2u);
+  EXPECT_EQ(one("no point of this name").value, "H22");
+}
+
+TEST_F(SmallCampaign, AFailedSpanCheckAndAnOldCalibrationWidenTheCalibration) {
+  replace("instruments.toml", "read = \"503 N\"", "read = \"520 N\"");
+  replace("instruments.toml", "calibration_due = \"2027-03-01\"", "calibration_due = \"2026-04-01\"");
+  base::Problems found;
+  const campaign::Campaign c = read_campaign(folder_, {}, found);
+  ASSERT_FALSE(c.instruments.empty());
+  EXPECT_NEAR(c.instruments.front().load.gain_relative_sd, 2 * std::hypot(0.01, 0.04), 1e-12);  // 1 % stated, 4 % off, twice when late
+  EXPECT_EQ(c.ground.instruments.front().load.gain_relative_sd, c.instruments.front().load.gain_relative_sd);
+  EXPECT_EQ(one("a span check failed by 4 %").place.key, "press");
+  EXPECT_EQ(one("count twice").place.file, "instruments.toml");
 }
 
 TEST_F(SmallCampaign, LoadAboveTheRangeOfThePress) {

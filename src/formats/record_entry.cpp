@@ -108,11 +108,7 @@ records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std:
   if (!s.point.empty()) {
     const auto it = std::find_if(c.points.begin(), c.points.end(), [&](const campaign::Point& p) { return p.id == s.point; });
     if (it == c.points.end()) {
-      std::vector<std::string> ids;
-      for (const auto& p : c.points) ids.push_back(p.id);
-      const auto near = io::nearest_word(s.point, ids);
-      problems.refuse({.place = place, .what = "no point of this name in campaign.toml", .value = s.point,
-                       .bound = fmt::format("{} points are listed", ids.size()), .remedy = near ? "did you mean " + *near + "?" : "add a [[point]]"});
+      refuse_point(place, s.point, *entry.request.points, problems);
     } else {
       s.zone = it->zone;
       if (s.time.empty()) s.time = it->time;
@@ -140,7 +136,7 @@ void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, 
     problems.remark({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".point"}, .what = "no point is named for this record: what it measures belongs to no zone",
                      .remedy = "set point = \"...\", or map the column that holds it: columns = { point = \"heading\" }"});
   }
-  for (const std::string& d : around.downgrades) problems.remark({.place = {.file = entry.file}, .what = "counts for less: " + d});
+  for (const std::string& d : around.downgrades) problems.remark({.place = {.file = entry.file}, .what = "limited trust: " + d});
   around.campaign->record_summaries.push_back({.id = entry.id, .kind = entry.kind, .file = entry.file, .instrument = entry.instrument_id,
                                                .point = entry.point, .vehicle = entry.vehicle, .rows = sheet.rows,
                                                .rows_set_aside = sheet.rows_set_aside, .tests = tests,

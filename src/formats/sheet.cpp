@@ -10,6 +10,7 @@
 
 #include "formats/detail/sheet_bind.hpp"
 #include "io/files.hpp"
+#include "io/toml.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -184,6 +185,15 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
   std::vector<Role> extra;
   const bool made_ok = add_made(q, h, extra, bound, found);
   if (found.refused() || !made_ok) {
+    const auto point = std::find_if(bound.begin(), bound.end(), [](const Bound& b) { return b.role->name == "point"; });
+    base::Problems unread;  // the refusal of the columns stands for it
+    if (q.points && point != bound.end() && bytes <= kTextLimitBytes) {
+      const auto table = io::read_csv_table(q.path, {.given = q.given}, unread);
+      for (const io::CsvRow& row : table ? table->rows : std::vector<io::CsvRow>{}) {
+        const std::string cell = point->column < row.cells.size() ? row.cells[point->column] : "";
+        if (!cell.empty() && std::find(q.points->begin(), q.points->end(), cell) == q.points->end()) refuse_point({.file = q.file, .line = row.line}, cell, *q.points, found);
+      }
+    }
     retell(found);
     return std::nullopt;
   }
@@ -224,6 +234,12 @@ bool share_kept(const Sheet& sheet, const std::string& file, double remark_share
                    .bound = fmt::format("at most {:.0f} %", 100 * remark_share),
                    .remedy = "mend or leave out the record; remark_share in campaign.toml sets the bound"});
   return false;
+}
+
+void refuse_point(const base::Place& place, const std::string& point, const std::vector<std::string>& known, base::Problems& problems) {
+  const auto near = io::nearest_word(point, known);
+  problems.refuse({.place = place, .what = "no point of this name in campaign.toml", .value = point, .bound = fmt::format("{} points are listed", known.size()),
+                   .remedy = near ? "did you mean " + *near + "?" : "add a [[point]]"});
 }
 
 void keep_rows(Sheet& sheet, const std::vector<char>& keep) {

@@ -54,4 +54,9 @@ struct Instrument {
   std::string calibrated_on, calibration_due;  // ISO dates, may be empty
 };
 
+// What a failed span check and a calibration out of date on `day` (ISO, may be empty) take from the trust in an instrument: the
+// error of a failed check joins the standard deviation of the channel it was made on, in quadrature; out of date doubles those that
+// are stated (common practice, no source). Returns what was done, in sentences.
+std::vector<std::string> widen_for_downgrades(Instrument& instrument, const std::string& day);
+
 }  // namespace hardpan::records

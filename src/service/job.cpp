@@ -265,8 +265,14 @@ std::vector<validation::Finding> judge_all(const Results& r, const std::vector<p
 
 void run_steps(Results& r, const Work& work) {
   const ComputeOptions& o = work.options;
-  if (o.until == Step::check) return;
   const auto& g = r.campaign.ground;
+  if (o.until == Step::check) {
+    // What the reductions set aside and refuse belongs to what is wrong with the records; their results are the next steps'.
+    static_cast<void>(records::reduce_ground(g, ground_settings(r.campaign, o), work.problems));
+    static_cast<void>(records::reduce_drawbar(r.campaign.driving, drawbar_settings(r.campaign, o), work.problems));
+    work.problems.throw_if_refused();
+    return;
+  }
   if (g.plates.empty() && g.shears.empty() && g.cones.empty() && g.reposes.empty() && g.densities.empty() && g.moistures.empty()) {
     r.missing.push_back("No ground tests: the soil step has nothing to run on.");
   } else {

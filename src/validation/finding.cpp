@@ -119,16 +119,25 @@ performance::Outcome outcome_of(const Requirement& r, const Evidence& e) {
   return {};
 }
 
-// The measured difference of pull at the working slip, where it is shown and against the vehicle.
-std::optional<math::Estimate> unfavourable_difference(const Evidence& e, double slip) {
+// The measured difference of pull at the working slip, where it is shown and against the vehicle: of the slips about it, else of all
+// slips tested unless those about it deny it.
+struct PullDifference {
+  double value = 0;
+  std::string where;
+};
+std::optional<PullDifference> unfavourable_difference(const Evidence& e, double slip) {
   if (!e.pull) return std::nullopt;
-  const math::Estimate* found = nullptr;
+  std::optional<PullDifference> found;
+  bool denied = false;
   for (const SlipBand& b : e.pull->bands) {
-    if (b.claimed && b.lo <= slip && slip <= b.hi) found = &b.difference;
+    if (!(b.lo <= slip && slip <= b.hi)) continue;
+    if (b.claimed) found = {b.difference.value, fmt::format("at slips of {:.0f} to {:.0f} %", 100 * b.lo, 100 * b.hi)};
+    const auto& average = b.difference.average_ground;
+    denied |= average && !average->contains(e.pull->bias.value);
   }
-  if (!found && e.pull->bias_claimed) found = &e.pull->bias;
+  if (!found && e.pull->bias_claimed && !denied) found = {e.pull->bias.value, "on average over the slips tested"};
   if (!found || !(found->value < 0)) return std::nullopt;
-  return *found;
+  return found;
 }
 
 bool driven_by_pull(Quantity q) {
@@ -210,8 +219,8 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
     lower_of(o, limited, *e.placed);
     f.value = o.estimate;
     f.limiting_factor = performance::name(o.centre_factor);
-    f.reasons.push_back(fmt::format("The tow tests lie {:.3f} below the predicted pull coefficient there; the answer with that "
-                                    "difference added decides.", -d->value));
+    f.reasons.push_back(fmt::format("The tow tests lie {:.3f} below the predicted pull coefficient {}; the answer with that "
+                                    "difference added decides.", -d->value, d->where));
   }
   if (const auto d = e.learning ? std::nullopt : measured_against(r, e)) {
     f.value_without_measured_difference = o.estimate;
@@ -253,6 +262,36 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
                                   "required).", 100 * shown.probability, 100 * r.probability, 100 * shown.confidence, 100 * r.confidence));
 }
 
+// The pull coefficient measured at a slip, read off the band of the curve; nothing outside the slips tested.
+std::optional<math::Estimate> measured_at(const records::PullSlipCurve& curve, double slip) {
+  const auto& band = curve.band;
+  if (!curve.usable() || band.size() < 2 || slip < band.front().slip_ratio || slip > band.back().slip_ratio) return std::nullopt;
+  std::size_t i = 1;
+  while (i + 1 < band.size() && band[i].slip_ratio < slip) ++i;
+  const auto& a = band[i - 1];
+  const auto& b = band[i];
+  const double share = (slip - a.slip_ratio) / (b.slip_ratio - a.slip_ratio);
+  const auto between = [&](double x, double y) { return x + share * (y - x); };
+  math::Estimate out = a.coefficient;
+  out.value = curve.at(slip);
+  const auto mix = [&](std::optional<Interval>& to, const std::optional<Interval>& x, const std::optional<Interval>& y) {
+    if (x && y) to = Interval{between(x->lo, y->lo), between(x->hi, y->hi)};
+    else to.reset();
+  };
+  mix(out.average_ground, a.coefficient.average_ground, b.coefficient.average_ground);
+  mix(out.next_point, a.coefficient.next_point, b.coefficient.next_point);
+  return out;
+}
+
+// The calibration that all runs share, 1.96 standard deviations, joins both intervals in quadrature.
+math::Estimate with_calibration(math::Estimate e, double relative_sd) {
+  const double more = 1.959963984540054 * relative_sd * std::abs(e.value);
+  for (auto* i : {&e.average_ground, &e.next_point}) {
+    if (*i) *i = Interval{e.value - std::hypot(e.value - (*i)->lo, more), e.value + std::hypot((*i)->hi - e.value, more)};
+  }
+  return e;
+}
+
 void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   constexpr double kDeg = 180 / std::numbers::pi;
   const bool down = r.quantity == Quantity::maximum_gradient_down;
@@ -288,17 +327,31 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
     return;
   }
   bool found = false;
+  std::string why_not;
+  f.rule = "the whole 95 % interval of the next run on the good side of the threshold";
+  f.limiting_factor = "not told by the tests";
   for (const records::DrawbarGroup& g : e.drawbar ? e.drawbar->groups : std::vector<records::DrawbarGroup>{}) {
-    if (g.vehicle != r.vehicle || g.zone != r.zone || !g.curve.at_working_slip) continue;
+    if (g.vehicle != r.vehicle || g.zone != r.zone) continue;
     if (r.quantity != Quantity::pull_coefficient && r.quantity != Quantity::drawbar_pull) continue;
-    found = true;
-    f.value = *g.curve.at_working_slip;
-    if (r.quantity == Quantity::drawbar_pull) {
-      f.value.value *= g.weight_n;
-      for (auto* i : {&f.value.average_ground, &f.value.next_point}) {
-        if (*i) *i = Interval{(*i)->lo * g.weight_n, (*i)->hi * g.weight_n};
-      }
+    const double slip = working_slip(r, e);
+    const auto measured = measured_at(g.curve, slip);
+    if (!measured) {
+      if (g.curve.usable()) why_not = fmt::format("Pull was measured at slips of {:.0f} to {:.0f} %, not at {:.0f} %.", 100 * g.curve.slip_lo, 100 * g.curve.slip_hi, 100 * slip);
+      continue;
     }
+    found = true;
+    f.value = with_calibration(*measured, g.curve.gain_relative_sd);
+    if (r.quantity == Quantity::drawbar_pull) {
+      // On a gradient, from coefficients that were freed of theirs: P = W (mu cos a - sin a).
+      const double a = r.gradient_rad.value_or(0);
+      const auto pull = [&](double mu) { return g.weight_n * (mu * std::cos(a) - std::sin(a)); };
+      f.value.value = pull(f.value.value);
+      for (auto* i : {&f.value.average_ground, &f.value.next_point}) {
+        if (*i) *i = Interval{pull((*i)->lo), pull((*i)->hi)};
+      }
+      if (a != 0) f.reasons.push_back("Pull on the gradient is W (mu cos a - sin a) with the pull coefficient measured.");
+    }
+    f.reasons.push_back(fmt::format("At {:.0f} % slip, the calibration of the load cell in the interval ({:.2g} %, one standard deviation).", 100 * slip, 100 * g.curve.gain_relative_sd));
     std::set<std::string> files;
     for (const std::size_t w : g.windows) files.insert(e.drawbar->windows[w].file);
     f.records.assign(files.begin(), files.end());
@@ -315,10 +368,10 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   for (const records::MotionResistance& m : e.drawbar ? e.drawbar->resistances : std::vector<records::MotionResistance>{}) {
     if (r.quantity != Quantity::motion_resistance_coefficient || m.vehicle != r.vehicle || m.zone != r.zone) continue;
     found = true;
-    f.value = m.coefficient;
+    f.value = with_calibration(m.coefficient, m.gain_relative_sd);
   }
   if (!found) {
-    f.reasons.push_back("No test of this quantity is in the records.");
+    f.reasons.push_back(why_not.empty() ? "No test of this quantity is in the records." : why_not);
     f.would_change.push_back("a test of it on this ground");
     return;
   }
@@ -335,6 +388,12 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   if (f.margin_si >= 0) f.verdict = Verdict::met;
   else if (sign * (good - r.threshold_si) < 0) f.verdict = Verdict::not_met;
   f.population = "runs of this vehicle on this ground";
+  if (f.value.n >= 2) {
+    // The next run's distribution: Student's t about the mean, its half-width the interval's.
+    const double dof = static_cast<double>(f.value.n - 1), half = 0.5 * f.value.next_point->width();
+    const double scale = half / math::student_t_quantile(0.5 + f.value.level / 2, dof);
+    if (scale > 0) f.probability = math::student_t_cdf(sign * (f.value.value - r.threshold_si) / scale, dof);
+  }
   f.reasons.push_back("Judged from the tests by their 95 % interval for the next run.");
 }
 
@@ -371,6 +430,8 @@ void judge_by_inspection(Finding& f, const Requirement& r, const Evidence& e) {
   f.verdict = f.margin_si >= guard ? Verdict::met : f.margin_si <= -guard ? Verdict::not_met : Verdict::not_shown;
   f.guard = GuardLevel::inside;
   f.limiting_factor = "none";
+  f.rule = "at least 3 % of the value on the good side of the threshold: scale weights within 3 % of the file are accepted";
+  f.population = "this vehicle as its file describes it";
   f.reasons.push_back("W / (n b r) of the vehicle file, with a guard band of 3 % for weight.");
   f.records.push_back("vehicle " + e.vehicle->id);
 }

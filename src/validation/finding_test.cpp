@@ -246,6 +246,73 @@ TEST(Judge, ShowsNoSinkageWhereTheVehiclePullsLessThanPredicted) {
   EXPECT_EQ(judge(r, e).verdict, Verdict::not_shown);
 }
 
+// Pull by test is judged at the slip and on the gradient asked for, with the calibration of the load cell in its interval. (A pull at
+// 5 % slip used to be judged by the one at the working slip, and a gradient was ignored.)
+TEST(Judge, TakesPullByTestAtTheSlipAndOnTheGradientAsked) {
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  v.working_slip = 0.2;
+  records::DrawbarGroup g{.vehicle = "carrier", .zone = "sand"};
+  g.weight_n = 1000;
+  g.curve.parameters = {.relation = records::PullSlipRelation::exponential, .reference_slip = 0.02, .base = 0.1, .rise = 0.4, .scale = 0.1};
+  g.curve.slip_lo = 0.02;
+  g.curve.slip_hi = 0.3;
+  for (const double slip : {0.02, 0.1, 0.2, 0.3}) {
+    const double mu = g.curve.at(slip);
+    g.curve.band.push_back({slip, {.value = mu, .average_ground = math::Interval{mu - 0.01, mu + 0.01}, .next_point = math::Interval{mu - 0.03, mu + 0.03}, .n = 5, .status = "ok"}});
+  }
+  records::DrawbarResult drawbar;
+  drawbar.groups.push_back(g);
+  Requirement r;
+  r.vehicle = "carrier";
+  r.zone = "sand";
+  r.quantity = Quantity::drawbar_pull;
+  r.method = Method::test;
+  const Evidence e{.vehicle = &v, .drawbar = &drawbar};
+  EXPECT_NEAR(judge(r, e).value.value, 1000 * g.curve.at(0.2), 1e-9);
+  r.slip_ratio = 0.1;
+  r.threshold_si = 1000 * g.curve.at(0.1) - 20;
+  const Finding at = judge(r, e);
+  EXPECT_NEAR(at.value.value, 1000 * g.curve.at(0.1), 1e-9);
+  EXPECT_EQ(at.verdict, Verdict::not_shown);  // the interval of the next run reaches 30 N below
+  ASSERT_TRUE(at.probability);
+  // Student's t with 4 degrees of freedom: t(0.975) = 2.776, so 20 N are 1.851 scales; F = 0.931 (tables).
+  EXPECT_NEAR(*at.probability, 0.931, 0.001);
+  r.gradient_rad = 0.14;
+  EXPECT_NEAR(judge(r, e).value.value, 1000 * (g.curve.at(0.1) * std::cos(0.14) - std::sin(0.14)), 1e-9);
+  r.gradient_rad.reset();
+  drawbar.groups[0].curve.gain_relative_sd = 0.15;
+  const Finding wide = judge(r, e);
+  const double mu = g.curve.at(0.1), more = 1.959963984540054 * 0.15 * mu;
+  EXPECT_NEAR(wide.value.next_point->lo, 1000 * (mu - std::hypot(0.03, more)), 1e-6);
+  r.slip_ratio = 0.5;
+  const Finding out = judge(r, e);
+  EXPECT_EQ(out.verdict, Verdict::not_shown);
+  EXPECT_NE(out.reasons.back().find("not at 50 %"), std::string::npos) << out.reasons.back();
+}
+
+// The band about the working slip may deny the mean over all slips.
+TEST(Judge, LeavesAMeanDifferenceAsideThatTheSlipsInQuestionDeny) {
+  const performance::Placed placed = on_sand(0.75, 60);
+  const performance::Prediction prediction = prediction_inside();
+  vehicle::Vehicle v;
+  v.id = "carrier";
+  Comparison pull{.readings = {{.slip_ratio = 0}, {.slip_ratio = 0.5}}};
+  pull.bias.value = -0.05;
+  pull.bias_claimed = true;
+  Requirement r;
+  r.method = Method::analysis;
+  r.slip_ratio = 0.2;
+  const Evidence e{.placed = &placed, .prediction = &prediction, .vehicle = &v, .pull = &pull};
+  const Finding applied = judge(r, e);
+  ASSERT_TRUE(applied.value_without_measured_difference);
+  EXPECT_NE(applied.reasons.front().find("on average over the slips tested"), std::string::npos) << applied.reasons.front();
+  pull.bands.push_back({.lo = 0.1, .hi = 0.25, .difference = {.value = -0.002, .average_ground = math::Interval{-0.02, 0.016}}});
+  EXPECT_FALSE(judge(r, e).value_without_measured_difference);
+  pull.bands.front().difference.average_ground = math::Interval{-0.06, 0.056};  // too wide to deny it
+  EXPECT_TRUE(judge(r, e).value_without_measured_difference);
+}
+
 TEST(Judge, TakesTheDeepestRutAsTheTestOfSinkage) {
   vehicle::Vehicle v;
   v.id = "carrier";

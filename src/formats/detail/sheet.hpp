@@ -50,6 +50,7 @@ struct SheetRequest {
   units::UnitRules unit_rules;
   base::Place place;                // of the record, for refusals about roles
   double remark_share = 0.2;
+  const std::vector<std::string>* points = nullptr;  // known; looked up also where the sheet is refused for something else
 };
 
 struct Column {
@@ -105,6 +106,9 @@ bool check_averaging(Sheet& sheet, const std::string& file, const LogRules& rule
 
 // Refuses a sheet of which more rows than the share had to be set aside; false then.
 bool share_kept(const Sheet& sheet, const std::string& file, double remark_share, base::Problems& problems);
+
+// Refuses a point that is not on the list.
+void refuse_point(const base::Place& place, const std::string& point, const std::vector<std::string>& known, base::Problems& problems);
 
 // Removes the rows where keep is false from every column.
 void keep_rows(Sheet& sheet, const std::vector<char>& keep);

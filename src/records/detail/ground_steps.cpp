@@ -35,6 +35,7 @@ void same_length(const Test& test, std::size_t a, std::size_t b, base::Problems&
 
 std::string line_list(const std::vector<std::size_t>& lines) {
   constexpr std::size_t kMost = 12;
+  if (lines.size() == 1) return "";  // its place tells it
   if (lines.size() <= kMost) return fmt::format("lines {}", fmt::join(lines, ", "));
   return fmt::format("lines {} ... {}", fmt::join(lines.begin(), lines.begin() + kMost, ", "), lines.back());
 }
