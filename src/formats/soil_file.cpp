@@ -82,6 +82,14 @@ std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::str
   if (c && phi) {
     s.shear = soil::Shear{.cohesion_pa = *c, .tan_phi = std::tan(*phi)};
     s.shear->shear_modulus_m = k.quantity("shear_modulus", Dimension::length);
+    s.shear->law = k.choice("shear_relation", soil::ShearLaw::exponential,
+                            {{"exponential", soil::ShearLaw::exponential}, {"peak and residual", soil::ShearLaw::peak_residual}, {"organic mat", soil::ShearLaw::hump}});
+    const auto residual = k.quantity("residual_ratio", Dimension::none);
+    if (residual.has_value() != (s.shear->law == soil::ShearLaw::peak_residual)) {
+      t->refuse(residual ? "residual_ratio" : "shear_relation", "residual_ratio goes with the relation \"peak and residual\" and with no other",
+                "shear_relation = \"peak and residual\" and residual_ratio together");
+    }
+    s.shear->residual_ratio = residual.value_or(1);
   } else if (c || phi) {
     t->refuse("cohesion", "the strength is incomplete", "cohesion and friction_angle together");
   }
@@ -95,6 +103,8 @@ std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::str
   s.surface_friction = k.number("surface_friction");
   const auto adhesion = k.quantity("adhesion", Dimension::pressure);
   const auto delta = k.quantity("interface_friction_angle", Dimension::angle);
+  const auto k0 = k.not_negative("unloading_stiffness", Dimension::unit_weight);  // Pa/m
+  if (k0) s.reload = soil::Reload{*k0, k.number("unloading_stiffness_growth").value_or(0)};
   if (adhesion && delta) s.smooth_metal = soil::InterfaceStrength{*adhesion, std::tan(*delta)};
   if (const auto m = k.quantity("moisture", Dimension::none)) out.moisture_percent = 100 * *m;
   doc.report_unread();

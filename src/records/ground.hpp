@@ -48,6 +48,7 @@ struct ZoneGround {
   std::string reason_without;     // why there is no soil, or which part it lacks; may stand beside a soil
   std::vector<std::string> downgrades;  // instruments and records to be trusted less, by name
   std::string dates;              // first and last date of its tests
+  std::vector<std::string> plate_files, shear_files;  // that its soil was made from
   std::vector<std::string> remarks;
 };
 

@@ -201,6 +201,7 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
   f.limiting_factor = performance::name(o.centre_factor);
   const auto why = performance::factors(o);
   if (!why.empty() && why.front().second > 0.5) f.limiting_factor = performance::name(why.front().first);
+  if (o.centre_factor == performance::LimitingFactor::none && !(why.size() && why.front().second > 0.5)) f.limiting_factor = "nothing stops the vehicle there";
   if (r.quantity == Quantity::speed && std::isinf(o.centre)) {
     f.value = math::estimate_without_interval(std::nan(""), "not limited: the vehicle file states neither a largest speed nor a power");
     f.reasons.push_back("No speed is predicted: the vehicle file states neither max_speed nor peak_power of a drive.");
@@ -437,10 +438,25 @@ void judge_by_inspection(Finding& f, const Requirement& r, const Evidence& e) {
 }
 
 void name_records(Finding& f, const Evidence& e) {
-  if (!e.ground) return;
-  if (e.ground->plates) f.records.push_back("plate tests of zone " + e.ground->zone);
-  if (e.ground->shear) f.records.push_back("shear tests of zone " + e.ground->zone);
-  if (e.pull && !e.pull->readings.empty()) f.records.push_back("tow tests of " + e.pull->vehicle + " in zone " + e.pull->zone);
+  const auto name_each = [&](const std::vector<std::string>& files, const char* what) {
+    for (const std::string& file : files) f.records.push_back(file + what);
+  };
+  if (e.ground) {
+    name_each(e.ground->plate_files, " (plate tests)");
+    name_each(e.ground->shear_files, " (shear tests)");
+  }
+  std::set<std::string> towed, climbed;
+  for (const ComparedReading& r : e.pull ? e.pull->readings : std::vector<ComparedReading>{}) towed.insert(r.file);
+  const Requirement& q = f.requirement;
+  const bool down = q.quantity == Quantity::maximum_gradient_down;
+  for (const records::SlopeLimits& s : e.drawbar && (down || q.quantity == Quantity::maximum_gradient) ? e.drawbar->slopes : std::vector<records::SlopeLimits>{}) {
+    if (s.vehicle != q.vehicle || s.zone != q.zone || s.downhill != down) continue;
+    for (const records::TrialReading& t : s.trials) {
+      if (t.bound != records::TrialBound::set_aside) climbed.insert(t.file);
+    }
+  }
+  name_each({towed.begin(), towed.end()}, " (tow tests)");
+  name_each({climbed.begin(), climbed.end()}, " (slope trials)");
 }
 
 void name_what_would_change(Finding& f, const Evidence& e) {

@@ -127,6 +127,11 @@ void note_sources(const GroundRecords& records, const std::string& zone, ZoneGro
       used.emplace_back(source.instrument, day);
     }
   };
+  const auto note = [&](std::vector<std::string>& files, const TestSource& source) {
+    if (source.zone == zone && std::find(files.begin(), files.end(), source.file) == files.end()) files.push_back(source.file);
+  };
+  for (const auto& test : records.plates) note(out.plate_files, test.source);
+  for (const auto& test : records.shears) note(out.shear_files, test.source);
   for (const auto& test : records.plates) see(test.source);
   for (const auto& test : records.shears) see(test.source);
   for (const auto& test : records.cones) see(test.source);
