@@ -201,7 +201,7 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
   f.limiting_factor = performance::name(o.centre_factor);
   const auto why = performance::factors(o);
   if (!why.empty() && why.front().second > 0.5) f.limiting_factor = performance::name(why.front().first);
-  if (o.centre_factor == performance::LimitingFactor::none && !(why.size() && why.front().second > 0.5)) f.limiting_factor = "nothing stops the vehicle there";
+  if (f.limiting_factor == performance::name(performance::LimitingFactor::none)) f.limiting_factor = "nothing stops the vehicle there";
   if (r.quantity == Quantity::speed && std::isinf(o.centre)) {
     f.value = math::estimate_without_interval(std::nan(""), "not limited: the vehicle file states neither a largest speed nor a power");
     f.reasons.push_back("No speed is predicted: the vehicle file states neither max_speed nor peak_power of a drive.");
