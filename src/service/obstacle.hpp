@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+// Quick answer: does a vehicle get over a step, a gap or a profile on hard ground, what stops it, and how high a step and wide a gap it takes.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "io/json.hpp"
+#include "performance/crossing.hpp"
+
+namespace hardpan::service {
+
+struct ObstacleRequest {
+  std::string vehicle_file;
+  double gravity_m_s2 = 0;
+  std::optional<double> step_m;              // one of the three, or none: then only the limits are told
+  std::optional<double> gap_m;
+  std::optional<std::string> profile_file;
+  std::optional<double> friction;            // coefficient; absent: what is needed is told, and no limits
+  bool equal_torques = false;
+};
+struct ObstacleResult {
+  std::string vehicle;
+  std::size_t axles = 0;
+  std::string obstacle;                      // "a step of 0.12 m"
+  std::optional<performance::Crossing> crossing;
+  std::optional<performance::ObstacleLimit> step, gap;   // where friction is given
+};
+[[nodiscard]] ObstacleResult obstacle(const ObstacleRequest& request);
+[[nodiscard]] io::Json obstacle_json(const ObstacleRequest& request, const ObstacleResult& result);
+
+}  // namespace hardpan::service
