@@ -199,7 +199,7 @@ int run_verb(const Common& c, const std::string& verb) {
     }
   }
   const std::size_t remarks = problems.count(base::Severity::remark);
-  if (remarks > 0) put(fmt::format("{} remarks; they stand in the report.\n", remarks));
+  if (remarks > 0) put(remarks == 1 ? std::string("1 remark; it stands in the report.\n") : fmt::format("{} remarks; they stand in the report.\n", remarks));
   put("Report: " + w.report + "\n");
   return 0;
 }
@@ -511,7 +511,7 @@ int run(int argc, char** argv) {
       problems.throw_if_refused();
       const auto r = service::climb(q);
       if (c.json) put_json("climb", problems, bare_provenance(), service::climb_json(r));
-      else put(climb_text(r, units_out == "US"));
+      else put(climb_text(r, units_out == "US", gradient));
       return r.at_working.factor == performance::LimitingFactor::not_converged ? 3 : 0;
     };
   });

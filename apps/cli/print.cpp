@@ -2,6 +2,7 @@
 #include "print.hpp"
 
 #include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
@@ -97,8 +98,32 @@ std::string value_of(double v, validation::Quantity q, OutputUnits u) {
   return units::print_quantity(v, dimension_of(q), u);
 }
 
+std::string counted(std::size_t n, const std::string& one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
+
+// An interval in one unit; an end that is no number of that unit stays a word.
+std::string interval_of(const std::optional<math::Interval>& i, validation::Quantity q, OutputUnits u) {
+  if (!i) return "-";
+  const std::string lo = value_of(i->lo, q, u), hi = value_of(i->hi, q, u);
+  const auto is_number = [](const std::string& text) { return text != "none" && text != "immobilised"; };
+  return is_number(lo) && is_number(hi) && dimension_of(q) != Dimension::none ? units::print_interval(i->lo, i->hi, dimension_of(q), u) : lo + " to " + hi;
+}
+
+// "2 of 2 trials, 22 needed", from the sentence of a finding that was judged by trials; empty for any other.
+std::string trials_of(const validation::Finding& f) {
+  if (!f.probability || !std::isnan(f.value.value) || f.reasons.empty()) return "";
+  const std::string& why = f.reasons.front();
+  const std::size_t trials = why.find(" trials"), begin = why.find("; "), end = why.find(" are needed");
+  if (trials == std::string::npos || begin == std::string::npos || end == std::string::npos || end < begin) return "";
+  std::string needed = why.substr(begin + 2, end - begin - 2);
+  const std::size_t of = needed.find(" of ");
+  if (of != std::string::npos && needed.substr(0, of) == needed.substr(of + 4)) needed.resize(of);  // "22 of 22": no failure so far
+  return why.substr(0, trials) + " trials, " + needed + " needed";
+}
+
+std::string percent(const std::optional<double>& share) { return share ? fmt::format("{:.0f} %", 100 * *share) : "-"; }
+
 std::string short_records(const campaign::RecordSummary& s) {
-  return fmt::format("{} test{}, {} rows{}", s.tests, s.tests == 1 ? "" : "s", s.rows, s.rows_set_aside ? fmt::format(", {} excluded", s.rows_set_aside) : "");
+  return fmt::format("{}, {}{}", counted(s.tests, "test"), counted(s.rows, "row"), s.rows_set_aside ? fmt::format(", {} excluded", s.rows_set_aside) : "");
 }
 
 }  // namespace
@@ -117,8 +142,8 @@ std::string problems_text(const base::Problems& problems) {
 }
 
 std::string check_text(const campaign::Campaign& c) {
-  std::string out = fmt::format("{}{}: {} points, {} zones, {} instruments, {} vehicles, {} requirements\n", c.name, c.where.empty() ? "" : ", " + c.where,
-                                c.points.size(), c.zones.size(), c.instruments.size(), c.vehicles.size(), c.requirements.size());
+  std::string out = fmt::format("{}{}: {}, {}, {}, {}, {}\n", c.name, c.where.empty() ? "" : ", " + c.where, counted(c.points.size(), "point"), counted(c.zones.size(), "zone"),
+                                counted(c.instruments.size(), "instrument"), counted(c.vehicles.size(), "vehicle"), counted(c.requirements.size(), "requirement"));
   std::vector<std::vector<std::string>> rows{{"record", "kind", "what was read", "file"}};
   for (const auto& s : c.record_summaries) rows.push_back({s.id, s.kind, short_records(s), s.file});
   if (rows.size() > 1) out += table(rows);
@@ -168,7 +193,8 @@ std::string ground_text(const campaign::Results& r) {
           return d == Dimension::none || !std::isfinite(i->lo) || !std::isfinite(i->hi) ? show(i->lo) + " to " + show(i->hi) : units::print_interval(i->lo, i->hi, d, u);  // one unit for both ends
         };
         const std::string unit = d == Dimension::none && p.unit != "1" && !p.unit.empty() ? " " + p.unit : "";
-        const std::string meaning = p.at_depth_m && p.at_width_m ? fmt::format("pressure at {} on b = {}", units::print_quantity(*p.at_depth_m, Dimension::length, u), units::print_quantity(*p.at_width_m, Dimension::length, u)) : p.meaning;
+        const std::string meaning = p.at_depth_m && p.at_width_m ? fmt::format("pressure at {} on b = {}", units::print_quantity(*p.at_depth_m, Dimension::length, u), units::print_quantity(*p.at_width_m, Dimension::length, u))
+                                  : p.key == "tan_phi" ? std::string("tan of the friction angle") : p.key == "tan_delta" ? std::string("tan of the friction angle on smooth metal") : p.meaning;
         rows.push_back({meaning.empty() ? p.key : meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), numbered(bases, p.basis)});
       }
     };
@@ -250,7 +276,7 @@ std::string predict_text(const campaign::Results& r) {
   for (const campaign::PairResult& pair : r.pairs) {
     const performance::Prediction& p = pair.prediction;
     out += fmt::format("{} on {}{}\n", p.vehicle, p.zone, p.heading.empty() ? "" : ": " + p.heading);
-    if (!p.population.empty()) out += "  over " + p.population + fmt::format(" ({} possible soils)\n", p.draws);
+    if (!p.population.empty()) out += "  over " + p.population + " (" + counted(p.draws, "possible soil") + ")\n";
     if (!p.reason_without.empty()) out += "  no intervals: " + p.reason_without + "\n";
     const std::string working = fmt::format("gradient at working slip {:.0f} %", 100 * p.working_slip);
     std::vector<std::vector<std::string>> rows{{"quantity", "value", "average ground 95 %", "next point 95 %", "limiting factor"}};
@@ -265,7 +291,10 @@ std::string predict_text(const campaign::Results& r) {
     rows.push_back({"towed resistance coefficient", number(p.towed_resistance.estimate.value), interval(p.towed_resistance.estimate.average_ground), interval(p.towed_resistance.estimate.next_point), ""});
     for (const auto& e : p.energy) {
       const auto energy = [&](double v) { return std::isfinite(v) ? units::print_quantity(v, Dimension::energy_per_distance, units_of(r.campaign)) : number(v); };
-      const auto range = [&](const std::optional<math::Interval>& i) { return i ? energy(i->lo) + " to " + energy(i->hi) : std::string("-"); };
+      const auto range = [&](const std::optional<math::Interval>& i) {
+        if (!i) return std::string("-");
+        return std::isfinite(i->lo) && std::isfinite(i->hi) ? units::print_interval(i->lo, i->hi, Dimension::energy_per_distance, units_of(r.campaign)) : energy(i->lo) + " to " + energy(i->hi);
+      };
       rows.push_back({fmt::format("energy over distance at {:.0f} deg", e.gradient_rad * kDeg), energy(e.energy_j_per_m.value), range(e.energy_j_per_m.average_ground), range(e.energy_j_per_m.next_point), ""});
     }
     out += table(rows);
@@ -289,13 +318,14 @@ std::string validate_text(const campaign::Results& r) {
 
 std::string findings_text(const campaign::Results& r) {
   const OutputUnits u = units_of(r.campaign);
-  std::vector<std::vector<std::string>> rows{{"id", "requirement", "finding", "value", "margin", "probability", "limiting factor"}};
+  std::vector<std::vector<std::string>> rows{{"id", "requirement", "finding", "value", "next point 95 %", "margin", "probability", "confidence", "limiting factor"}};
   std::string reasons;
   for (const validation::Finding& f : r.findings) {
     const auto& q = f.requirement;
+    const std::string trials = trials_of(f);  // shares of so few say less than their counts
     rows.push_back({q.id, fmt::format("{} {} {}", validation::name(q.quantity), q.sense == validation::Sense::at_least ? "at least" : "at most", value_of(q.threshold_si, q.quantity, u)),
-                    validation::name(f.verdict), value_of(f.value.value, q.quantity, u), f.margin_known ? value_of(f.margin_si, q.quantity, u) : "-",
-                    f.probability ? fmt::format("{:.0f} %", 100 * *f.probability) : "-", f.limiting_factor.empty() ? "-" : f.limiting_factor});
+                    validation::name(f.verdict), trials.empty() ? value_of(f.value.value, q.quantity, u) : trials, interval_of(f.value.next_point, q.quantity, u),
+                    f.margin_known ? value_of(f.margin_si, q.quantity, u) : "-", trials.empty() ? percent(f.probability) : "-", percent(f.confidence), f.limiting_factor.empty() ? "-" : f.limiting_factor});
     if (f.verdict != validation::Verdict::not_shown) continue;
     for (const std::string& why : f.reasons) reasons += "  " + q.id + ": " + why + "\n";
   }
@@ -342,22 +372,35 @@ std::string wheel_text(const service::WheelRequest& q, const service::WheelResul
                     a.carried() ? number(a.pull_n / q.load_n) : "-", l.without.carried() ? units::print_quantity(l.without.pull_n, Dimension::force, u) : "-"});
   }
   out += table(rows);
-  const contact::WheelAnswer& a = r.lines.front().lead();
-  if (a.carried()) {
-    out += fmt::format("  contact {} long, {} on it; largest normal stress {}; entry angle {:.1f} deg\n", units::print_quantity(a.contact_length_m, Dimension::length, u),
-                       units::print_quantity(a.ground_pressure_pa, Dimension::pressure, u), units::print_quantity(a.max_normal_stress_pa, Dimension::pressure, u), a.entry_angle_rad * kDeg);
-    if (q.slip_angle_rad != 0) out += fmt::format("  side force {}\n", units::print_quantity(a.side_force_n, Dimension::force, u));
-  } else if (std::isfinite(a.largest_load_n)) {
-    out += fmt::format("  the largest load this ground carries under the wheel is {}\n", units::print_quantity(a.largest_load_n, Dimension::force, u));
+  const auto slip_text = [](double slip_ratio) { return fmt::format("{:.0f} %", 100 * slip_ratio); };
+  const bool several = r.lines.size() > 1;
+  std::vector<std::pair<std::string, std::vector<std::string>>> flags;  // a sentence, and the slips it holds at
+  for (const service::WheelLine& l : r.lines) {
+    const contact::WheelAnswer& a = l.lead();
+    const std::string at = several ? "at " + slip_text(a.slip_ratio) + " slip: " : "";
+    if (a.carried()) {
+      out += fmt::format("  {}contact {} long, {} on it; largest normal stress {}; entry angle {:.1f} deg\n", at, units::print_quantity(a.contact_length_m, Dimension::length, u),
+                         units::print_quantity(a.ground_pressure_pa, Dimension::pressure, u), units::print_quantity(a.max_normal_stress_pa, Dimension::pressure, u), a.entry_angle_rad * kDeg);
+      if (q.slip_angle_rad != 0) out += fmt::format("  {}side force {}\n", at, units::print_quantity(a.side_force_n, Dimension::force, u));
+    } else if (std::isfinite(a.largest_load_n)) {
+      out += fmt::format("  {}the largest load this ground carries under the wheel is {}\n", at, units::print_quantity(a.largest_load_n, Dimension::force, u));
+    }
+    for (const std::string& sentence : contact::sentences(a.flags)) {
+      auto known = std::find_if(flags.begin(), flags.end(), [&](const auto& f) { return f.first == sentence; });
+      if (known == flags.end()) known = flags.insert(flags.end(), {sentence, {}});
+      known->second.push_back(slip_text(a.slip_ratio));
+    }
   }
-  if (r.front_bulldozing_n) out += fmt::format("  for comparison: bulldozing resistance about {} (not in the model)\n", units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
-  if (r.rigid && r.rigid->carried()) out += fmt::format("  as a rigid wheel: pull {}, sinkage {}\n", units::print_quantity(r.rigid->pull_n, Dimension::force, u), units::print_quantity(r.rigid->sinkage_m, Dimension::length, u));
-  for (const std::string& s : contact::sentences(a.flags)) out += "  " + s + "\n";
+  // Both are computed at the first slip.
+  const std::string first = several ? " at " + slip_text(r.lines.front().lead().slip_ratio) + " slip" : "";
+  if (r.front_bulldozing_n) out += fmt::format("  for comparison: bulldozing resistance{} about {} (not in the model)\n", first, units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
+  if (r.rigid && r.rigid->carried()) out += fmt::format("  as a rigid wheel{}: pull {}, sinkage {}\n", first, units::print_quantity(r.rigid->pull_n, Dimension::force, u), units::print_quantity(r.rigid->sinkage_m, Dimension::length, u));
+  for (const auto& [sentence, slips] : flags) out += slips.size() == r.lines.size() ? "  " + sentence + "\n" : fmt::format("  At {} slip: {}\n", fmt::join(slips, ", "), sentence);
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
   return out;
 }
 
-std::string climb_text(const service::ClimbResult& r, bool us_units) {
+std::string climb_text(const service::ClimbResult& r, bool us_units, const std::string& gradient) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
   std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
   std::vector<std::vector<std::string>> rows{{"gradient", "deg", "at slip", "limiting factor"}};
@@ -372,9 +415,9 @@ std::string climb_text(const service::ClimbResult& r, bool us_units) {
   out += fmt::format("  towed resistance coefficient {}\n", number(r.towed_resistance));
   if (r.travel) {
     const performance::Travel& t = *r.travel;
-    out += t.goes ? fmt::format("  on that gradient: slip {:.1f} %, sinkage {}, torque {} per wheel, energy {}\n", 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
+    out += t.goes ? fmt::format("  on {}: slip {:.1f} %, sinkage {}, torque {} per wheel, energy {}\n", gradient, 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
                                 units::print_quantity(t.torque_n_m, Dimension::torque, u), units::print_quantity(t.energy_j_per_m, Dimension::energy_per_distance, u))
-                  : fmt::format("  on that gradient: immobilised, {}\n", performance::name(t.factor));
+                  : fmt::format("  on {}: immobilised, {}\n", gradient, performance::name(t.factor));
   }
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
   out += "  Computed on virgin soil for every wheel; tip limits are static. A prediction is no permission to drive.\n";

@@ -27,7 +27,8 @@ namespace hardpan::cli {
 [[nodiscard]] std::string findings_text(const io::Json& results);
 [[nodiscard]] std::string plan_text(const service::Plan& plan);
 [[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, bool us_units);
-[[nodiscard]] std::string climb_text(const service::ClimbResult& result, bool us_units);
+// `gradient`: of travel, as typed.
+[[nodiscard]] std::string climb_text(const service::ClimbResult& result, bool us_units, const std::string& gradient);
 // Masses in the unit they were typed in.
 [[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result, const units::Unit& mass_unit);
 [[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units,
