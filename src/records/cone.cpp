@@ -104,6 +104,50 @@ void mark_stones(ConeProfile& profile) {
 
 bool near(double a, double b, double share) { return std::abs(a - b) <= share * std::abs(b); }
 
+constexpr double kAgree = 0.01;  // of a cone area; printed depths and pressures carry three digits
+
+// The base area with which the depths and drops of one drop-cone test give its stated pressures.
+struct ReproducedArea {
+  double area_m2 = 0;   // median over the readings
+  bool agrees = false;  // every reading gives it
+};
+std::optional<ReproducedArea> reproduced_area(const ConeTest& test, const Instrument& instrument) {
+  if (!instrument.drop_weight_n || !instrument.drop_height_m || !instrument.rod_weight_n) return std::nullopt;
+  std::vector<double> areas;
+  for (std::size_t i = 0; i < std::min({test.depth_m.size(), test.resistance_pa.size(), test.drops.size()}); ++i) {
+    if (!(test.depth_m[i] > 0) || !(test.resistance_pa[i] > 0) || !(test.drops[i] > 0)) continue;
+    // p = (W h n / z + W + Q) / A, solved for A.
+    areas.push_back(drop_cone_pressure_pa(*instrument.drop_weight_n, *instrument.drop_height_m, *instrument.rod_weight_n,
+                                          test.drops[i], test.depth_m[i], 1) /
+                    test.resistance_pa[i]);
+  }
+  if (areas.empty()) return std::nullopt;
+  const double area = math::median(areas);
+  return ReproducedArea{area, std::all_of(areas.begin(), areas.end(), [&](double a) { return near(a, area, kAgree); })};
+}
+
+// A drop-cone test whose pressures belong to another base than its record states joins a population of its own: layers are
+// not averaged over two bases. A radius taken for a diameter is a factor 4 exactly; another base is told to two digits,
+// so that the tests of one population carry one number.
+void tell_population(const ConeTest& test, const Instrument& instrument, ConeProfile& profile) {
+  const std::optional<ReproducedArea> found = reproduced_area(test, instrument);
+  if (!found || !(profile.base_area_m2 > 0)) return;
+  const auto join = [&](const char* words) { profile.population += (profile.population.empty() ? "" : ", ") + std::string(words); };
+  if (!found->agrees) {
+    join("agrees with no single base");
+    return;
+  }
+  if (near(found->area_m2, profile.base_area_m2, 2 * kAgree)) return;
+  const double stated = profile.base_area_m2, ratio = found->area_m2 / stated;
+  const double digit = std::pow(10.0, std::floor(std::log10(found->area_m2)) - 1);
+  profile.base_area_m2 = near(ratio, 4, 2 * kAgree)      ? 4 * stated
+                         : near(ratio, 0.25, 2 * kAgree) ? stated / 4
+                                                         : std::round(found->area_m2 / digit) * digit;
+  join("base other than stated");
+  profile.remarks.push_back(fmt::format("pressures agree with a cone base of {:.0f} mm^2, the record states {:.0f} mm^2",
+                                        profile.base_area_m2 * 1e6, stated * 1e6));
+}
+
 }  // namespace
 
 const char* name(ConeMark mark) {
@@ -139,6 +183,7 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
   profile.line = test.line;
   profile.line.resize(n, 0);
   profile.mark.assign(n, ConeMark::kept);
+  if (test.drop_cone && instrument) tell_population(test, *instrument, profile);
   SetAside broken{"cell is not a number", {}};
   for (std::size_t i = 0; i < n; ++i) {
     if (std::isfinite(profile.depth_m[i]) && std::isfinite(profile.resistance_pa[i])) continue;
@@ -192,25 +237,15 @@ ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests, cons
     if (!test->drop_cone) continue;
     const auto instrument = std::find_if(instruments.begin(), instruments.end(),
                                          [&](const Instrument& i) { return i.id == test->source.instrument; });
-    if (instrument == instruments.end() || !instrument->drop_weight_n || !instrument->drop_height_m ||
-        !instrument->rod_weight_n)
-      continue;
-    std::vector<double> areas;
-    for (std::size_t i = 0; i < std::min({test->depth_m.size(), test->resistance_pa.size(), test->drops.size()}); ++i) {
-      if (!(test->depth_m[i] > 0) || !(test->resistance_pa[i] > 0) || !(test->drops[i] > 0)) continue;
-      // p = (W h n / z + W + Q) / A, solved for A.
-      areas.push_back(drop_cone_pressure_pa(*instrument->drop_weight_n, *instrument->drop_height_m,
-                                            *instrument->rod_weight_n, test->drops[i], test->depth_m[i], 1) /
-                      test->resistance_pa[i]);
-    }
-    if (areas.empty()) continue;
+    if (instrument == instruments.end()) continue;
+    const std::optional<ReproducedArea> area_of = reproduced_area(*test, *instrument);
+    if (!area_of) continue;
     ++out.tests_checked;
-    const double area = math::median(areas);
-    constexpr double kAgree = 0.01;  // printed depths and pressures carry three digits
-    if (std::any_of(areas.begin(), areas.end(), [&](double a) { return !near(a, area, kAgree); })) {
+    if (!area_of->agrees) {
       out.inconsistent.push_back(test->source.id);
       continue;
     }
+    const double area = area_of->area_m2;
     auto at = std::find_if(found.begin(), found.end(), [&](const auto& f) { return near(f.first, area, 2 * kAgree); });
     if (at == found.end()) {
       found.push_back({area, {.base_area_m2 = area, .as_stated = near(area, test->base_area_m2, 2 * kAgree), .tests = {}}});

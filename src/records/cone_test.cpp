@@ -133,6 +133,43 @@ TEST(Cone, TwoConePopulationsAreToldApart) {
   EXPECT_NE(found.statement.find("factor 4.00"), std::string::npos) << found.statement;
 }
 
+// The layers used to be averaged over both populations and told with the stated base.
+TEST(Cone, LayersOfTwoDropConePopulationsStandApart) {
+  Instrument cone{.id = "drop"};
+  cone.drop_weight_n = 40.45;
+  cone.drop_height_m = 0.40;
+  cone.rod_weight_n = 14.17;
+  const double stated = std::numbers::pi * 0.02 * 0.02;
+  std::vector<ConeProfile> profiles;
+  for (int k = 0; k < 7; ++k) {
+    ConeTest test;
+    test.source = {.id = "plot" + std::to_string(k), .point = "P" + std::to_string(k), .instrument = "drop"};
+    test.drop_cone = true;
+    test.base_area_m2 = stated;
+    const double base = k < 4 ? 4 * stated : k < 6 ? stated : 1.3 * stated;
+    for (int drops = 5; drops <= 15; drops += 5) {
+      test.drops.push_back(drops);
+      test.depth_m.push_back(0.008 * drops);
+      test.resistance_pa.push_back(drop_cone_pressure_pa(40.45, 0.40, 14.17, drops, test.depth_m.back(), base) * (k == 1 ? 1.004 : 1));
+    }
+    if (k == 6) test.resistance_pa[1] *= 1.3;
+    profiles.push_back(reduce_cone(test, &cone, {}));
+  }
+  std::vector<const ConeProfile*> all;
+  for (const ConeProfile& profile : profiles) all.push_back(&profile);
+  const std::vector<ConeZone> zones = reduce_cones(all, {cone}, {});
+  ASSERT_EQ(zones.size(), 3u);  // by population: as stated, no single base, other than stated
+  EXPECT_EQ(zones[0].tests, 2u);
+  EXPECT_EQ(zones[1].tests, 1u);
+  EXPECT_EQ(zones[2].tests, 4u);
+  EXPECT_NE(zones[0].layers[0].cone_index.basis.find("cone base 1257 mm^2, 2 tests"), std::string::npos) << zones[0].layers[0].cone_index.basis;
+  EXPECT_NE(zones[2].layers[0].cone_index.basis.find("cone base 5027 mm^2, 4 tests"), std::string::npos) << zones[2].layers[0].cone_index.basis;
+  ASSERT_EQ(zones[2].remarks.size(), 1u);
+  EXPECT_NE(zones[2].remarks[0].find("5027 mm^2, the record states 1257"), std::string::npos);
+  // Same depths and drops: the same ground resistance over a base four times as large. One of four tests is 0.4 % up.
+  EXPECT_NEAR(zones[0].layers[0].cone_index.estimate.value / zones[2].layers[0].cone_index.estimate.value, 4, 0.005);
+}
+
 TEST(Cone, ConesOfDifferentSizeAreNotAveraged) {
   ConeTest large = profile_test(18), small = profile_test(18);
   small.base_area_m2 = 130e-6;
