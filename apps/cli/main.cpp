@@ -422,6 +422,14 @@ const char* help_of(const std::string& verb) {
         "--rut takes a length ('50 mm'), --hitch-pull a force ('500 N'), --line-angle an angle ('10 deg').\n"
         "Static: bumps, braking and turning tip a vehicle earlier. Exit code 2: refused.\n"
         "Example: hardpan tipover --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --rut '50 mm'"},
+      {"obstacle",
+        "Whether a vehicle gets over a step, a gap or a profile on hard ground, and what stops it.\n"
+        "Use it before driving over kerbs, ditches and rock steps: it tells the least friction, the largest axle torque and the place where each is needed;\n"
+        "with --friction also the highest step and the widest gap.\n"
+        "Reads the vehicle file (axles, wheels, mass, centre of gravity, clearance, peak torque) and a profile sheet with columns x and z; writes nothing.\n"
+        "--step and --gap take lengths ('120 mm'; a negative step goes down), --friction a coefficient (0.6).\n"
+        "Quasi-static, rigid wheels, one rigid body, left and right alike; soil, speed and crumbling edges are not in it. Exit code 2: refused; 3: a pose was not solved.\n"
+        "Example: hardpan obstacle --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '120 mm' --friction 0.6"},
       {"stopping",
         "How fast by remote control through a delay: within what is seen and, with --fastest, within a corridor.\n"
         "Use it to set a speed limit for a link: it compares stopping within sight, steering in time, and moving and waiting.\n"
@@ -688,6 +696,33 @@ int run(int argc, char** argv) {
       if (c.json) put_json("tipover", problems, bare_provenance(), service::tip_over_json(q, r));
       else put(tip_over_text(q, r));
       return 0;
+    };
+  });
+
+  std::string step, gap, profile_file, friction;
+  bool equal_torques = false;
+  v = add_verb("obstacle");
+  v->add_option("--vehicle", vehicle_file, "vehicle file")->required();
+  v->add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
+  v->add_option("--step", step, "height of a vertical step: '120 mm'; negative: down");
+  v->add_option("--gap", gap, "width of a gap without a bottom: '0.4 m'");
+  v->add_option("--profile", profile_file, "sheet of the ground in side view, columns x and z with units");
+  v->add_option("--friction", friction, "friction coefficient of wheels on this ground: 0.6");
+  v->add_flag("--equal-torques", equal_torques, "every driven axle takes the same torque, instead of the best split");
+  v->callback([&] {
+    action = [&] {
+      using units::Dimension;
+      base::Problems problems;
+      Values val(problems);
+      service::ObstacleRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0),
+                                 .step_m = val.get("step", step, Dimension::length), .gap_m = val.get("gap", gap, Dimension::length),
+                                 .profile_file = profile_file.empty() ? std::nullopt : std::optional(profile_file),
+                                 .friction = val.get("friction", friction, Dimension::none), .equal_torques = equal_torques};
+      problems.throw_if_refused();
+      const auto r = service::obstacle(q);
+      if (c.json) put_json("obstacle", problems, bare_provenance(), service::obstacle_json(q, r));
+      else put(obstacle_text(q, r));
+      return r.crossing && !r.crossing->solve.converged() ? 3 : 0;
     };
   });
 

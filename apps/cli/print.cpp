@@ -467,6 +467,35 @@ std::string stopping_text(const service::StoppingRequest& q, const service::Stop
   return out;
 }
 
+std::string obstacle_text(const service::ObstacleRequest& q, const service::ObstacleResult& r) {
+  namespace p = performance;
+  const auto length = [](double m) { return fmt::format("{:.0f} mm", 1000 * m); };
+  std::string out;
+  if (const auto& c = r.crossing) {
+    const std::string judged = q.friction ? fmt::format(" with a friction coefficient of {:g}", *q.friction) : "";
+    if (!c->solve.converged()) out += fmt::format("{} and {}: no answer, a pose was not solved ({})\n", r.vehicle, r.obstacle, base::name(c->solve.status));
+    else if (c->passes) out += fmt::format("{} crosses {}{}.\n", r.vehicle, r.obstacle, judged);
+    else out += fmt::format("{} does not cross {}{}: {}, first with the middle of the axles at x = {:.3f} m.\n", r.vehicle, r.obstacle, judged, p::name(*c->stopped_by), c->stopped_at_m);
+    if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {:.3f} m ({} torques).\n", c->least_friction, c->critical_m, q.equal_torques ? "equal" : "best split of");
+    else out += "  No friction coefficient up to 5 would do.\n";
+    if (std::isfinite(c->largest_torque_n_m)) {
+      out += fmt::format("  Largest torque of an axle {:.3g} N m at x = {:.3f} m{}.\n", c->largest_torque_n_m, c->torque_at_m,
+                         std::isfinite(c->largest_torque_share) ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
+    }
+    if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", length(c->deepest_drop_m));
+  }
+  const auto limit = [&](const char* what, const p::ObstacleLimit& l) {
+    if (l.solve.status == base::SolveStatus::out_of_range) return fmt::format("  {}: over {}, looked no further.\n", what, length(l.passes_m));
+    if (!l.solve.converged()) return fmt::format("  {}: no answer ({}).\n", what, base::name(l.solve.status));
+    return fmt::format("  {}: {}, then {}.\n", what, length(l.passes_m), l.stopped_by ? p::name(*l.stopped_by) : "not known");
+  };
+  if (r.step) out += fmt::format("{}, friction coefficient {:g}:\n", r.vehicle, *q.friction) + limit("highest step", *r.step);
+  if (r.gap) out += limit("widest gap", *r.gap);
+  out += "  Slow, hard ground, rigid wheels, one rigid body, left and right alike. Edges of soil crumble; a soft tyre needs less. Try it low first, with a spotter.\n";
+  if (r.axles > 2) out += "  More than two axles: loads are shared as by equally stiff wheels of a rigid body; it rocks sooner than a vehicle with suspension or joints.\n";
+  return out;
+}
+
 std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r) {
   const auto deg = [](double rad) { return rad >= std::numbers::pi / 2 ? std::string("never") : fmt::format("{:.1f} deg", rad * kDeg); };
   std::string out = fmt::format("{}: {:.4g} N, centre of gravity {:.3f} m ahead of the rear axle, {:.3f} m left of the middle, {:.3f} m high\n", r.vehicle, r.stance.weight_n, r.stance.cg_x_m,
