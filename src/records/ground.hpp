@@ -31,6 +31,10 @@ namespace hardpan::records {
 struct TestedRange {
   std::optional<math::Interval> pressure_pa, sinkage_m, plate_width_m;   // plates
   std::optional<math::Interval> normal_stress_pa, shear_travel_m;        // shear runs
+  // The law holds only below a crust or a layer: the lower ends of pressure and sinkage are bounds, not
+  // the first reading of a push that began at zero.
+  bool law_starts_below_layer = false;
+  std::optional<double> weakest_crust_pa;  // least strength of the crusts of its pushes, where the zone has a crust
 };
 
 struct ZoneGround {

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "math/random.hpp"
@@ -79,6 +80,14 @@ TEST(PlateLayers, LawIsFittedBelowABrokenCrustAndNotAcrossIt) {
   EXPECT_GT(zone.chosen.window_from_m, 0.012);
   EXPECT_NEAR(zone.chosen.n, 0.5, 0.05);
   EXPECT_NE(result.zones[0].plates->layers.statement.find("crust in 4 of 4"), std::string::npos);
+  // For the guard: the window's lower end is a bound, and the weakest crust is that of the pushes.
+  const TestedRange& tested = result.zones[0].tested;
+  EXPECT_TRUE(tested.law_starts_below_layer);
+  ASSERT_TRUE(tested.weakest_crust_pa);
+  double weakest = 1e300;
+  for (const PushLayers& push : result.plate_layers) weakest = std::min(weakest, push.crust ? push.crust->strength_pa : 1e300);
+  EXPECT_EQ(*tested.weakest_crust_pa, weakest);
+  EXPECT_LE(weakest, zone.layers.crust_strength_pa->value);
 }
 
 TEST(PlateLayers, LawHoldsAboveTheFirmLayerOnly) {
@@ -88,6 +97,8 @@ TEST(PlateLayers, LawHoldsAboveTheFirmLayerOnly) {
   EXPECT_TRUE(zone.layers.layered && zone.layers.firmer_below);
   EXPECT_LT(zone.chosen.window_to_m, 0.034);
   EXPECT_NEAR(zone.chosen.n, 0.5, 0.1);
+  EXPECT_FALSE(result.zones[0].tested.law_starts_below_layer);
+  EXPECT_FALSE(result.zones[0].tested.weakest_crust_pa);
 }
 
 TEST(PlateLayers, SettingToRefuseGivesNoSoilAcrossABreak) {

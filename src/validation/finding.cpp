@@ -47,11 +47,15 @@ std::vector<GuardRow> extrapolation_guard(const performance::UsedRange& used,
   for (GuardRow& r : rows) {
     if (!r.tested) continue;
     if (!std::isfinite(r.used.lo) || !std::isfinite(r.used.hi)) continue;
-    // What was tested starts at zero for a push, a turn and a slip: small values are interpolated.
-    const bool from_zero = r.quantity == "sinkage" || r.quantity == "shear travel" || r.quantity == "pressure" || r.quantity == "slip";
+    // What was tested starts at zero for a push, a turn and a slip: small values are interpolated. Not so where the law was
+    // fitted below a crust or a layer only: above its window it is known not to hold.
+    const bool plate = r.quantity == "sinkage" || r.quantity == "pressure";
+    const bool from_zero = r.quantity == "shear travel" || r.quantity == "slip" || (plate && !tested.law_starts_below_layer);
     const double lo = from_zero ? 0 : r.tested->lo;
     const bool over = r.used.hi > r.tested->hi, under = r.used.lo < lo;
-    const bool far = r.used.hi > 2 * r.tested->hi || (!from_zero && r.used.lo < 0.5 * r.tested->lo);
+    // A crust that is not broken carries the wheel: no part of the law under it applies, however near its window.
+    const bool on_crust = plate && tested.law_starts_below_layer && tested.weakest_crust_pa && used.pressure_pa.hi < *tested.weakest_crust_pa;
+    const bool far = r.used.hi > 2 * r.tested->hi || (!from_zero && r.used.lo < 0.5 * r.tested->lo) || on_crust;
     r.level = far ? GuardLevel::beyond : over || under ? GuardLevel::up_to_twice : GuardLevel::inside;
   }
   return rows;

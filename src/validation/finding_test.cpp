@@ -57,6 +57,35 @@ TEST(Guard, TellsInsideTwiceAndBeyondApart) {
   EXPECT_EQ(worst(rows), GuardLevel::not_tested);
 }
 
+// A wheel at 34.5 mm and 16.2 kPa used to read "inside" of a law that holds below 40 mm and was read from 20 to 82 kPa.
+TEST(Guard, DoesNotReadAsInsideAboveTheWindowUnderACrust) {
+  performance::UsedRange used{.pressure_pa = {15e3, 16.2e3}, .sinkage_m = {0.0345, 0.0345}, .normal_stress_pa = {5e3, 40e3},
+                              .shear_travel_m = {0.01, 0.05}, .width_m = {0.16, 0.16}, .slip_ratio = 0.2};
+  records::TestedRange tested;
+  tested.pressure_pa = math::Interval{20e3, 82e3};
+  tested.sinkage_m = math::Interval{0.040, 0.120};
+  const auto level = [&](std::size_t row) { return extrapolation_guard(used, tested, std::nullopt)[row].level; };
+  // A range that starts above zero for another reason (a first reading, a window of the user) stays as it was.
+  EXPECT_EQ(level(0), GuardLevel::inside);
+  EXPECT_EQ(level(1), GuardLevel::inside);
+  tested.law_starts_below_layer = true;
+  EXPECT_EQ(level(0), GuardLevel::up_to_twice);
+  EXPECT_EQ(level(1), GuardLevel::up_to_twice);
+  used.sinkage_m = {0.019, 0.050};  // one axle under half of 40 mm
+  EXPECT_EQ(level(1), GuardLevel::beyond);
+  used.sinkage_m = {0.045, 0.050};
+  used.pressure_pa = {21e3, 24e3};
+  EXPECT_EQ(level(0), GuardLevel::inside);
+  EXPECT_EQ(level(1), GuardLevel::inside);
+  // Pressed less than the weakest crust carried: it may not break at all.
+  tested.weakest_crust_pa = 25e3;
+  EXPECT_EQ(level(0), GuardLevel::beyond);
+  EXPECT_EQ(level(1), GuardLevel::beyond);
+  tested.weakest_crust_pa = 23e3;
+  EXPECT_EQ(level(0), GuardLevel::inside);
+  EXPECT_EQ(level(1), GuardLevel::inside);
+}
+
 Requirement slope_requirement() {
   Requirement r;
   r.vehicle = "v";

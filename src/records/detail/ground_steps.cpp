@@ -159,6 +159,13 @@ void note_tested_range(const GroundResult& result, const std::string& zone, Zone
     out.tested.pressure_pa = math::Interval{fit.pressure_from_pa, fit.pressure_to_pa};
     out.tested.sinkage_m = math::Interval{fit.window_from_m, fit.window_to_m};
     out.tested.plate_width_m = math::Interval{out.plates->widths_m.front(), out.plates->widths_m.back()};
+    out.tested.law_starts_below_layer =
+        out.plates->layers.window_from_m && result.settings.layer == LayerChoice::weaker;
+  }
+  for (std::size_t i = 0; out.plates && out.plates->layers.crust && i < result.plate_layers.size(); ++i) {
+    if (result.plate_curves[i].source.zone != zone || !result.plate_layers[i].crust) continue;
+    const double strength = result.plate_layers[i].crust->strength_pa;
+    out.tested.weakest_crust_pa = std::min(out.tested.weakest_crust_pa.value_or(strength), strength);
   }
   for (const ShearCurve& curve : result.shear_curves) {
     if (curve.source.zone != zone || curve.status != math::kStatusOk || curve.smooth_metal) continue;
