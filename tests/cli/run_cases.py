@@ -6,8 +6,8 @@ Usage: run_cases.py PROGRAM [--only TEXT]
 
 A [[case]] has a name, a setup and steps. The setup is a list of edits in an empty folder, on top of a copy of `folder` (from the
 top of the repository) named "case". A step gives `args`, and any of: `stdin`, `edits` (made before it), `code` (0 unless stated),
-`stdout`, `stderr` (texts that must stand there), `not_stdout`, `not_stderr`, `files`, `no_files`, and `json`, a list of checks on
-the result: `path` by "/" ("*" takes every item, "id=R1" the items with that member), then `equals`, `near` with `within`,
+`stdout`, `stderr` (texts that must stand there), `not_stdout`, `not_stderr`, `files`, `no_files`, `zip` (archives: `file`, `member`,
+and texts that it `has` or `lacks`), and `json`, a list of checks on the result: `path` by "/" ("*" takes every item, "id=R1" the items with that member), then `equals`, `near` with `within`,
 `contains`, `type`, `least` (length or number), `most`, `absent = true`. With several values found, one must satisfy the check
 unless `all = true`. Whatever is printed with --json must be strict JSON in the envelope of the program.
 """
@@ -16,6 +16,7 @@ import pathlib
 import sys
 import tempfile
 import tomllib
+import zipfile
 
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
@@ -27,7 +28,7 @@ LIMIT_S = 300
 ENVELOPE = {"schema": str, "version": str, "verb": str, "status": str, "problems": list, "provenance": dict, "result": (dict, list, type(None))}
 TYPES = {"number": (int, float), "text": str, "list": list, "object": dict, "null": type(None), "boolean": bool}
 CHECKS = {"path", "equals", "near", "within", "contains", "type", "least", "most", "absent", "all"}
-STEP_KEYS = {"args", "stdin", "edits", "code", "stdout", "stderr", "not_stdout", "not_stderr", "files", "no_files", "json", "envelope"}
+STEP_KEYS = {"args", "stdin", "edits", "code", "stdout", "stderr", "not_stdout", "not_stderr", "files", "no_files", "json", "envelope", "zip"}
 
 
 def found_at(document, path):
@@ -95,6 +96,17 @@ def envelope_faults(outcome, verb):
     return document, faults
 
 
+def zip_faults(folder, check):
+    if set(check) - {"file", "member", "has", "lacks"} or not check.get("has"):
+        return [f"the case is wrong: {check}"]
+    with zipfile.ZipFile(folder / check["file"]) as archive:
+        if check["member"] not in archive.namelist():
+            return [f"{check['member']} is not in {check['file']}"]
+        text = archive.read(check["member"]).decode()
+    faults = [f"{check['member']} lacks {t!r}" for t in check["has"] if t not in text]
+    return faults + [f"{check['member']} has {t!r}" for t in check.get("lacks", []) if t in text]
+
+
 def step_faults(step, outcome, folder):
     faults = []
     if set(step) - STEP_KEYS:
@@ -109,6 +121,7 @@ def step_faults(step, outcome, folder):
         faults += [f"{stream} has {t!r}" for t in step.get("not_" + stream, []) if t in text]
     faults += [f"{f} was not written" for f in step.get("files", []) if not (folder / f).exists()]
     faults += [f"{f} was written" for f in step.get("no_files", []) if (folder / f).exists()]
+    faults += [f for check in step.get("zip", []) for f in zip_faults(folder, check)]
     if "--json" in step["args"] and not step.get("envelope") is False:
         document, more = envelope_faults(outcome, step["args"][0])
         faults += more
@@ -157,7 +170,7 @@ def main():
     for name, job in jobs:
         try:
             told = job()
-        except (harness.EditError, KeyError, ValueError, OSError) as error:
+        except (harness.EditError, KeyError, ValueError, OSError, zipfile.BadZipFile) as error:
             told = f"    {type(error).__name__}: {error}\n"
         if told:
             failed += 1
