@@ -108,16 +108,12 @@ std::string interval_of(const std::optional<math::Interval>& i, validation::Quan
   return is_number(lo) && is_number(hi) && dimension_of(q) != Dimension::none ? units::print_interval(i->lo, i->hi, dimension_of(q), u) : lo + " to " + hi;
 }
 
-// "2 of 2 trials, 22 needed", from the sentence of a finding that was judged by trials; empty for any other.
+// "2 of 2 trials, 22 needed"; empty where no trials judged.
 std::string trials_of(const validation::Finding& f) {
-  if (!f.probability || !std::isnan(f.value.value) || f.reasons.empty()) return "";
-  const std::string& why = f.reasons.front();
-  const std::size_t trials = why.find(" trials"), begin = why.find("; "), end = why.find(" are needed");
-  if (trials == std::string::npos || begin == std::string::npos || end == std::string::npos || end < begin) return "";
-  std::string needed = why.substr(begin + 2, end - begin - 2);
-  const std::size_t of = needed.find(" of ");
-  if (of != std::string::npos && needed.substr(0, of) == needed.substr(of + 4)) needed.resize(of);  // "22 of 22": no failure so far
-  return why.substr(0, trials) + " trials, " + needed + " needed";
+  if (!f.trials) return "";
+  const auto& t = *f.trials;
+  const std::uint64_t failed = t.made - t.went;
+  return fmt::format("{} of {} trials, {} needed", t.went, t.made, failed == 0 ? std::to_string(t.needed) : fmt::format("{} of {}", t.needed - failed, t.needed));
 }
 
 std::string percent(const std::optional<double>& share) { return share ? fmt::format("{:.0f} %", 100 * *share) : "-"; }

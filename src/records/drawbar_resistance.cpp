@@ -107,7 +107,7 @@ std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& wind
                          .weight_n = v.weight};
       r.gain_relative_sd = v.gain;
       if (!v.speed.empty()) r.speed_m_per_s = math::mean(v.speed);
-      r.note = fmt::format("{} windows of {} runs", v.windows, v.runs.size());
+      r.note = fmt::format("{} window{} of {} run{}", v.windows, v.windows == 1 ? "" : "s", v.runs.size(), v.runs.size() == 1 ? "" : "s");
       r.runs = v.runs;
       if (method == ResistanceMethod::coast_down && v.speed.size() >= 4) {
         std::vector<double> squared;

@@ -262,7 +262,7 @@ Comparison compare_pull(const Placed& placed, const records::DrawbarResult& draw
 }
 
 Comparison compare_torque(const Placed& placed, const records::DrawbarResult& drawbar) {
-  Comparison c{.quantity = "torque", .unit_si = "N m"};
+  Comparison c{.quantity = "torque of all driven wheels", .unit_si = "N m"};
   compare(placed, Quantity::torque, windows(placed, drawbar, c, [](const records::PullWindow& w, ComparedReading& r) {
             if (!w.torque_n_m || w.efficiency_kind != records::EfficiencyKind::tractive) return Use::no;
             r.measured = *w.torque_n_m;

@@ -49,7 +49,7 @@ struct ShapeDiscrepancy {
 };
 
 struct Comparison {
-  std::string quantity, unit_si;             // "pull coefficient", "sinkage", "torque" ...
+  std::string quantity, unit_si;             // "pull coefficient", "sinkage", "torque of all driven wheels" ...
   std::string vehicle, zone;
   std::vector<ComparedReading> readings;
   std::size_t runs = 0;

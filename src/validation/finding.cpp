@@ -151,13 +151,20 @@ bool driven_by_pull(Quantity q) {
 // A claimed bias of the required quantity itself, where it goes against the vehicle.
 std::optional<math::Estimate> measured_against(const Requirement& r, const Evidence& e) {
   const char* quantity = r.quantity == Quantity::sinkage                         ? "sinkage"
-                         : r.quantity == Quantity::torque_per_wheel              ? "torque"
+                         : r.quantity == Quantity::torque_per_wheel              ? "torque of all driven wheels"
                          : r.quantity == Quantity::motion_resistance_coefficient ? "motion resistance coefficient"
                                                                                  : nullptr;
   if (!quantity || !e.comparisons) return std::nullopt;
   for (const Comparison& c : *e.comparisons) {
     const bool against = r.sense == Sense::at_most ? c.bias.value > 0 : c.bias.value < 0;
-    if (c.quantity == quantity && c.bias_claimed && against) return c.bias;
+    if (c.quantity != quantity || !c.bias_claimed || !against) continue;
+    math::Estimate bias = c.bias;
+    if (r.quantity == Quantity::torque_per_wheel) {  // compared as the sum over the driven wheels
+      int driven = 0;
+      for (const vehicle::Axle& a : e.vehicle->axles) driven += a.drive.driven ? a.wheels : 0;
+      bias.value /= std::max(driven, 1);
+    }
+    return bias;
   }
   return std::nullopt;
 }
@@ -317,6 +324,7 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
     const std::uint64_t n = go + no_go_below;
     const auto needed = math::trials_needed({r.probability, r.confidence}, no_go_below);
     if (n > 0) {
+      f.trials = Finding::Trials{go, n, needed};
       f.confidence = math::demonstrated_confidence(r.probability, n, no_go_below);
       f.probability = static_cast<double>(go) / static_cast<double>(n);
       const double upper = math::clopper_pearson(go, n, 2 * r.confidence - 1).hi;

@@ -12,6 +12,7 @@
 //   const Finding f = judge(requirement, {.placed = &placed, .outcome = outcome, ...});
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -53,6 +54,11 @@ struct Finding {
   bool margin_known = false;
   std::optional<double> probability;            // share of next points that satisfy the threshold, all parts drawn
   std::optional<double> confidence;             // that this share is at least the required one
+  struct Trials {
+    std::uint64_t went = 0, made = 0;
+    std::uint64_t needed = 0;                   // with as many failures as were met
+  };
+  std::optional<Trials> trials;                 // judged by trials
   std::string population;                       // over what
   std::string rule;                             // decision rule in words
   std::string limiting_factor;                  // why the quantity is not larger

@@ -236,7 +236,7 @@ TEST(Judge, AddsAClaimedBiasOfTheRequiredQuantityWhereItGoesAgainstTheVehicle) {
   r.quantity = Quantity::sinkage;
   r.sense = Sense::at_most;
   r.method = Method::analysis;
-  std::vector<Comparison> comparisons{{.quantity = "torque"}, {.quantity = "sinkage"}};
+  std::vector<Comparison> comparisons{{.quantity = "torque of all driven wheels"}, {.quantity = "sinkage"}};
   const records::ZoneGround ground = tested_inside();
   const Evidence e{.placed = &placed, .prediction = &prediction, .vehicle = &v, .ground = &ground, .comparisons = &comparisons};
   const double predicted = judge(r, e).value.value;
@@ -254,6 +254,14 @@ TEST(Judge, AddsAClaimedBiasOfTheRequiredQuantityWhereItGoesAgainstTheVehicle) {
   comparisons[0].bias.value = 5;
   comparisons[0].bias_claimed = true;  // of another quantity
   EXPECT_EQ(judge(r, e).verdict, Verdict::met);
+  // Torque is required of one wheel and compared as the sum over the driven ones.
+  v.axles.resize(2);
+  for (auto& a : v.axles) a.wheels = 2;
+  r.quantity = Quantity::torque_per_wheel;
+  comparisons[0].bias_claimed = false;
+  const double one_wheel = judge(r, e).value.value;
+  comparisons[0].bias_claimed = true;
+  EXPECT_NEAR(judge(r, e).value.value, one_wheel + 5.0 / 4, 1e-9);
 }
 
 TEST(Judge, ShowsNoSinkageWhereTheVehiclePullsLessThanPredicted) {
