@@ -25,6 +25,12 @@
 
 namespace hardpan::performance {
 
+// Motion resistance of this vehicle measured on this ground, and how.
+struct MeasuredResistance {
+  double coefficient_ratio = 0;  // of the normal load
+  std::string method;            // "towed", "coast-down" ...
+};
+
 // The soil of one zone as prediction takes it.
 struct Ground {
   std::string zone;
@@ -34,6 +40,10 @@ struct Ground {
   std::string source;          // where the soil comes from, for the heading
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   bool loose = true;           // both with and without slip sinkage; false: without only
+  // For the values beside the answer only (sanity.hpp); no prediction is computed from them.
+  std::optional<MeasuredResistance> measured_resistance;
+  std::optional<double> cone_index_pa;     // of a standard cone (ASABE S313.3), uppermost layer
+  std::optional<double> weakest_crust_pa;  // least pressure that broke a crust under a plate, where the zone has one
 };
 
 struct DrawPlan {

@@ -232,29 +232,18 @@ UsedRange used_range(const Placed& placed, double slip) {
   return u;
 }
 
+// The measured motion resistance where there is one, else the predicted.
+ResistanceUsed resistance_used(const Ground& ground, const Prediction& p) {
+  if (!ground.measured_resistance) return {p.towed_resistance.centre, "the predicted towed resistance (none was measured)"};
+  const MeasuredResistance& m = *ground.measured_resistance;
+  return {m.coefficient_ratio, fmt::format("the measured motion resistance coefficient {:.3f} ({}; predicted: {:.3f})", m.coefficient_ratio, m.method, p.towed_resistance.centre)};
+}
+
 std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehicle& vehicle,
-                                       const Ground& ground, const Prediction& p) {
-  std::vector<SanityValue> out;
+                                       const Ground& ground, const Prediction& p, const SanityOfTyres& tyres) {
   const Machine& m = placed.centre.plain;
-  double area = 0, footprint = 0;
-  for (std::size_t k = 0; k < m.axles; ++k) {
-    area += m.axle[k].wheels * m.axle[k].contact.width_m * m.axle[k].contact.radius_m;
-  }
-  out.push_back({"nominal ground pressure", m.weight_n / area, "Pa", "W / (n b r)"});
-  Workspace space;
-  State s;
-  states_at_slip({&placed.centre, 1}, p.working_slip, 0, {&s, 1}, space);
-  if (s.balanced()) {
-    for (std::size_t k = 0; k < s.axles; ++k) {
-      footprint += m.axle[k].wheels * m.axle[k].contact.width_m * s.wheel[k].contact_length_m;
-    }
-    out.push_back({"mean contact pressure at the working slip", m.weight_n / footprint, "Pa", "W over the predicted contact patches"});
-    if (ground.centre.shear) {
-      out.push_back({"soil strength under the contact patches",
-                     m.weight_n * ground.centre.shear->tan_phi + ground.centre.shear->cohesion_pa * footprint, "N",
-                     "W tan phi + c A: no vehicle of this weight pulls more"});
-    }
-  }
+  const ResistanceUsed rho = resistance_used(ground, p);
+  std::vector<SanityValue> out = ground_limits(placed.centre, ground.centre, p.working_slip, rho);
   for (const vehicle::Axle& a : vehicle.axles) {
     if (a.wheel.flex && a.wheel.flex->inflation_pa) {
       out.push_back({"inflation pressure, axle " + a.name, *a.wheel.flex->inflation_pa, "Pa",
@@ -262,27 +251,25 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
       break;
     }
   }
-  const double rho = p.towed_resistance.centre;
-  if (ground.centre.shear && std::isfinite(rho)) {
-    // sin a = (tan phi - rho) cos a + c A / W.
-    const double friction = ground.centre.shear->tan_phi - rho;
-    const double cohesion = footprint > 0 ? ground.centre.shear->cohesion_pa * footprint / m.weight_n : 0;
-    const double share = std::min(1.0, cohesion / std::hypot(1, friction));
-    out.push_back({"gradient bound", std::atan(friction) + std::asin(share), "rad",
-                   "the slope that W tan phi + c A under the contact patches holds, less the predicted towed resistance"});
-  }
+  out.insert(out.end(), tyres.values.begin(), tyres.values.end());
+  for (SanityValue& v : usual_ranges(ground.loose, p.pull_20.centre, p.towed_resistance.centre)) out.push_back(std::move(v));
   for (const EnergyPoint& e : p.energy) {
-    if (e.gradient_rad != 0 || !std::isfinite(rho)) continue;
+    if (e.gradient_rad != 0 || !std::isfinite(rho.coefficient_ratio)) continue;
     double eta = 1;
     for (std::size_t k = 0; k < m.axles; ++k) eta = std::min(eta, m.axle[k].efficiency);
-    out.push_back({"energy floor, level", m.weight_n * rho / eta, "J/m", "W rho / eta, without slip and idle loads"});
+    out.push_back({"energy floor, level", m.weight_n * rho.coefficient_ratio / eta, "J/m", "W rho / eta, without slip and idle loads; rho is " + rho.words});
   }
   return out;
 }
 
-std::vector<std::string> notes_of(const Placed& placed, const Prediction& p) {
+std::vector<std::string> notes_of(const Placed& placed, const Ground& ground, const Prediction& p) {
   std::vector<std::string> out;
   out.push_back("Following wheels are computed on virgin soil: the effect of the rut is not in these numbers.");
+  if (ground.weakest_crust_pa && p.used.pressure_pa.hi < *ground.weakest_crust_pa) {
+    out.push_back(fmt::format("The wheels press at most {:.0f} % of what the weakest crust of this zone carried under a plate: such a wheel bears on the crust, and neither "
+                              "sinkage nor pull is what the law of the ground below it says.",
+                              100 * p.used.pressure_pa.hi / *ground.weakest_crust_pa));
+  }
   if (!p.working_slip_stated) out.push_back("No working slip is declared: 20 % is used.");
   if (p.pull_20.centre_factor == LimitingFactor::torque) {
     out.push_back(fmt::format("The drives' peak torque reaches {:.0f} % slip on the level, not 20 %: pulls against slip beyond that are what the ground lets, not what the drives give.",
@@ -349,8 +336,10 @@ Prediction predict(const Placed& placed, const vehicle::Vehicle& vehicle, const 
   if (ground.distribution) {
     p.sensitivity = sensitivity_bars(vehicle, ground, placed.plan, settings.working_slip);
   }
-  p.sanity = sanity_values(placed, vehicle, ground, p);
-  p.notes = notes_of(placed, p);
+  const SanityOfTyres tyres = tyre_values(placed.centre.plain, vehicle, ground.cone_index_pa);
+  p.sanity = sanity_values(placed, vehicle, ground, p, tyres);
+  p.notes = notes_of(placed, ground, p);
+  p.notes.insert(p.notes.end(), tyres.without.begin(), tyres.without.end());
   return p;
 }
 

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "performance/possible_runs.hpp"
+#include "performance/sanity.hpp"
 
 namespace hardpan::performance {
 
@@ -53,13 +54,6 @@ struct SensitivityBar {
 struct UsedRange {
   math::Interval pressure_pa, sinkage_m, normal_stress_pa, shear_travel_m, width_m;
   double slip_ratio = 0;
-};
-
-struct SanityValue {
-  std::string name;
-  double value_si = 0;
-  std::string unit;                         // SI
-  std::string note;                         // relation and source, or "common practice, no source"
 };
 
 struct Prediction {

@@ -68,6 +68,7 @@ std::optional<performance::Ground> ground_of(const Results& r, const std::string
     g.distribution->centre.reload.reset();
     g.centre = g.distribution->centre;
     g.source = "tests of this campaign";
+    if (z.tested.law_starts_below_layer) g.weakest_crust_pa = z.tested.weakest_crust_pa;
     return g;
   }
   if (zone->soil_from_elsewhere) {
@@ -83,6 +84,35 @@ std::optional<performance::Ground> ground_of(const Results& r, const std::string
   const std::string sentence = "Zone " + zone_id + ": nothing is predicted, the soil is not complete (" + why + ").";
   if (std::find(missing.begin(), missing.end(), sentence) == missing.end()) missing.push_back(sentence);
   return std::nullopt;
+}
+
+// The cone index of the uppermost layer, where the zone was probed by cones of the standard sizes only.
+std::optional<double> cone_index_of(const Results& r, const std::string& zone_id) {
+  // ASABE S313.3, within 3 % as the cone step remarks on it.
+  constexpr double kStandard_m2[] = {323e-6, 130e-6};
+  for (const records::ConeProfile& c : r.ground.cone_profiles) {
+    if (c.source.zone != zone_id) continue;
+    const bool standard = std::any_of(std::begin(kStandard_m2), std::end(kStandard_m2), [&](double a) { return std::abs(c.base_area_m2 - a) <= 0.03 * a; });
+    if (!standard) return std::nullopt;
+  }
+  for (const records::ZoneGround& z : r.ground.zones) {
+    if (z.zone != zone_id || z.cones.size() != 1) continue;
+    for (const records::ConeZoneLayer& l : z.cones.front().layers) {
+      if (l.from_m == 0) return l.cone_index.estimate.value;
+    }
+  }
+  return std::nullopt;
+}
+
+// The measured motion resistance of a vehicle in a zone: towed before coast-down before what was read off other tests.
+std::optional<performance::MeasuredResistance> measured_resistance_of(const Results& r, const std::string& vehicle_id, const std::string& zone_id) {
+  const records::MotionResistance* found = nullptr;
+  for (const records::MotionResistance& m : r.drawbar.resistances) {
+    if (m.vehicle != vehicle_id || m.zone != zone_id || !std::isfinite(m.coefficient.value)) continue;
+    if (!found || m.method < found->method) found = &m;
+  }
+  if (!found) return std::nullopt;
+  return performance::MeasuredResistance{found->coefficient.value, records::name(found->method)};
 }
 
 // Vehicle and zone pairs worth a prediction: those of requirements, then those with vehicle tests.
@@ -146,8 +176,10 @@ void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const W
     if (work.options.stop.stop_requested()) return;
     const vehicle::Vehicle* v = r.campaign.vehicle_by_id(vehicle_id);
     if (!v) continue;
-    const auto ground = ground_of(r, zone_id, r.missing);
+    auto ground = ground_of(r, zone_id, r.missing);
     if (!ground) continue;
+    ground->measured_resistance = measured_resistance_of(r, vehicle_id, zone_id);
+    ground->cone_index_pa = cone_index_of(r, zone_id);
     work.say("predicting " + v->name + " on " + zone_id);
     performance::DrawPlan plan{.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws,
                                .threads = work.options.threads,

@@ -110,6 +110,30 @@ Json gradient_json(const performance::Gradient& g) {
   return j;
 }
 
+Json sanity_json(const std::vector<performance::SanityValue>& values) {
+  Json out = Json::array();
+  for (const performance::SanityValue& v : values) {
+    Json j = Json::object();
+    j.set("name", v.name).set("value_si", number_or_null(v.value_si)).set("unit", v.unit).set("note", v.note);
+    out.push(j);
+  }
+  return out;
+}
+
+// What it takes to tow the wheel under this load, over the load: the harder of without and with slip sinkage.
+std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& plain, const contact::Contact& sinking, double load_n) {
+  const performance::TorqueCase cases[] = {{.contact = &plain, .load_n = load_n}, {.contact = &sinking, .load_n = load_n}};
+  performance::TorqueSlip towed[2];
+  performance::Workspace space;
+  performance::wheels_at_torque(cases, towed, space);
+  std::optional<double> most;
+  for (const performance::TorqueSlip& t : towed) {
+    if (!t.solve.converged() || !t.wheel.carried() || !std::isfinite(t.wheel.pull_n)) return std::nullopt;
+    most = std::max(most.value_or(0), -t.wheel.pull_n / load_n);
+  }
+  return performance::ResistanceUsed{*most, fmt::format("the predicted towed resistance {:.3f}", *most)};
+}
+
 }  // namespace
 
 const contact::WheelAnswer& WheelLine::lead() const {
@@ -149,6 +173,7 @@ WheelResult wheel(const WheelRequest& q) {
   if (contact::has(lead.flags, contact::Flag::soil_yields_before_carcass)) {
     out.rigid = contact::wheel_at_load(contact::rigid_twin(*a), q.load_n, slips.front(), q.slip_angle_rad);
   }
+  out.sanity = performance::wheel_limits(q.load_n, q.wheel, s, lead.contact_length_m, towed_wheel(*a, *b, q.load_n));
   return out;
 }
 
@@ -175,6 +200,7 @@ ClimbResult climb(const ClimbRequest& q) {
   performance::maximum_gradients({&*on, 1}, {&out.at_maximum, 1}, space);
   performance::maximum_descents({&*on, 1}, {&out.descent, 1}, space);
   performance::towed_resistance_coefficients({&*on, 1}, {&out.towed_resistance, 1}, space);
+  out.sanity = performance::ground_limits(*on, out.soil.soil, out.working_slip, {out.towed_resistance, "the predicted towed resistance"});
   if (q.gradient_rad) {
     performance::Travel t;
     performance::travels({&*on, 1}, *q.gradient_rad, 0, {&t, 1}, space);
@@ -230,6 +256,7 @@ Json wheel_json(const WheelRequest& q, const WheelResult& r) {
   j.set("remarks", r.kilonewton_doubt.empty() ? Json::array() : Json::array({r.kilonewton_doubt}));
   j.set("lines", lines).set("front_bulldozing_estimate_n", r.front_bulldozing_n);
   j.set("rigid_wheel", r.rigid ? answer_json(*r.rigid) : Json());
+  j.set("sanity", sanity_json(r.sanity));
   return j;
 }
 
@@ -239,6 +266,7 @@ Json climb_json(const ClimbResult& r) {
   j.set("at_20_percent_slip", gradient_json(r.at_20)).set("at_working_slip", gradient_json(r.at_working));
   j.set("at_maximum_over_slip", gradient_json(r.at_maximum)).set("descent", gradient_json(r.descent));
   j.set("towed_resistance_coefficient_ratio", number_or_null(r.towed_resistance));
+  j.set("sanity", sanity_json(r.sanity));
   if (r.travel) {
     Json t = Json::object();
     t.set("goes", r.travel->goes).set("limiting_factor", performance::name(r.travel->factor)).set("slip_ratio", r.travel->slip_ratio);

@@ -9,6 +9,7 @@
 #include "base/problems.hpp"
 #include "contact/wheel_soil.hpp"
 #include "io/json.hpp"
+#include "performance/sanity.hpp"
 #include "performance/travel.hpp"
 #include "soil/soil.hpp"
 #include "vehicle/vehicle.hpp"
@@ -47,6 +48,7 @@ struct WheelResult {
   std::string kilonewton_doubt;                   // not empty: a modulus was given that looks typed in kN
   std::optional<double> front_bulldozing_n;       // estimate beside, at z/D over 0.1
   std::optional<contact::WheelAnswer> rigid;      // the same wheel without its flexibility, where the ground yields first
+  std::vector<performance::SanityValue> sanity;   // beside the first line
 };
 // Throws InputError with everything that is missing or impossible.
 [[nodiscard]] WheelResult wheel(const WheelRequest& request);
@@ -68,6 +70,7 @@ struct ClimbResult {
   performance::Gradient at_20, at_working, at_maximum, descent;
   double towed_resistance = 0;
   std::optional<performance::Travel> travel;
+  std::vector<performance::SanityValue> sanity;   // at the working slip on the level
 };
 [[nodiscard]] ClimbResult climb(const ClimbRequest& request);
 
