@@ -389,6 +389,7 @@ std::string wheel_text(const service::WheelRequest& q, const service::WheelResul
   }
   // Both are computed at the first slip.
   const std::string first = several ? " at " + slip_text(r.lines.front().lead().slip_ratio) + " slip" : "";
+  for (const auto& s : r.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, u), s.note);
   if (r.front_bulldozing_n) out += fmt::format("  for comparison: bulldozing resistance{} about {} (not in the model)\n", first, units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
   if (r.rigid && r.rigid->carried()) out += fmt::format("  as a rigid wheel{}: pull {}, sinkage {}\n", first, units::print_quantity(r.rigid->pull_n, Dimension::force, u), units::print_quantity(r.rigid->sinkage_m, Dimension::length, u));
   for (const auto& [sentence, slips] : flags) out += slips.size() == r.lines.size() ? "  " + sentence + "\n" : fmt::format("  At {} slip: {}\n", fmt::join(slips, ", "), sentence);
@@ -409,6 +410,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
   add("steepest descent held", r.descent);
   out += table(rows);
   out += fmt::format("  towed resistance coefficient {}\n", number(r.towed_resistance));
+  for (const auto& s : r.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, u), s.note);
   if (r.travel) {
     const performance::Travel& t = *r.travel;
     out += t.goes ? fmt::format("  on {}: slip {:.1f} %, sinkage {}, torque {} per wheel, energy {}\n", gradient, 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),

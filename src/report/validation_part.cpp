@@ -88,7 +88,7 @@ void guard(Sheet& s, const campaign::PairResult& pair) {
     const bool one = row.used.lo == row.used.hi;
     g.rows.push_back({row.quantity, one ? s.print.value(row.used.lo, m) : s.print.interval(row.used.lo, row.used.hi, m), row.tested ? s.print.interval(*row.tested, m) : "not tested", validation::name(row.level)});
   }
-  g.note = "At the working slip on the level, best-estimate soil. \"Beyond\" is more than twice outside: it never yields a plain go.";
+  g.note = "At the working slip on the level, best-estimate soil. \"Beyond\" is more than twice outside, or on a crust that the wheels do not break: it never yields a plain go.";
   s.page.table(g);
 }
 
@@ -164,7 +164,7 @@ void limits_part(Sheet& s) {
     }
     for (const validation::GuardRow& g : pair.guard) {
       if (g.level < validation::GuardLevel::up_to_twice) continue;
-      const std::string text = pair_name(s.results, pair.vehicle, pair.zone) + ": " + g.quantity + " under the wheels is " + (g.level == validation::GuardLevel::beyond ? "more than twice outside what was tested"
+      const std::string text = pair_name(s.results, pair.vehicle, pair.zone) + ": " + g.quantity + " under the wheels is " + (g.level == validation::GuardLevel::beyond ? "beyond what was tested (over twice, or on an unbroken crust)"
                                    : g.level == validation::GuardLevel::up_to_twice ? "up to twice outside what was tested" : "not tested") + ".";
       if (seen.insert(text).second) items.push_back(text);
     }

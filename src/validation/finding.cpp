@@ -536,7 +536,8 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     for (const GuardRow& row : guard) {
       if (row.level >= GuardLevel::beyond) quantities += (quantities.empty() ? "" : ", ") + row.quantity;
     }
-    f.reasons.push_back((f.guard == GuardLevel::beyond ? "Under the wheels the soil is asked for more than twice what was tested: no plain go"
+    f.reasons.push_back((evidence.ground && evidence.ground->tested.law_starts_below_layer ? "Under the wheels the soil is asked for what was not tested, on a crust or above the depth where its law begins: no plain go"
+                         : f.guard == GuardLevel::beyond ? "Under the wheels the soil is asked for more than twice what was tested: no plain go"
                                                        : "Part of what the wheels ask of the soil was not tested: no plain go") +
                         (quantities.empty() ? "." : " (" + quantities + ")."));
     f.would_change.push_back("tests that reach what the wheels ask of the soil" + (quantities.empty() ? "" : ": " + quantities));
