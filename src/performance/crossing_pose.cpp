@@ -19,6 +19,15 @@ constexpr double kTouching = 1e-8;     // gap, share of the vehicle's length, be
 constexpr double kStaying = 1e-6;      // rate of a gap per metre rolled below which a contact goes on
 constexpr double kPitchTolerance = 2e-15;
 
+// Where a bracket is looked at next: by the secant, every third time in the middle so that no end creeps.
+double look_between(int step, double low, double high, double at_low, double at_high) {
+  if (step % 3 != 2 && at_low > 0 && at_high < 0) {
+    const double secant = (low * at_high - high * at_low) / (at_high - at_low);
+    if (secant > low && secant < high) return secant;
+  }
+  return 0.5 * (low + high);
+}
+
 }  // namespace
 
 Ground::Ground(const Profile& profile) : points_(profile.points()) {
@@ -138,11 +147,7 @@ Pose Rolling::pose_between(double travel, double low, double high, double near) 
   double at_low = difference(low, a.wheel, b.wheel), at_high = difference(high, a.wheel, b.wheel);   // >= 0, <= 0
   int side = 0;
   for (int step = 0; step < 200 && high - low > kPitchTolerance; ++step) {
-    double middle = 0.5 * (low + high);
-    if (step % 3 != 2 && at_low > 0 && at_high < 0) {
-      const double secant = (low * at_high - high * at_low) / (at_high - at_low);
-      if (secant > low && secant < high) middle = secant;
-    }
+    const double middle = look_between(step, low, high, at_low, at_high);
     if (middle <= low || middle >= high) break;
     const Held m = held(travel, middle);
     // A third wheel holds in between: go on with the change nearer to where the body was.
@@ -203,11 +208,7 @@ std::optional<Pose> Rolling::pose_of_pair(double travel, const std::array<std::s
   int side = 0;
   double at_low = a.difference(), at_high = b.difference();
   for (int step = 0; step < 200 && high - low > kPitchTolerance; ++step) {
-    double middle = 0.5 * (low + high);
-    if (step % 3 != 2 && at_low > 0 && at_high < 0) {
-      const double secant = (low * at_high - high * at_low) / (at_high - at_low);
-      if (secant > low && secant < high) middle = secant;
-    }
+    const double middle = look_between(step, low, high, at_low, at_high);
     if (middle <= low || middle >= high) break;
     const Ask m = ask(middle);
     const double d = m.difference();
