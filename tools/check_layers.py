@@ -33,7 +33,7 @@ def declared_modules(text):
 
 def check_file(path, module, allowed, modules, faults):
     is_test = path.stem.endswith("_test")
-    is_header = path.suffix == ".hpp" and "detail" not in path.parts
+    is_header = path.suffix == ".hpp" and "detail" not in path.parts and "src" in path.relative_to(ROOT).parts  # a program has no public headers
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
         found = re.match(r'\s*#\s*include\s*([<"])([^>"]+)[>"]', line)
         if not found:

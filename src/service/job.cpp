@@ -4,9 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
-#include <ctime>
 #include <filesystem>
 #include <set>
 
@@ -16,6 +14,7 @@
 #include "contact/wheel_soil.hpp"
 #include "formats/campaign_reader.hpp"
 #include "io/files.hpp"
+#include "service/provenance.hpp"
 
 namespace hardpan::service {
 
@@ -42,15 +41,6 @@ Campaign check(const std::string& folder, const CheckOptions& options, base::Pro
 }
 
 namespace {
-
-std::string now_text() {
-  const std::time_t t = std::time(nullptr);
-  std::tm local{};
-  localtime_r(&t, &local);
-  char text[32];
-  std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%S", &local);
-  return text;
-}
 
 // What prediction takes from a zone: its own soil first, one from elsewhere second, with what is missing.
 std::optional<performance::Ground> ground_of(const Results& r, const std::string& zone_id, std::vector<std::string>& missing) {
@@ -354,11 +344,9 @@ void add_settings(Results& r, const ComputeOptions& o) {
 }  // namespace
 
 Results compute(Campaign campaign, const ComputeOptions& options, base::Problems& problems) {
-  const auto begin = std::chrono::steady_clock::now();
+  const Stopwatch watch(options.plain_kernel);
   Results r;
-  r.provenance.started = now_text();
-  r.provenance.version = base::kVersion;
-  r.provenance.simd_target = contact::simd_target_name(options.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best);
+  r.provenance = watch.started();
   r.campaign = std::move(campaign);
   const Work work{options, problems};
   run_steps(r, work);
@@ -387,8 +375,7 @@ Results compute(Campaign campaign, const ComputeOptions& options, base::Problems
   r.campaign.problems = {};
   for (const base::Problem& p : problems.list()) r.campaign.problems.remark(p);
   add_settings(r, options);
-  r.provenance.finished = now_text();
-  r.provenance.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  r.provenance = watch.stop(std::move(r.provenance));
   return r;
 }
 

@@ -90,6 +90,7 @@ def envelope_faults(outcome, verb):
         faults.append(f"the envelope says verb {document['verb']!r}, not {verb!r}")
     if outcome.code == 2 and document["status"] != "refused":
         faults.append(f"exit 2 with status {document['status']!r}")
+    faults += [f"the provenance has no {key}" for key in ("started", "finished", "simd_target") if not document["provenance"].get(key)]
     for problem in document["problems"]:
         if not problem.get("what") or problem.get("severity") not in ("refusal", "remark"):
             faults.append(f"a problem without words: {problem}")

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+// Values with units given as options, and the options that describe a soil.
+#pragma once
+
+#include <CLI/CLI.hpp>
+
+#include <optional>
+#include <string>
+
+#include "base/problems.hpp"
+#include "service/quick.hpp"
+#include "units/unit.hpp"
+
+namespace hardpan::cli {
+
+// Reads values with units; what is wrong with them is collected.
+class Values {
+ public:
+  explicit Values(base::Problems& problems) : problems_(problems) {}
+  // In SI; nothing where the text is empty or refused.
+  std::optional<double> get(const std::string& option, const std::string& text, units::Dimension dimension);
+  // The unit a value was typed in, for answers in the same one.
+  static std::optional<units::Unit> unit(const std::string& text, units::Dimension dimension);
+  // Half of a pair says nothing: taken silently it would look like an answer to it.
+  void needs(const char* one, bool one_given, const char* other, bool other_given);
+
+ private:
+  base::Problems& problems_;
+};
+
+struct SoilOptions {
+  std::string soil, k, cohesion, friction, density, adhesion, interface_friction;
+  std::optional<double> n, kc, kphi, c1, c2, c1_braking, c2_braking, exit_ratio, slip_exponent, surface_friction, reload_k0, reload_au;
+  std::string slip_sinkage = "stretch";
+
+  void add_to(CLI::App& app);
+  [[nodiscard]] service::SoilRequest request(Values& values) const;
+  [[nodiscard]] soil::SlipSinkage rule() const;
+};
+
+}  // namespace hardpan::cli
