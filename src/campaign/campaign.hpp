@@ -11,6 +11,7 @@
 
 #include "base/problems.hpp"
 #include "records/ground_records.hpp"
+#include "records/ground_settings.hpp"
 #include "records/vehicle_records.hpp"
 #include "soil/possible_soils.hpp"
 #include "soil/soil.hpp"
@@ -32,6 +33,7 @@ struct Zone {
   std::optional<soil::NamedSoil> soil_from_elsewhere;
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   bool loose = true;
+  records::LayerChoice layers = records::LayerChoice::weaker;
 };
 
 struct Condition {

@@ -75,6 +75,7 @@ void read_zones(Campaign& c, const io::TomlTable& root, base::Problems& problems
     z.description = k.text("description");
     z.loose = k.boolean("loose", true);
     z.slip_sinkage = k.choice("slip_sinkage", soil::SlipSinkage::stretch, detail::slip_sinkage_words());
+    z.layers = k.choice("layers", records::LayerChoice::weaker, detail::layer_words());
     const std::string soil = k.text("soil");
     if (!soil.empty() && (fs::path(soil).is_absolute() || soil.find("..") != std::string::npos)) {
       t.refuse("soil", "a soil file lies inside the campaign folder", "a path such as soils/marsh.toml, or \"textbook:ID\"", "copy the file into soils/");

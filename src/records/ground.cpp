@@ -117,7 +117,9 @@ std::vector<const Test*> of_zone(const std::vector<Test>& tests, const std::stri
 }
 
 ZoneGround reduce_zone(const std::string& zone, const GroundRecords& records, GroundResult& result,
-                       const GroundSettings& settings) {
+                       const GroundSettings& settings_of_all) {
+  GroundSettings settings = settings_of_all;
+  if (const auto own = settings.layer_by_zone.find(zone); own != settings.layer_by_zone.end()) settings.layer = own->second;
   ZoneGround out;
   out.zone = zone;
   std::vector<PlateCurve*> plates;
@@ -137,7 +139,7 @@ ZoneGround reduce_zone(const std::string& zone, const GroundRecords& records, Gr
   const auto moistures = of_zone(records.moistures, zone);
   if (!reposes.empty() || !densities.empty() || !moistures.empty()) out.bulk = reduce_bulk(reposes, densities, moistures);
   detail::note_sources(records, zone, out);
-  detail::note_tested_range(result, zone, out);
+  detail::note_tested_range(result, settings, zone, out);
   detail::make_soil(records, settings, out);
   detail::give_advice(settings, out);
   return out;

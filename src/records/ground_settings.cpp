@@ -13,4 +13,13 @@ const char* name(PlateEstimator estimator) {
   return "unknown";
 }
 
+const char* name(LayerChoice choice) {
+  switch (choice) {
+    case LayerChoice::weaker: return "weaker";
+    case LayerChoice::both: return "both";
+    case LayerChoice::refuse: return "refuse";
+  }
+  return "unknown";
+}
+
 }  // namespace hardpan::records

@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,8 +28,10 @@ enum class PlateEstimator {
 // Which part of a layered push the zone's soil describes.
 enum class LayerChoice {
   weaker,  // below a broken crust, or above a firm layer: the part that lets a wheel in deeper
+  both,    // a break of slope: the law above it and the exponent below; a crust: as weaker
   refuse   // no soil where a break is found
 };
+[[nodiscard]] const char* name(LayerChoice choice);
 
 struct GroundSettings {
   PlateEstimator estimator = PlateEstimator::joint;  // whose numbers become the zone's soil
@@ -46,6 +49,7 @@ struct GroundSettings {
   // more than 2 % of its pressure.
   double contact_offset_sd_m = 0.0003;
   LayerChoice layer = LayerChoice::weaker;
+  std::map<std::string, LayerChoice> layer_by_zone;  // where it differs
   std::optional<double> shear_window_to_m;  // largest shear displacement used; empty: all
   // Edges of the cone layers, rising: 6 inch layers rounded to metric.
   std::vector<double> cone_layer_edges_m = {0.0, 0.15, 0.30, 0.45};

@@ -154,13 +154,13 @@ PushLayers find_layers(const PlateCurve& curve) {
   return out;
 }
 
-ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::vector<PushLayers>& layers, units::OutputUnits units) {
+ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::vector<PushLayers>& layers, LayerChoice choice, units::OutputUnits units) {
   const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, units); };
   const auto pressure = [&](double pa) { return units::print_quantity(pa, units::Dimension::pressure, units); };
   ZoneLayers out;
   out.pushes = curves.size();
   std::set<std::string> points, crusted, broken;
-  std::vector<double> strength, crust_depth, lowest, break_depth;
+  std::vector<double> strength, crust_depth, lowest, break_depth, slope_below;
   std::size_t firmer = 0;
   for (std::size_t i = 0; i < curves.size(); ++i) {
     points.insert(curves[i]->source.point);
@@ -175,6 +175,7 @@ ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::
       ++out.with_break;
       broken.insert(curves[i]->source.point);
       break_depth.push_back(layers[i].slope_break->depth_m);
+      slope_below.push_back(layers[i].slope_break->slope_below);
       if (layers[i].slope_break->firmer_below()) ++firmer;
     }
   }
@@ -186,7 +187,10 @@ ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::
     out.crust_strength_pa = math::estimate_from_points(strength);
     out.crust_depth_m = math::estimate_from_points(crust_depth);
   }
-  if (!break_depth.empty()) out.break_depth_m = math::estimate_from_points(break_depth);
+  if (!break_depth.empty()) {
+    out.break_depth_m = math::estimate_from_points(break_depth);
+    out.exponent_below = math::estimate_from_points(slope_below);
+  }
   if (out.crust) {
     out.window_from_m = *std::max_element(lowest.begin(), lowest.end());
     out.statement = fmt::format(
@@ -194,6 +198,14 @@ ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::
         "not fitted across it, the law holds below {} after the crust has broken",
         out.with_crust, out.pushes, pressure(out.crust_strength_pa->value), pressure(*std::min_element(strength.begin(), strength.end())),
         length(out.crust_depth_m->value), length(*out.window_from_m));
+  } else if (out.layered && choice == LayerChoice::both && out.exponent_below->value > 0) {
+    out.below = soil::SecondLayer{.depth_m = out.break_depth_m->value, .n_below = out.exponent_below->value};
+    out.window_to_m = math::quantile(break_depth, 0.25);
+    out.statement = fmt::format(
+        "two layers in {} of {} pushes: the law is fitted above {}; below {} the pressure rises with the exponent {}{}. Depth and exponent of the layer "
+        "below are held at these values in all possible soils",
+        out.with_break, out.pushes, length(*out.window_to_m), length(out.below->depth_m), units::print_number(out.below->n_below, 3),
+        out.exponent_below->next_point ? fmt::format(" ({} to {} at the next point)", units::print_number(out.exponent_below->next_point->lo, 3), units::print_number(out.exponent_below->next_point->hi, 3)) : "");
   } else if (out.layered) {
     // A quarter of the pushes may have their break on the wrong side of the window's end.
     if (out.firmer_below) {

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "records/ground_settings.hpp"
 #include "records/plate_curve.hpp"
 #include "units/print.hpp"
 
@@ -40,12 +41,13 @@ struct ZoneLayers {
   bool crust = false;        // at least half of the pushes and of the points show one
   bool layered = false;      // the same for breaks of slope
   bool firmer_below = false;
-  std::optional<math::Estimate> crust_strength_pa, crust_depth_m, break_depth_m;
+  std::optional<math::Estimate> crust_strength_pa, crust_depth_m, break_depth_m, exponent_below;
   std::optional<double> window_from_m, window_to_m;  // the part one law may describe
+  std::optional<soil::SecondLayer> below;            // LayerChoice::both
   std::string statement;     // in words; empty when nothing was found
 };
 [[nodiscard]] ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves,
-                                     const std::vector<PushLayers>& layers,
+                                     const std::vector<PushLayers>& layers, LayerChoice choice = LayerChoice::weaker,
                                      units::OutputUnits units = units::OutputUnits::si);
 
 }  // namespace hardpan::records

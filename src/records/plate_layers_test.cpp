@@ -101,6 +101,34 @@ TEST(PlateLayers, LawHoldsAboveTheFirmLayerOnly) {
   EXPECT_FALSE(result.zones[0].tested.weakest_crust_pa);
 }
 
+// `firm_below` breaks at 30 mm from the exponent 0.5 to 1.8.
+TEST(PlateLayers, BothLayersFollowThePushesToTheirEnds) {
+  base::Problems problems;
+  const GroundResult result = reduce(firm_below, {.layer_by_zone = {{"marsh", LayerChoice::both}}}, problems);
+  const ZoneGround& zone = result.zones[0];
+  ASSERT_TRUE(zone.soil);
+  const auto& below = zone.soil->centre.bearing->below;
+  ASSERT_TRUE(below);
+  EXPECT_NEAR(below->depth_m, 0.03, 0.003);
+  EXPECT_NEAR(below->n_below, 1.8, 0.1);
+  const auto law = soil::depth_law(*zone.soil->centre.bearing, 0.05);
+  ASSERT_TRUE(law);
+  for (const double z : {0.01, 0.02, 0.05, 0.08, 0.1}) EXPECT_NEAR(law->pressure_pa(z) / firm_below(z), 1, 0.08) << z;
+  EXPECT_NEAR(zone.tested.sinkage_m->hi, 0.1, 0.002);
+  EXPECT_NEAR(zone.tested.pressure_pa->hi / firm_below(0.1), 1, 0.06);
+  EXPECT_FALSE(zone.tested.law_starts_below_layer);
+  // Every possible soil keeps the layer below.
+  const soil::PossibleSoils soils = soil::possible_soils(*zone.soil, {}, {.count = 20, .stream = "marsh", .soil_part = false});
+  for (const soil::Soil& s : soils.average) EXPECT_EQ(s.bearing->below, below);
+}
+
+TEST(PlateLayers, BothLayersOfACrustAreTheGroundBelowIt) {
+  base::Problems problems;
+  const GroundResult both = reduce(crusted, {.layer = LayerChoice::both}, problems), weaker = reduce(crusted, {}, problems);
+  EXPECT_FALSE(both.zones[0].plates->chosen.bearing.below);
+  EXPECT_EQ(both.zones[0].plates->chosen.n, weaker.zones[0].plates->chosen.n);
+}
+
 TEST(PlateLayers, SettingToRefuseGivesNoSoilAcrossABreak) {
   base::Problems problems;
   const GroundResult result = reduce(crusted, {.layer = LayerChoice::refuse}, problems);

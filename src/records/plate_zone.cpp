@@ -383,8 +383,8 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
   if (settings.cleaning) {
     std::vector<PushLayers> layers;
     for (const PlateCurve* curve : seen) layers.push_back(find_layers(*curve));
-    zone.layers = zone_layers(seen, layers, settings.output_units);
-    if (settings.layer == LayerChoice::weaker) narrow_to_layer(curves, zone.layers);
+    zone.layers = zone_layers(seen, layers, settings.layer, settings.output_units);
+    if (settings.layer != LayerChoice::refuse) narrow_to_layer(curves, zone.layers);
   }
   std::vector<UnloadLoop> loops;
   for (const PlateCurve* curve : seen) loops.insert(loops.end(), curve->loops.begin(), curve->loops.end());
@@ -411,6 +411,10 @@ PlateZone reduce_plates(std::vector<PlateCurve*> curves, const std::vector<Instr
   for (const PlateEstimator kind : kinds) {
     zone.fits.push_back(describe_fit(estimator, data, kind, law, zone.tests, settings));
     if (kind == settings.estimator) zone.chosen = zone.fits.back();
+  }
+  if (zone.layers.below && zone.chosen.ok()) zone.chosen.bearing.below = zone.layers.below;
+  for (PlateFit& fit : zone.fits) {
+    if (zone.layers.below && fit.ok()) fit.bearing.below = zone.layers.below;
   }
   detail::say_what_is_not_identified(data, settings.output_units, zone);
   if (!zone.chosen.ok()) {

@@ -94,7 +94,8 @@ void add_fit(Panel& panel, const ZonePlates& z, const InUnit& depth, const InUni
     if (!law) continue;
     Series line{.kind = Kind::line, .name = named ? "" : "fit", .style = w};
     const double from = std::max(fit.window_from_m, 1e-3 * fit.window_to_m);
-    for (const double zd : log ? log_steps(from, fit.window_to_m, 40) : even_steps(from, fit.window_to_m, 60)) {
+    const double to = fit.bearing.below && z.zone.tested.sinkage_m ? std::max(fit.window_to_m, z.zone.tested.sinkage_m->hi) : fit.window_to_m;
+    for (const double zd : log ? log_steps(from, to, 40) : even_steps(from, to, 60)) {
       line.x.push_back(depth(zd));
       line.y.push_back(pressure(law->pressure_pa(zd)));
     }

@@ -117,8 +117,11 @@ void plates(Sheet& s, const records::PlateZone& z, const std::string& zone) {
   s.page.paragraph(sentence(z.layers.statement));
   if (z.layers.crust_strength_pa) {
     s.page.terms({{"Crust strength", s.print.with_next_point(*z.layers.crust_strength_pa, kPressure)},
-                  {"Depth of its peak", z.layers.crust_depth_m ? s.print.with_next_point(*z.layers.crust_depth_m, kLength) : ""},
-                  {"Depth of the break", z.layers.break_depth_m ? s.print.with_next_point(*z.layers.break_depth_m, kLength) : ""}});
+                  {"Depth of its peak", z.layers.crust_depth_m ? s.print.with_next_point(*z.layers.crust_depth_m, kLength) : ""}});
+  }
+  if (z.layers.layered) {
+    s.page.terms({{"Depth of the break", s.print.with_next_point(*z.layers.break_depth_m, kLength)},
+                  {"Exponent below it", s.print.with_next_point(*z.layers.exponent_below, kNumber)}});
   }
   if (z.reload) {
     s.page.paragraph("Unloading and reloading: stiffness " + per_depth(s.print, z.reload->k0_pa_per_m, 1) + " at the surface, growing with depth by " +

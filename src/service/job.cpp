@@ -135,6 +135,7 @@ units::OutputUnits text_units(const Campaign& c) {
 records::GroundSettings ground_settings(const Campaign& c, const ComputeOptions& options) {
   records::GroundSettings s;
   s.output_units = text_units(c);
+  for (const campaign::Zone& zone : c.zones) s.layer_by_zone[zone.id] = zone.layers;
   if (options.estimator == "log-log") s.estimator = s.beside = records::PlateEstimator::log_log;
   else if (options.estimator == "unweighted") s.estimator = s.beside = records::PlateEstimator::unweighted;
   else if (options.estimator == "two-step") s.estimator = records::PlateEstimator::two_step;

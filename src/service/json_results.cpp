@@ -50,6 +50,7 @@ Json plate_fit(const records::PlateFit& f) {
   Json j = Json::object();
   j.set("estimator", records::name(f.estimator)).set("relation", soil::name(f.bearing.law)).set("status", f.status);
   j.set("exponent_ratio", f.bearing.n).set("first_modulus_si", f.bearing.first_modulus).set("second_modulus_si", f.bearing.second_modulus);
+  if (const auto& below = f.bearing.below) j.set("second_layer_depth_m", below->depth_m).set("second_layer_exponent_ratio", below->n_below);
   return j;
 }
 

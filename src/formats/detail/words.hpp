@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "records/ground_settings.hpp"
 #include "soil/soil.hpp"
 #include "vehicle/vehicle.hpp"
 
@@ -23,6 +24,12 @@ namespace hardpan::formats::detail {
   return {{"none", soil::SlipSinkage::none},
           {"exponent", soil::SlipSinkage::exponent},
           {"stretch", soil::SlipSinkage::stretch}};
+}
+
+[[nodiscard]] inline std::vector<std::pair<std::string, records::LayerChoice>> layer_words() {
+  std::vector<std::pair<std::string, records::LayerChoice>> words;
+  for (const auto choice : {records::LayerChoice::weaker, records::LayerChoice::both, records::LayerChoice::refuse}) words.emplace_back(records::name(choice), choice);
+  return words;
 }
 
 }  // namespace hardpan::formats::detail

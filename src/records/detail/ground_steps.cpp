@@ -153,14 +153,27 @@ void note_sources(const GroundRecords& records, const std::string& zone, ZoneGro
   if (!first.empty()) out.dates = first == last ? first : first + " to " + last;
 }
 
-void note_tested_range(const GroundResult& result, const std::string& zone, ZoneGround& out) {
+// With both layers described, the pushes were tested to their ends.
+void reach_below_the_break(const GroundResult& result, const std::string& zone, TestedRange& tested) {
+  for (const PlateCurve& curve : result.plate_curves) {
+    if (curve.source.zone != zone) continue;
+    for (std::size_t i = 0; i < curve.mark.size(); ++i) {
+      if (curve.mark[i] != Mark::kept && curve.mark[i] != Mark::outside_window) continue;
+      tested.sinkage_m->hi = std::max(tested.sinkage_m->hi, curve.depth_m[i]);
+      tested.pressure_pa->hi = std::max(tested.pressure_pa->hi, curve.pressure_pa[i]);
+    }
+  }
+}
+
+void note_tested_range(const GroundResult& result, const GroundSettings& settings, const std::string& zone, ZoneGround& out) {
   if (out.plates && out.plates->chosen.ok()) {
     const PlateFit& fit = out.plates->chosen;
     out.tested.pressure_pa = math::Interval{fit.pressure_from_pa, fit.pressure_to_pa};
     out.tested.sinkage_m = math::Interval{fit.window_from_m, fit.window_to_m};
     out.tested.plate_width_m = math::Interval{out.plates->widths_m.front(), out.plates->widths_m.back()};
     out.tested.law_starts_below_layer =
-        out.plates->layers.window_from_m && result.settings.layer == LayerChoice::weaker;
+        out.plates->layers.window_from_m && settings.layer != LayerChoice::refuse;
+    if (fit.bearing.below) reach_below_the_break(result, zone, out.tested);
   }
   for (std::size_t i = 0; out.plates && out.plates->layers.crust && i < result.plate_layers.size(); ++i) {
     if (result.plate_curves[i].source.zone != zone || !result.plate_layers[i].crust) continue;

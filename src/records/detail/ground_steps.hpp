@@ -12,7 +12,7 @@ namespace hardpan::records::detail {
 void check_records(const GroundRecords& records, base::Problems& problems);
 // Dates and downgrades of every test and instrument of the zone.
 void note_sources(const GroundRecords& records, const std::string& zone, ZoneGround& out);
-void note_tested_range(const GroundResult& result, const std::string& zone, ZoneGround& out);
+void note_tested_range(const GroundResult& result, const GroundSettings& settings, const std::string& zone, ZoneGround& out);
 // Centre and covariances in the coordinates of soil::SoilDistribution, or the reason why not.
 void make_soil(const GroundRecords& records, const GroundSettings& settings, ZoneGround& out);
 void give_advice(const GroundSettings& settings, ZoneGround& out);
