@@ -36,6 +36,12 @@ struct Zone {
   records::LayerChoice layers = records::LayerChoice::weaker;
 };
 
+// Which ground a following wheel meets in a prediction.
+enum class FollowingWheels {
+  rut,        // the floor of the rut, where unloading was measured
+  untouched
+};
+
 struct Condition {
   std::string id, description;
 };
@@ -68,6 +74,7 @@ struct Campaign {
   std::vector<std::string> who;
   double gravity_m_s2 = 0;
   OutputUnits output_units = OutputUnits::si;
+  FollowingWheels following_wheels = FollowingWheels::untouched;
   std::uint64_t seed = 1;
   std::size_t draws = 400;
   double remark_share = 0.2;

@@ -45,6 +45,7 @@ void read_head(Campaign& c, Keys k) {
     k.table().refuse("gravity", "not the gravity of ground a vehicle drives on", "0.1 m/s^2 to 30 m/s^2", "check value and unit");
   }
   c.output_units = k.choice("output_units", campaign::OutputUnits::si, {{"SI", campaign::OutputUnits::si}, {"US", campaign::OutputUnits::us}});
+  c.following_wheels = k.choice("following_wheels", campaign::FollowingWheels::untouched, {{"rut", campaign::FollowingWheels::rut}, {"untouched", campaign::FollowingWheels::untouched}});
   const auto seed = k.integer("seed");
   if (seed && *seed < 0) k.table().refuse("seed", "negative", "0 or more");
   c.seed = seed && *seed >= 0 ? static_cast<std::uint64_t>(*seed) : 1;

@@ -26,6 +26,12 @@ const char* name(StateStatus status) {
   return "";
 }
 
+double State::deepest_m() const {
+  double deepest = 0;
+  for (std::size_t k = 0; k < axles; ++k) deepest = std::max(deepest, depth_m(k));
+  return deepest;
+}
+
 namespace {
 
 // Loads settle by about a digit a pass (the soil's moment moves 5 to 14 % of an axle load); observed
@@ -50,6 +56,28 @@ std::size_t reference_axle(const Machine& m) {
   return 0;
 }
 
+// Where torque is shared the wheels ahead may wait for the reference wheel behind them: floors then come from the last pass.
+bool floors_lag(const Machine& m) { return m.control == vehicle::DriveControl::shared_torque; }
+
+// How many wheels must be known before this one: those whose path it runs in.
+std::size_t stage_of(const Machine& m, std::size_t axle) {
+  std::size_t stage = 0;
+  if (floors_lag(m)) return stage;
+  for (std::size_t k = axle; m.axle[k].path_of != kOwnPath; k = m.axle[k].path_of) ++stage;
+  return stage;
+}
+
+std::size_t stages_of(const Machine& m) {
+  std::size_t most = 0;
+  for (std::size_t k = 0; k < m.axles; ++k) most = std::max(most, stage_of(m, k));
+  return most + 1;
+}
+
+// Lyasko's factor of sinkage at a slip: the law of a contact holds before it.
+double stretch_of(const contact::Contact& c, double slip) {
+  return c.slip_sinkage == soil::SlipSinkage::stretch ? (1 + std::abs(slip)) / (1 - 0.5 * std::abs(slip)) : 1;
+}
+
 // dz/dN of one wheel on its soil, from z ~ N^(2 / (2 n + 1)) (Bekker): the slope of a Newton step only.
 double soil_compliance(const WheelAnswer& w, double n) {
   return w.load_n > 0 ? 2 / (2 * n + 1) * (w.sinkage_m + w.deflection_m) / w.load_n : 0;
@@ -61,6 +89,50 @@ struct Demand {
   double moment_n_m;
 };
 
+bool is_towed(const Case& c, std::size_t k) { return c.towed || (!c.machine->axle[k].driven && !(c.slip_ratio < 0 && c.machine->axle[k].brake)); }
+
+// Not held at the common speed: towed, or sharing the torque of the reference wheel.
+bool is_free(const Case& c, std::size_t k) {
+  return is_towed(c, k) || (c.machine->control == vehicle::DriveControl::shared_torque && k != reference_axle(*c.machine));
+}
+
+// Slip of a wheel in this pass, as far as it is known before it is solved.
+double wheel_slip(const Case& c, const Workspace::Lane& lane, std::size_t k) {
+  const Machine& m = *c.machine;
+  if (lane.passes > 0 && is_free(c, k)) return lane.free_slip[k];
+  return slip_of(c.slip_ratio, slip_radius(m.axle[k].contact) / slip_radius(m.axle[reference_axle(m)].contact));
+}
+
+// The contact of a wheel in this pass: of a following wheel the one on its floor.
+const contact::Contact& contact_of(const Workspace& w, const Machine& m, std::size_t lane, std::size_t axle) {
+  return m.axle[axle].path_of == kOwnPath ? m.axle[axle].contact : w.on_floor[lane * kMaxAxles + axle];
+}
+
+// Puts the following wheels of a stage on the floor that the wheels ahead left in this pass.
+void lay_floors(std::span<const Case> cases, std::span<State> states, Workspace& w, std::size_t stage) {
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    const Machine& m = *cases[i].machine;
+    if (!w.lanes[i].active || !m.rut) continue;
+    State& s = states[i];
+    for (std::size_t k = 0; k < m.axles; ++k) {
+      if (m.axle[k].path_of == kOwnPath || stage_of(m, k) != stage) continue;
+      double deepest = 0;
+      if (!floors_lag(m) || w.lanes[i].passes > 0)
+        for (std::size_t ahead = m.axle[k].path_of; ahead != kOwnPath; ahead = m.axle[ahead].path_of) deepest = std::max(deepest, s.depth_m(ahead));
+      contact::Contact& c = w.on_floor[i * kMaxAxles + k];
+      c = m.axle[k].contact;
+      const double before = s.rut_floor_m[k];
+      s.rut_floor_m[k] = 0;
+      if (!(deepest > 0)) continue;  // the wheel ahead is not carried: the lane ends there
+      const double stretch = stretch_of(c, wheel_slip(cases[i], w.lanes[i], k));
+      c.law = *soil::rut_floor(c.law, deepest / stretch, m.rut);
+      s.rut_floor_m[k] = c.law.floor_m * stretch;
+      c.largest_sinkage_m = std::max(c.largest_sinkage_m - s.rut_floor_m[k], 0.0);
+      if (floors_lag(m)) w.lanes[i].floor_change = std::max(w.lanes[i].floor_change, std::abs(s.rut_floor_m[k] - before) / c.radius_m);
+    }
+  }
+}
+
 Demand demand(const Machine& m, const Case& c, double gradient, double pull, double soil_moment) {
   const double down = pull * std::tan(c.line_angle_rad);  // vertical part of the line's pull
   return {m.weight_n * std::cos(gradient) + down,
@@ -68,10 +140,9 @@ Demand demand(const Machine& m, const Case& c, double gradient, double pull, dou
               pull * m.hitch_height_m + down * m.hitch_x_m - soil_moment};
 }
 
-// New axle loads for a demand; answers hold the last wheel states (empty on the first pass).
+// New axle loads for a demand; `last` holds the last wheel states (none on the first pass).
 // Returns the axle that lifted, or m.axles.
-std::size_t share_loads(const Machine& m, const Demand& want, std::span<const WheelAnswer> wheels,
-                        std::array<double, kMaxAxles>& load) {
+std::size_t share_loads(const Machine& m, const Demand& want, const State* last, std::array<double, kMaxAxles>& load) {
   if (m.axles == 1) {
     load[0] = want.load_n;
     return load[0] > 0 ? 1 : 0;
@@ -89,12 +160,12 @@ std::size_t share_loads(const Machine& m, const Demand& want, std::span<const Wh
   for (std::size_t k = 0; k < m.axles; ++k) {
     const AxleOnSoil& a = m.axle[k];
     const double share = load[k] / a.wheels;
-    if (wheels.empty()) {
+    if (!last) {
       compliance[k] = 1;
       settlement[k] = share;
     } else {
-      settlement[k] = wheels[k].sinkage_m + wheels[k].deflection_m + share * a.compliance_m_per_n;
-      compliance[k] = std::max(soil_compliance(wheels[k], a.contact.law.n) + a.compliance_m_per_n, 1e-12);
+      settlement[k] = last->depth_m(k) + last->wheel[k].deflection_m + share * a.compliance_m_per_n;
+      compliance[k] = std::max(soil_compliance(last->wheel[k], a.contact.law.n) + a.compliance_m_per_n, 1e-12);
     }
     compliance[k] /= a.wheels;  // per axle load
   }
@@ -152,6 +223,7 @@ void start(const Case& c, State& s, Workspace::Lane& lane) {
   s.gradient_rad = s.hitch_pull_n = s.net_force_n = 0;
   s.axles = m.axles;
   s.deciding_axle = 0;
+  s.rut_floor_m = {};
   lane = {};
   lane.active = true;
   lane.gradient_rad = c.question == Question::pull ? c.gradient_rad : 0;
@@ -159,7 +231,7 @@ void start(const Case& c, State& s, Workspace::Lane& lane) {
   const Demand want = demand(m, c, lane.gradient_rad, lane.pull_n, 0);
   for (std::size_t k = 0; k < m.axles; ++k) lane.load_n[k] = want.load_n / static_cast<double>(m.axles);
   std::array<double, kMaxAxles> first = lane.load_n;
-  if (share_loads(m, want, {}, first) == m.axles) lane.load_n = first;
+  if (share_loads(m, want, nullptr, first) == m.axles) lane.load_n = first;
   if (!c.near || !c.near->balanced()) return;
   const State& near = *c.near;
   double soil_moment = 0;
@@ -169,7 +241,7 @@ void start(const Case& c, State& s, Workspace::Lane& lane) {
   }
   const double gradient = c.question == Question::gradient ? near.gradient_rad : lane.gradient_rad;
   const double pull = c.question == Question::pull ? near.hitch_pull_n : lane.pull_n;
-  if (share_loads(m, demand(m, c, gradient, pull, soil_moment), {near.wheel.data(), m.axles}, first) != m.axles) return;
+  if (share_loads(m, demand(m, c, gradient, pull, soil_moment), &near, first) != m.axles) return;
   lane.load_n = first;
   lane.gradient_rad = gradient;
   lane.pull_n = pull;
@@ -187,7 +259,7 @@ void stop(State& s, Workspace::Lane& lane, StateStatus status, std::size_t axle,
 
 // Wheels that are not held at the common speed: towed axles, and all but the reference under shared torque. Solved
 // for all active lanes at once, from the slip of the last pass.
-void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Workspace& w) {
+void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Workspace& w, std::size_t stage) {
   w.free_wheels.clear();
   w.free_owner.clear();
   for (std::size_t i = 0; i < cases.size(); ++i) {
@@ -196,12 +268,11 @@ void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Wo
     const Machine& m = *cases[i].machine;
     const std::size_t ref = reference_axle(m);
     for (std::size_t k = 0; k < m.axles; ++k) {
-      const bool towed = !m.axle[k].driven && !(states[i].slip_ratio < 0 && m.axle[k].brake);
-      const bool shared = m.control == vehicle::DriveControl::shared_torque && k != ref && !towed;
-      if (!towed && !shared) continue;
+      if (!is_free(cases[i], k) || stage_of(m, k) != stage) continue;
+      const bool towed = is_towed(cases[i], k), shared = !towed;
       if (shared && !states[i].wheel[ref].carried()) continue;  // the lane ends here
       const bool warm = lane.passes > 0;
-      w.free_wheels.push_back({.contact = &m.axle[k].contact, .load_n = lane.load_n[k] / m.axle[k].wheels,
+      w.free_wheels.push_back({.contact = &contact_of(w, m, i, k), .load_n = lane.load_n[k] / m.axle[k].wheels,
                                .torque_n_m = towed ? 0 : states[i].wheel[ref].torque_n_m,
                                .guess_slip = warm ? lane.free_slip[k] : towed ? -0.05 : states[i].slip_ratio,
                                .reach = warm ? 0.002 : 0.05});
@@ -282,14 +353,15 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   const std::array<double, 2> from = place_of(lane.gradient_rad, lane.pull_n, lane.soil_moment_n_m);
   std::array<double, kMaxAxles> load = lane.load_n;
   const std::size_t lifted =
-      share_loads(m, demand(m, c, gradient, pull, soil_moment), {s.wheel.data(), m.axles}, load);
+      share_loads(m, demand(m, c, gradient, pull, soil_moment), &s, load);
   s.gradient_rad = gradient;
   s.hitch_pull_n = pull;
   if (lifted != m.axles) {
     return stop(s, lane, lifted == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, lifted,
                 base::SolveStatus::no_solution);
   }
-  double change = std::abs(gradient - lane.gradient_rad) * m.weight_n;
+  double change = std::max(std::abs(gradient - lane.gradient_rad), lane.floor_change) * m.weight_n;
+  lane.floor_change = 0;
   for (std::size_t k = 0; k < m.axles; ++k) change = std::max(change, std::abs(load[k] - lane.load_n[k]));
   lane.load_n = load;
   lane.gradient_rad = gradient;
@@ -307,7 +379,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   const double next_gradient = by_pull ? gradient : next[0], next_pull = by_pull ? next[0] * m.weight_n : pull;
   std::array<double, kMaxAxles> next_load = load;
   if (!(std::abs(next_gradient) < 1.5) ||
-      share_loads(m, demand(m, c, next_gradient, next_pull, next[1] * arm), {s.wheel.data(), m.axles}, next_load) != m.axles) {
+      share_loads(m, demand(m, c, next_gradient, next_pull, next[1] * arm), &s, next_load) != m.axles) {
     return;  // the plain pass stands
   }
   lane.load_n = next_load;
@@ -316,8 +388,8 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   lane.soil_moment_n_m = next[1] * arm;
 }
 
-// Collects the wheels of all active lanes into one batch.
-void gather(std::span<const Case> cases, std::span<const State> states, Workspace& w) {
+// Collects the wheels of a stage of all active lanes into one batch.
+void gather(std::span<const Case> cases, std::span<const State> states, Workspace& w, std::size_t stage) {
   w.contacts.clear();
   w.load_n.clear();
   w.slip_ratio.clear();
@@ -328,7 +400,8 @@ void gather(std::span<const Case> cases, std::span<const State> states, Workspac
     const Machine& m = *cases[i].machine;
     const double r_ref = slip_radius(m.axle[reference_axle(m)].contact);
     for (std::size_t k = 0; k < m.axles; ++k) {
-      w.contacts.push_back(m.axle[k].contact);
+      if (stage_of(m, k) != stage) continue;
+      w.contacts.push_back(contact_of(w, m, i, k));
       w.load_n.push_back(w.lanes[i].load_n[k] / m.axle[k].wheels);
       w.slip_ratio.push_back(slip_of(cases[i].slip_ratio, slip_radius(m.axle[k].contact) / r_ref));
       // Warm from the last pass or from the state near by: the rigid entry angle of that sinkage.
@@ -449,18 +522,29 @@ void wheels_at_torque(std::span<const TorqueCase> cases, std::span<TorqueSlip> o
 
 void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space) {
   space.lanes.resize(cases.size());
-  for (std::size_t i = 0; i < cases.size(); ++i) start(cases[i], out[i], space.lanes[i]);
+  std::size_t stages = 1;
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    start(cases[i], out[i], space.lanes[i]);
+    stages = std::max(stages, stages_of(*cases[i].machine));
+    if (cases[i].machine->rut) space.on_floor.resize(cases.size() * kMaxAxles);
+  }
   for (;;) {
-    gather(cases, out, space);
-    if (space.owner.empty()) return;
-    space.answers.resize(space.owner.size());
-    space.slip_angle_rad.assign(space.owner.size(), 0.0);
-    contact::wheels_at_load(space.contacts, space.load_n, space.slip_ratio, space.slip_angle_rad,
-                            space.guess_rad, space.answers, space.target);
-    for (std::size_t j = 0; j < space.owner.size(); ++j) {
-      out[space.owner[j] / kMaxAxles].wheel[space.owner[j] % kMaxAxles] = space.answers[j];
+    for (std::size_t stage = 0; stage < stages; ++stage) {
+      lay_floors(cases, out, space, stage);
+      gather(cases, out, space, stage);
+      if (space.owner.empty()) {
+        if (stage == 0) return;
+        continue;
+      }
+      space.answers.resize(space.owner.size());
+      space.slip_angle_rad.assign(space.owner.size(), 0.0);
+      contact::wheels_at_load(space.contacts, space.load_n, space.slip_ratio, space.slip_angle_rad,
+                              space.guess_rad, space.answers, space.target);
+      for (std::size_t j = 0; j < space.owner.size(); ++j) {
+        out[space.owner[j] / kMaxAxles].wheel[space.owner[j] % kMaxAxles] = space.answers[j];
+      }
+      settle_free_wheels(cases, out, space, stage);
     }
-    settle_free_wheels(cases, out, space);
     for (std::size_t i = 0; i < cases.size(); ++i) {
       if (space.lanes[i].active) advance(cases[i], out[i], space.lanes[i]);
     }

@@ -39,6 +39,7 @@ struct Case {
   double gradient_rad = 0;         // nose up positive; Question::pull
   double hitch_pull_n = 0;         // along the slope, rearward positive; Question::gradient
   double line_angle_rad = 0;       // tow line down towards the load positive: adds load at the hitch
+  bool towed = false;              // no axle drives or brakes: every wheel turns freely; slip_ratio is not used
   double load_tolerance = 1e-10;   // of the weight, on the change of a load in the last pass
   const State* near = nullptr;     // a balanced state of a like case to start from; costs passes, never the answer
 };
@@ -61,11 +62,14 @@ struct State {
   double gradient_rad = 0;
   double hitch_pull_n = 0;                       // along the slope
   double net_force_n = 0;                        // sum of the wheels' pulls
-  std::array<contact::WheelAnswer, kMaxAxles> wheel;  // one wheel of each axle
+  std::array<contact::WheelAnswer, kMaxAxles> wheel;  // one wheel of each axle; its sinkage counts from rut_floor_m
+  std::array<double, kMaxAxles> rut_floor_m{};   // below the untouched surface; 0: not in a rut
   std::size_t axles = 0;
   std::size_t deciding_axle = 0;                 // where status names an axle
 
   [[nodiscard]] bool balanced() const { return status == StateStatus::balanced; }
+  [[nodiscard]] double depth_m(std::size_t axle) const { return rut_floor_m[axle] + wheel[axle].sinkage_m; }  // below the untouched surface
+  [[nodiscard]] double deepest_m() const;        // over all wheels
 };
 
 // Slip at which a wheel under a load takes the wanted torque (0: towed), on the branch where torque rises with slip.
@@ -94,10 +98,12 @@ struct Workspace {
     // Acceleration of the passes, see accelerate() in equilibrium.cpp: last place and miss, inverse slope.
     std::array<double, 2> place{}, miss{};
     std::array<double, 4> inverse{};
+    double floor_change = 0;                     // of the floors in this pass over the wheel radius, where they come from the last
     int passes = 0, evaluations = 0;
     bool active = false;
   };
   std::vector<Lane> lanes;
+  std::vector<contact::Contact> on_floor;        // case x kMaxAxles + axle: following wheels on the floor they meet in this pass
   std::vector<TorqueCase> free_wheels;           // towed, or sharing a torque
   std::vector<TorqueSlip> free_answers;
   std::vector<std::size_t> free_owner;

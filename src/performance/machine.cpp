@@ -3,13 +3,28 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <limits>
 
 namespace hardpan::performance {
 
+double path_overlap(const vehicle::Axle& behind, const vehicle::Axle& ahead) {
+  double least = 1;
+  for (const double y : vehicle::wheel_offsets_m(behind)) {
+    double best = 0;
+    for (const double other : vehicle::wheel_offsets_m(ahead)) {
+      const double low = std::max(y - 0.5 * behind.wheel.width_m, other - 0.5 * ahead.wheel.width_m);
+      const double high = std::min(y + 0.5 * behind.wheel.width_m, other + 0.5 * ahead.wheel.width_m);
+      best = std::max(best, (high - low) / behind.wheel.width_m);
+    }
+    least = std::min(least, best);
+  }
+  return least;
+}
+
 std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
                                     double gravity_m_s2, soil::SlipSinkage slip_sinkage,
-                                    const base::Place& place, base::Problems& problems) {
+                                    const base::Place& place, base::Problems& problems, const std::optional<soil::Reload>& rut) {
   constexpr double kNoLimit = std::numeric_limits<double>::infinity();
   if (vehicle.axles.empty() || vehicle.axles.size() > kMaxAxles) {
     problems.refuse({.place = place, .what = "number of axles", .value = fmt::format("{}", vehicle.axles.size()),
@@ -29,6 +44,7 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
   }
   m.clearance_m = body.clearance_m.value_or(kNoLimit);
   m.idle_power_w = vehicle.idle_power_w;
+  if (soil.bearing && !soil.bearing->below) m.rut = rut;  // under a second layer the floor of a rut is not computed
   bool driven = false, complete = true;
   for (std::size_t i = 0; i < m.axles; ++i) {
     const vehicle::Axle& a = vehicle.axles[i];
@@ -55,6 +71,9 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
     out.max_speed_rad_per_s = a.drive.max_speed_rad_per_s.value_or(kNoLimit);
     out.efficiency = a.drive.efficiency;
     out.regeneration = a.drive.regeneration;
+    for (std::size_t ahead = i + 1; m.rut && ahead < m.axles && out.path_of == kOwnPath; ++ahead) {
+      if (path_overlap(a, vehicle.axles[ahead]) >= kSamePathShare) out.path_of = ahead;
+    }
     driven = driven || a.drive.driven;
   }
   if (!driven) {

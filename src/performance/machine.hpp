@@ -2,7 +2,8 @@
 // One vehicle prepared on one soil: the numbers that the equilibrium of straight travel needs.
 //
 // Built once a possible soil; plain, copyable, no allocation inside. Left and right wheels carry the
-// same (no cross slope yet); every wheel meets virgin soil, and outputs say so.
+// same (no cross slope yet). With a measured reload stiffness a following wheel runs on the floor of the rut that the
+// wheels ahead leave in its path (soil::rut_floor); without one every wheel meets untouched ground, and outputs say which.
 #pragma once
 
 #include <array>
@@ -17,6 +18,10 @@
 namespace hardpan::performance {
 
 inline constexpr std::size_t kMaxAxles = 8;
+inline constexpr std::size_t kOwnPath = kMaxAxles;
+// Wheel paths count as the same from this share of the following wheel's width on; below, the wheel meets untouched ground. Common
+// practice, no source.
+inline constexpr double kSamePathShare = 0.5;
 
 struct AxleOnSoil {
   contact::Contact contact;
@@ -32,6 +37,7 @@ struct AxleOnSoil {
   double max_speed_rad_per_s = 0;    // likewise
   double efficiency = 1;
   double regeneration = 0;
+  std::size_t path_of = kOwnPath;    // the nearest axle ahead whose wheels ran in the same paths
 };
 
 struct Machine {
@@ -43,6 +49,7 @@ struct Machine {
   double hitch_x_m = 0, hitch_height_m = 0;
   double clearance_m = 0;            // infinite where not stated
   double idle_power_w = 0;
+  std::optional<soil::Reload> rut;   // present: following wheels run in the rut
 
   [[nodiscard]] double last_x_m() const { return axle[axles - 1].x_m; }
 };
@@ -51,6 +58,10 @@ struct Machine {
 // axle or with more than kMaxAxles; then nothing is returned.
 [[nodiscard]] std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
                                                   double gravity_m_s2, soil::SlipSinkage slip_sinkage,
-                                                  const base::Place& place, base::Problems& problems);
+                                                  const base::Place& place, base::Problems& problems,
+                                                  const std::optional<soil::Reload>& rut = std::nullopt);
+
+// Share of the width of the wheels of `behind` that lies in the paths of `ahead`, 0 to 1, the least over its wheels.
+[[nodiscard]] double path_overlap(const vehicle::Axle& behind, const vehicle::Axle& ahead);
 
 }  // namespace hardpan::performance

@@ -17,7 +17,7 @@ std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Groun
   soil::Soil centre = ground.centre;
   // The exponent rule needs n1; where neither soil nor form gives one there is nothing to sink by.
   if (!centre.slip_exponent) centre.slip_exponent = plan.form.slip_exponent_mean;
-  auto on_centre = on_soil(vehicle, centre, plan.gravity_m_s2, rule, place, problems);
+  auto on_centre = on_soil(vehicle, centre, plan.gravity_m_s2, rule, place, problems, ground.rut);
   if (!on_centre) return std::nullopt;
   Placed out{.vehicle = vehicle.id, .zone = ground.zone, .centre = *on_centre, .plan = plan};
   if (!ground.distribution) {
@@ -40,7 +40,7 @@ std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Groun
     to.reserve(from.size());
     for (soil::Soil s : from) {
       if (!s.slip_exponent) s.slip_exponent = plan.form.slip_exponent_mean;
-      auto on = on_soil(vehicle, s, plan.gravity_m_s2, rule, place, problems);
+      auto on = on_soil(vehicle, s, plan.gravity_m_s2, rule, place, problems, ground.rut);
       if (!on) return false;
       to.push_back(*on);
     }

@@ -40,6 +40,7 @@ struct Ground {
   std::string source;          // where the soil comes from, for the heading
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   bool loose = true;           // both with and without slip sinkage; false: without only
+  std::optional<soil::Reload> rut;  // measured, and following wheels run in the rut; absent: on untouched ground
   // For the values beside the answer only (sanity.hpp); no prediction is computed from them.
   std::optional<MeasuredResistance> measured_resistance;
   std::optional<double> cone_index_pa;     // of a standard cone (ASABE S313.3), uppermost layer

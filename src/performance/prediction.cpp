@@ -15,12 +15,6 @@ namespace {
 
 using math::Estimate;
 
-double deepest(const State& s) {
-  double z = 0;
-  for (std::size_t k = 0; k < s.axles; ++k) z = std::max(z, s.wheel[k].sinkage_m);
-  return z;
-}
-
 double largest_torque(const OnSoil& on, const State& s) {
   double t = 0;
   for (std::size_t k = 0; k < s.axles; ++k) {
@@ -95,7 +89,7 @@ SlipPoint slip_point(const Placed& placed, double slip) {
     std::vector<State> s(on.size());
     states_at_slip(on, slip, 0, s, space);
     for (std::size_t i = 0; i < on.size(); ++i) {
-      if (s[i].balanced()) put(i, {s[i].net_force_n / on[i].plain.weight_n, deepest(s[i]), largest_torque(on[i], s[i]), efficiency(on[i], s[i])});
+      if (s[i].balanced()) put(i, {s[i].net_force_n / on[i].plain.weight_n, s[i].deepest_m(), largest_torque(on[i], s[i]), efficiency(on[i], s[i])});
       else if (s[i].status != StateStatus::not_converged) put(i, {-1.0, kInfinity, kInfinity, 0.0});
     }
   });
@@ -223,8 +217,8 @@ UsedRange used_range(const Placed& placed, double slip) {
   for (std::size_t k = 0; s.balanced() && k < s.axles; ++k) {
     const auto& w = s.wheel[k];
     widen(u.pressure_pa, w.ground_pressure_pa);
-    widen(u.pressure_pa, placed.centre.plain.axle[k].contact.law.pressure_pa(w.sinkage_m));
-    widen(u.sinkage_m, w.sinkage_m);
+    widen(u.pressure_pa, placed.centre.plain.axle[k].contact.law.pressure_pa(s.depth_m(k)));
+    widen(u.sinkage_m, s.depth_m(k));
     widen(u.normal_stress_pa, w.max_normal_stress_pa);
     widen(u.shear_travel_m, w.max_shear_travel_m);
     widen(u.width_m, placed.centre.plain.axle[k].contact.pressure_width_m);
@@ -262,9 +256,20 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
   return out;
 }
 
+std::string following_words(const Machine& m) {
+  if (!m.rut) return "Following wheels are computed on untouched ground: the effect of the rut is not in these numbers. Unloading loops of the plates would tell it.";
+  std::string own;
+  for (std::size_t k = 0; k + 1 < m.axles; ++k) {
+    if (m.axle[k].path_of == kOwnPath) own += fmt::format("{}{}", own.empty() ? "" : ", ", k + 1);
+  }
+  return "Following wheels run on the floor of the rut that the wheels ahead left, by the measured unloading stiffness; the soil's strength there is taken as untouched. "
+         "The model is known to give such a wheel less pull than tests mostly show (Wong 2008; Senatore and Sandu 2011)." +
+         (own.empty() ? "" : " Axles in paths of their own, counted from the rear, on untouched ground: " + own + ".");
+}
+
 std::vector<std::string> notes_of(const Placed& placed, const Ground& ground, const Prediction& p) {
   std::vector<std::string> out;
-  out.push_back("Following wheels are computed on virgin soil: the effect of the rut is not in these numbers.");
+  out.push_back(following_words(placed.centre.plain));
   if (ground.weakest_crust_pa && p.used.pressure_pa.hi < *ground.weakest_crust_pa) {
     out.push_back(fmt::format("The wheels press at most {:.0f} % of what the weakest crust of this zone carried under a plate: such a wheel bears on the crust, and neither "
                               "sinkage nor pull is what the law of the ground below it says.",

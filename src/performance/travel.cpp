@@ -29,12 +29,12 @@ const char* name(LimitingFactor factor) {
 
 std::optional<OnSoil> on_soil(const vehicle::Vehicle& vehicle, const soil::Soil& soil, double gravity_m_s2,
                               soil::SlipSinkage slip_sinkage, const base::Place& place,
-                              base::Problems& problems) {
-  auto plain = make_machine(vehicle, soil, gravity_m_s2, soil::SlipSinkage::none, place, problems);
+                              base::Problems& problems, const std::optional<soil::Reload>& rut) {
+  auto plain = make_machine(vehicle, soil, gravity_m_s2, soil::SlipSinkage::none, place, problems, rut);
   if (!plain) return std::nullopt;
   OnSoil out{.plain = *plain, .sinking = std::nullopt};
   if (slip_sinkage != soil::SlipSinkage::none) {
-    out.sinking = make_machine(vehicle, soil, gravity_m_s2, slip_sinkage, place, problems);
+    out.sinking = make_machine(vehicle, soil, gravity_m_s2, slip_sinkage, place, problems, rut);
     if (!out.sinking) return std::nullopt;
   }
   return out;
@@ -340,7 +340,7 @@ void finish(const OnSoil& on, Travel& t) {
   for (std::size_t k = 0; k < s.axles; ++k) {
     const contact::WheelAnswer& w = s.wheel[k];
     const AxleOnSoil& a = m.axle[k];
-    t.sinkage_m = std::max(t.sinkage_m, w.sinkage_m);
+    t.sinkage_m = std::max(t.sinkage_m, s.depth_m(k));
     if (!a.driven) continue;
     t.torque_n_m = std::max(t.torque_n_m, std::abs(w.torque_n_m));
     // omega / v from the definition of slip, section "slip" of docs/conventions.md.
@@ -487,27 +487,12 @@ void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, W
 }
 
 void towed_resistance_coefficients(std::span<const OnSoil> on, std::span<double> out, Workspace& space) {
-  // Axle loads as in level travel without slip; each wheel then turned freely at its load.
   std::vector<Case> cases;
-  for (const OnSoil& o : on) cases.push_back({.machine = &o.plain, .slip_ratio = 0.0, .question = Question::pull});
+  for (const OnSoil& o : on) cases.push_back({.machine = &o.plain, .question = Question::pull, .towed = true});
   std::vector<State> states(on.size());
   solve_cases(cases, states, space);
-  std::vector<TorqueCase> free;
   for (std::size_t i = 0; i < on.size(); ++i) {
-    for (std::size_t k = 0; states[i].balanced() && k < states[i].axles; ++k) {
-      free.push_back({.contact = &on[i].plain.axle[k].contact, .load_n = states[i].wheel[k].load_n});
-    }
-  }
-  std::vector<TorqueSlip> answers(free.size());
-  wheels_at_torque(free, answers, space);
-  std::size_t j = 0;
-  for (std::size_t i = 0; i < on.size(); ++i) {
-    const Machine& m = on[i].plain;
-    double resistance = states[i].balanced() ? 0 : std::numeric_limits<double>::quiet_NaN();
-    for (std::size_t k = 0; states[i].balanced() && k < states[i].axles; ++k, ++j) {
-      resistance -= answers[j].wheel.carried() ? m.axle[k].wheels * answers[j].wheel.pull_n : std::numeric_limits<double>::quiet_NaN();
-    }
-    out[i] = resistance / m.weight_n;
+    out[i] = states[i].balanced() ? -states[i].net_force_n / on[i].plain.weight_n : std::numeric_limits<double>::quiet_NaN();
   }
 }
 

@@ -31,7 +31,8 @@ struct OnSoil {
 
 [[nodiscard]] std::optional<OnSoil> on_soil(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
                                             double gravity_m_s2, soil::SlipSinkage slip_sinkage,
-                                            const base::Place& place, base::Problems& problems);
+                                            const base::Place& place, base::Problems& problems,
+                                            const std::optional<soil::Reload>& rut = std::nullopt);
 
 // A vehicle that cannot move at any gradient has this one: straight down. It keeps such a draw in
 // the lower tail of an interval where it belongs.

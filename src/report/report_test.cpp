@@ -186,7 +186,7 @@ void add_pair(Results& r) {
   p.sensitivity = {{"maximum gradient at the working slip", "soil", 0.22, math::Interval{0.2, 0.24}}, {"maximum gradient at the working slip", "model form", 0.22, math::Interval{0.17, 0.27}}};
   p.used.pressure_pa = {3e4, 5e4};
   p.sanity = {{"gradient bound", 0.45, "rad", "atan(tan phi - rho)"}, {"nominal ground pressure", 2.3e4, "Pa", "W / (n b r)"}};
-  p.notes = {"Following wheels are computed on virgin soil."};
+  p.notes = {"Following wheels are computed on untouched ground."};
   pair.guard = {{"pressure", "Pa", {3e4, 5e4}, math::Interval{1e3, 8e4}, validation::GuardLevel::inside}, {"sinkage", "m", {kNan, kNan}, std::nullopt, validation::GuardLevel::not_tested}};
   validation::Comparison c{.quantity = "pull coefficient", .vehicle = "dunlin", .zone = "bar"};
   c.readings = {{.file = "tow.csv", .id = "tow/1", .run = "1", .slip_ratio = 0.18, .measured = 0.22, .measured_se = 0.01, .predicted = 0.25, .next_point = math::Interval{0.2, 0.3}, .inside = true}};

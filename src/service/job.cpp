@@ -49,12 +49,14 @@ std::optional<performance::Ground> ground_of(const Results& r, const std::string
   performance::Ground g;
   g.zone = zone_id;
   g.loose = zone->loose;
+  const bool in_rut = r.campaign.following_wheels == campaign::FollowingWheels::rut;
   g.slip_sinkage = zone->slip_sinkage;
   for (const records::ZoneGround& z : r.ground.zones) {
     if (z.zone != zone_id || !z.soil || !z.soil->centre.bearing || !z.soil->centre.shear || !z.soil->centre.shear->shear_modulus_m) continue;
     g.distribution = z.soil;
-    // The measured reload stiffness serves following wheels; the exit angle of a wheel on virgin soil stays 0
+    // The measured reload stiffness serves following wheels; the exit angle of a wheel on untouched ground stays 0
     // unless a soil file states another.
+    if (in_rut) g.rut = z.soil->centre.reload;
     g.distribution->centre.reload.reset();
     g.centre = g.distribution->centre;
     g.source = "tests of this campaign";
@@ -63,6 +65,7 @@ std::optional<performance::Ground> ground_of(const Results& r, const std::string
   }
   if (zone->soil_from_elsewhere) {
     g.centre = zone->soil_from_elsewhere->soil;
+    if (in_rut) g.rut = g.centre.reload;
     g.textbook = true;
     g.source = zone->soil_from_elsewhere->source;
     return g;
@@ -332,6 +335,7 @@ void add_settings(Results& r, const ComputeOptions& o) {
   s.emplace_back("possible soils", fmt::format("{}", r.campaign.draws));
   s.emplace_back("seed", fmt::format("{}", r.campaign.seed));
   s.emplace_back("gravity", fmt::format("{:g} m/s^2", r.campaign.gravity_m_s2));
+  s.emplace_back("following wheels", r.campaign.following_wheels == campaign::FollowingWheels::rut ? "in the rut where unloading was measured" : "on untouched ground");
   s.emplace_back("soil estimator", o.estimator.empty() ? "joint" : o.estimator);
   const soil::ModelForm form;
   s.emplace_back("model form, default spreads (common practice, no source)",

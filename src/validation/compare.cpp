@@ -49,10 +49,10 @@ double immobilised(Quantity q) { return q == Quantity::coefficient ? -kInfinity 
 double read_state(Quantity q, const OnSoil& on, const performance::State& s, double gradient) {
   if (s.status == performance::StateStatus::not_converged || s.status == performance::StateStatus::beyond_wheel_data) return kNaN;
   if (!s.balanced()) return immobilised(q);
+  if (q == Quantity::sinkage) return s.deepest_m();
   double sum = 0;
   for (std::size_t k = 0; k < s.axles; ++k) {
     if (q == Quantity::torque && on.plain.axle[k].driven) sum += on.plain.axle[k].wheels * s.wheel[k].torque_n_m;
-    if (q == Quantity::sinkage) sum = std::max(sum, s.wheel[k].sinkage_m);
   }
   return q == Quantity::coefficient ? s.net_force_n / (on.plain.weight_n * std::cos(gradient)) : sum;
 }

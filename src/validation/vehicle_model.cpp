@@ -27,12 +27,11 @@ double spread_of(double dof) {
 
 std::array<double, 3> read(const OnSoil& on, const performance::State& s, double gradient_rad) {
   if (!s.balanced()) return {kNan, kNan, kNan};
-  double torque = 0, sinkage = 0;
+  double torque = 0;
   for (std::size_t k = 0; k < s.axles; ++k) {
     if (on.plain.axle[k].driven) torque += on.plain.axle[k].wheels * s.wheel[k].torque_n_m;
-    sinkage = std::max(sinkage, s.wheel[k].sinkage_m);
   }
-  return {s.net_force_n / (on.plain.weight_n * std::cos(gradient_rad)), torque, sinkage};
+  return {s.net_force_n / (on.plain.weight_n * std::cos(gradient_rad)), torque, s.deepest_m()};
 }
 
 // Weights of Lagrange's cubic over the four nodes about x (fewer where there are fewer), first node returned.
@@ -214,7 +213,7 @@ VehicleModel::VehicleModel(const vehicle::Vehicle& vehicle, const performance::G
 
 std::optional<OnSoil> VehicleModel::place(const soil::Soil& soil) const {
   base::Problems problems;
-  return performance::on_soil(vehicle_, soil, plan_.gravity_m_s2, ground_.loose ? ground_.slip_sinkage : soil::SlipSinkage::none, {}, problems);
+  return performance::on_soil(vehicle_, soil, plan_.gravity_m_s2, ground_.loose ? ground_.slip_sinkage : soil::SlipSinkage::none, {}, problems, ground_.rut);
 }
 
 std::vector<std::vector<double>> VehicleModel::predict(const std::vector<std::vector<double>>& sets, double slip_shift) const {
