@@ -10,6 +10,7 @@
 #include "formats/detail/plausible.hpp"
 #include "formats/detail/record_entry.hpp"
 #include "records/cone.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -161,7 +162,7 @@ void plates(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
       p.line.push_back(sheet.line[i]);
     }
     remark_backward(entry, sheet, rows, "sinkage", sheet.has("load") ? "load" : "pressure", problems);
-    remark_push(entry, p, problems);
+    remark_push(entry, p, output_units(around), problems);
     around.campaign->ground.plates.push_back(std::move(p));
   }
   summarise(entry, sheet, groups.size(), around, problems);
@@ -280,8 +281,8 @@ void shears(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& ar
     around.campaign->ground.shears.push_back(std::move(s));
   }
   if (3 * rises_faster > 2 * groups.size()) {
-    problems.remark({.place = {.file = entry.file}, .what = fmt::format("in {} of {} tests the {} rises ever faster with the {}, where soil yields: are the two columns exchanged?", rises_faster,
-                                                                         groups.size(), sheet.has(effort) ? effort : "stress", travel),
+    problems.remark({.place = {.file = entry.file}, .what = fmt::format("in {} of {} the {} rises ever faster with the {}, where soil yields: are the two columns exchanged?", rises_faster,
+                                                                         units::print_count(groups.size(), "test"), sheet.has(effort) ? effort : "stress", travel),
                      .remedy = "compare the headings with the paper sheet"});
   }
   summarise(entry, sheet, groups.size(), around, problems);
@@ -403,6 +404,7 @@ void bulk(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& arou
     return *entry.instrument->load.resolution_si;
   }();
   const bool density = entry.kind == "density";
+  const units::OutputUnits u = output_units(around);
   if (!require(entry, sheet, {density ? "mass" : "wet"}, problems) || !require(entry, sheet, {density ? "volume" : "dry"}, problems)) return;
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     const auto source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
@@ -418,8 +420,8 @@ void bulk(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& arou
       continue;
     }
     if (density && !(a / b >= 200 && a / b <= 4000)) {
-      problems.remark({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "unusual density: are mass and volume exchanged, or a unit wrong?", .value = fmt::format("{:.4g} kg/m^3", a / b),
-                       .bound = "200 to 4000 kg/m^3", .remedy = "check the columns and their units"});
+      problems.remark({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "unusual density: are mass and volume exchanged, or a unit wrong?", .value = units::print_quantity(a / b, Dimension::density, u),
+                       .bound = units::print_interval(200, 4000, Dimension::density, u), .remedy = "check the columns and their units"});
     }
     if (density) around.campaign->ground.densities.push_back({.source = source, .mass_kg = a, .volume_m3 = b, .mass_sd_kg = sd, .depth_m = depth});
     else around.campaign->ground.moistures.push_back({.source = source, .wet_kg = a, .dry_kg = b, .tare_kg = tare, .scale_sd_kg = sd, .depth_m = depth});

@@ -36,7 +36,7 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
   static const std::vector<Bounds> ring{{.role = "rotation", .least = -200, .most = 200, .impossible = "over 30 turns of the ring", .bound = "one turn or less",
                                          .usual_least = -2 * std::numbers::pi, .usual_most = 2 * std::numbers::pi,
                                          .odd = "the ring goes through more than a full turn: degrees taken for radians?"}};
-  static const std::vector<Bounds> shear{{.role = "displacement", .least = -2, .most = 2, .impossible = "over 2 m of travel", .bound = "under 2 m",
+  static const std::vector<Bounds> shear{{.role = "displacement", .least = -2, .most = 2, .impossible = "no shear test by hand travels so far", .bound = "under 2 m",
                                           .usual_least = -0.3, .usual_most = 0.3, .odd = "long for a shear test by hand: is the unit right?"}};
   static const std::vector<Bounds> cone{{.role = "depth", .least = -10, .most = 10, .impossible = "no cone pushed by hand goes so deep", .bound = "under 10 m",
                                          .usual_least = -2, .usual_most = 2, .odd = "deep for a cone pushed by hand: is the unit right?"},
@@ -62,24 +62,35 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
 // One message for all rows with the same fault: the first line, its value as typed, and how many.
 class Seen {
  public:
-  void add(std::size_t line, double typed) {
+  void add(std::size_t line, std::string typed) {
     if (count_++ == 0) {
       line_ = line;
-      typed_ = typed;
+      typed_ = std::move(typed);
     }
   }
   [[nodiscard]] base::Problem told(const std::string& file, std::string what, std::string bound, std::string remedy) const {
-    return {.place = {.file = file, .line = line_}, .what = std::move(what), .value = fmt::format("{:.6g}", typed_), .bound = std::move(bound),
+    return {.place = {.file = file, .line = line_}, .what = std::move(what), .value = typed_, .bound = std::move(bound),
             .remedy = std::move(remedy), .count = count_};
   }
   [[nodiscard]] bool any() const { return count_ > 0; }
 
  private:
   std::size_t count_ = 0, line_ = 0;
-  double typed_ = 0;
+  std::string typed_;
 };
 
-double typed(const Column& c, std::size_t row) { return units::from_si(c.values[row], c.unit); }
+// A value in the unit of its column, which it carries.
+std::string in_column(double value_si, const Column& c) {
+  return fmt::format("{:.6g}{}", units::from_si(value_si, c.unit), c.unit.spelling == "1" ? "" : " " + c.unit.spelling);
+}
+std::string typed(const Column& c, std::size_t row) { return in_column(c.values[row], c); }
+
+// What can be, in the unit of the column; words where the bounds are no lengths or pressures.
+std::string bound_in(const Bounds& b, const Column& c) {
+  if (c.dimension != units::Dimension::length && c.dimension != units::Dimension::pressure) return b.bound;
+  if (!std::isfinite(b.most)) return b.bound;
+  return b.least == -b.most ? "under " + in_column(b.most, c) : fmt::format("{:g} to {}", units::from_si(b.least, c.unit), in_column(b.most, c));
+}
 
 }  // namespace
 
@@ -98,7 +109,7 @@ bool check_values(const RecordEntry& entry, const Sheet& sheet, base::Problems& 
       }
       const std::string column = fmt::format("column \"{}\" ({}): ", c.heading, b.role);
       if (impossible.any()) {
-        problems.refuse(impossible.told(entry.file, column + b.impossible, b.bound, "check the value and its unit; correct it in amendments.csv if it was typed so"));
+        problems.refuse(impossible.told(entry.file, column + b.impossible, bound_in(b, c), "check the value and its unit; correct it in amendments.csv if it was typed so"));
         ok = false;
       }
       if (odd.any()) problems.remark(odd.told(entry.file, column + b.odd, "", "look at the sheet"));
@@ -119,7 +130,7 @@ void set_aside_beyond_range(const RecordEntry& entry, Sheet& sheet, const char* 
   }
   if (!beyond.any()) return;
   problems.remark(beyond.told(entry.file, fmt::format("column \"{}\" ({}) is at or above the range of instrument \"{}\"; row set aside", c->heading, role, entry.instrument_id),
-                              fmt::format("{:.6g}", units::from_si(*range, c->unit)), "check the range stated in instruments.toml and the unit of the column"));
+                              in_column(*range, *c), "check the range stated in instruments.toml and the unit of the column"));
   sheet.rows_set_aside += static_cast<std::size_t>(std::count(keep.begin(), keep.end(), 0));
   keep_rows(sheet, keep);
 }
@@ -135,7 +146,7 @@ bool check_once_a_test(const RecordEntry& entry, const Sheet& sheet, const std::
     const double first = c->values[rows.front()];
     for (const std::size_t r : rows) {
       if (std::isfinite(c->values[r]) && std::isfinite(first) && std::abs(c->values[r] - first) > 0.01 * std::abs(first)) {
-        return refuse(r, fmt::format("{:.6g}", typed(*c, r)), fmt::format("{:.6g}", typed(*c, rows.front())));
+        return refuse(r, typed(*c, r), typed(*c, rows.front()));
       }
     }
     return true;
@@ -172,7 +183,7 @@ void remark_backward(const RecordEntry& entry, const Sheet& sheet, const std::ve
   }
 }
 
-void remark_push(const RecordEntry& entry, const records::PlateTest& push, base::Problems& problems) {
+void remark_push(const RecordEntry& entry, const records::PlateTest& push, units::OutputUnits u, base::Problems& problems) {
   constexpr double kSoftest = 10e3, kHardest = 1e9;  // [Pa/m]; muskeg and fresh snow lie above the one, concrete below the other
   std::size_t deepest = 0;
   for (std::size_t i = 0; i < push.sinkage_m.size(); ++i) {
@@ -185,15 +196,16 @@ void remark_push(const RecordEntry& entry, const records::PlateTest& push, base:
   const double ratio = pressure / sinkage;
   if (ratio >= kSoftest && ratio <= kHardest) return;
   problems.remark({.place = {.file = entry.file, .line = push.line[deepest]},
-                   .what = fmt::format("push {}: {:.3g} kPa at {:.3g} mm is {} than any ground: are load and sinkage exchanged, or a unit wrong?", push.source.id,
-                                       pressure / 1e3, sinkage * 1e3, ratio < kSoftest ? "softer" : "harder"),
+                   .what = fmt::format("push {}: {} at {} is {} than any ground: are load and sinkage exchanged, or a unit wrong?", push.source.id,
+                                       units::print_quantity(pressure, units::Dimension::pressure, u), units::print_quantity(sinkage, units::Dimension::length, u), ratio < kSoftest ? "softer" : "harder"),
                    .remedy = "check headings, units and the size of plate \"" + push.plate.id + "\""});
 }
 
-void check_pull(const RecordEntry& entry, std::size_t line, double pull_n, double weight_n, base::Problems& problems) {
+void check_pull(const RecordEntry& entry, std::size_t line, double pull_n, double weight_n, units::OutputUnits u, base::Problems& problems) {
+  const auto force = [&](double n) { return units::print_quantity(n, units::Dimension::force, u); };
   if (!(weight_n > 0) || !(std::abs(pull_n) > 1.2 * weight_n)) return;  // wheels on firm ground hold about their weight
   base::Problem p{.place = {.file = entry.file, .line = line}, .what = "the pull is above the weight of the vehicle: is the unit right, or the weight?",
-                  .value = fmt::format("{:.4g} N", pull_n), .bound = fmt::format("weight {:.4g} N", weight_n), .remedy = "check the unit of the pull and the record's weight"};
+                  .value = force(pull_n), .bound = "weight " + force(weight_n), .remedy = "check the unit of the pull and the record's weight"};
   if (std::abs(pull_n) <= 5 * weight_n) return problems.remark(std::move(p));
   p.what = "the pull is over five times the weight of the vehicle";
   problems.refuse(std::move(p));
@@ -231,7 +243,7 @@ void remark_slips(const RecordEntry& entry, const records::TowLog& log, base::Pr
                    .value = fmt::format("median slip {:.0f} %", 100 * middle), .remedy = "check the headings of both speeds, gear_ratio and rolling_radius"});
 }
 
-void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, base::Problems& problems) {
+void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, units::OutputUnits u, base::Problems& problems) {
   if (pull.turns_resolution && *pull.turns_resolution > 0) {
     const double steps = pull.wheel_turns / *pull.turns_resolution;
     if (std::abs(steps - std::round(steps)) > 0.02) {
@@ -242,16 +254,18 @@ void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, ba
   if (!pull.conditions.rolling_radius_m) return;
   const double rolled = 2 * std::numbers::pi * *pull.conditions.rolling_radius_m * pull.wheel_turns;
   if (!(rolled > 0)) return;
+  const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
+  const std::string went = fmt::format("{} in {:.4g} turns", length(pull.distance_m), pull.wheel_turns);
   const double ratio = pull.distance_m / rolled;
   base::Problem p{.place = {.file = entry.file, .line = pull.line},
                   .what = fmt::format("the vehicle went {:.3g} times as far as its wheels rolled: distance, turns or rolling radius is wrong", ratio),
-                  .value = fmt::format("{:.4g} m in {:.4g} turns", pull.distance_m, pull.wheel_turns), .bound = fmt::format("{:.4g} m rolled", rolled),
+                  .value = went, .bound = length(rolled) + " rolled",
                   .remedy = "check the row and the units of its columns; correct it in amendments.csv if it was typed so"};
   if (ratio > 3) problems.refuse(std::move(p));
   else if (ratio > 1.4) problems.remark(std::move(p));
   if (ratio < 0.2) {
     problems.remark({.place = {.file = entry.file, .line = pull.line}, .what = "the wheels rolled over five times the distance: did the vehicle dig in, or are turns and distance exchanged?",
-                     .value = fmt::format("{:.4g} m in {:.4g} turns", pull.distance_m, pull.wheel_turns), .remedy = "look at the sheet"});
+                     .value = went, .remedy = "look at the sheet"});
   }
 }
 

@@ -129,6 +129,10 @@ records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std:
   return s;
 }
 
+units::OutputUnits output_units(const Surroundings& around) {
+  return around.campaign->output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
+}
+
 void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, Surroundings& around, base::Problems& problems) {
   const auto points = sheet.texts.find("point");
   const bool blank = points == sheet.texts.end() || std::all_of(points->second.begin(), points->second.end(), [](const std::string& p) { return p.empty(); });

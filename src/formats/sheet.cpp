@@ -11,6 +11,7 @@
 #include "formats/detail/sheet_bind.hpp"
 #include "io/files.hpp"
 #include "io/toml.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -230,7 +231,7 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
 
 bool share_kept(const Sheet& sheet, const std::string& file, double remark_share, base::Problems& problems) {
   if (static_cast<double>(sheet.rows_set_aside) <= remark_share * static_cast<double>(sheet.rows)) return true;
-  problems.refuse({.place = {.file = file}, .what = fmt::format("{} of {} rows had to be set aside", sheet.rows_set_aside, sheet.rows),
+  problems.refuse({.place = {.file = file}, .what = fmt::format("{} of {} had to be set aside", sheet.rows_set_aside, units::print_count(sheet.rows, "row")),
                    .bound = fmt::format("at most {:.0f} %", 100 * remark_share),
                    .remedy = "mend or leave out the record; remark_share in campaign.toml sets the bound"});
   return false;
@@ -238,7 +239,7 @@ bool share_kept(const Sheet& sheet, const std::string& file, double remark_share
 
 void refuse_point(const base::Place& place, const std::string& point, const std::vector<std::string>& known, base::Problems& problems) {
   const auto near = io::nearest_word(point, known);
-  problems.refuse({.place = place, .what = "no point of this name in campaign.toml", .value = point, .bound = fmt::format("{} points are listed", known.size()),
+  problems.refuse({.place = place, .what = "no point of this name in campaign.toml", .value = point, .bound = units::print_count(known.size(), "point is listed", "points are listed"),
                    .remedy = near ? "did you mean " + *near + "?" : "add a [[point]]"});
 }
 

@@ -116,7 +116,7 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
       most = std::max(most, a.wheel.radius_m + a.wheel.grouser_height_m);
     }
     if (most > 0 && (*r.rolling_radius_m > 1.5 * most || *r.rolling_radius_m < 0.5 * least)) {
-      keys.table().refuse("rolling_radius", "not the rolling radius of this vehicle's wheels", fmt::format("near {:.4g} m, the wheel radius", least), "check value and unit");
+      keys.table().refuse("rolling_radius", "not the rolling radius of this vehicle's wheels", "near " + units::print_quantity(least, Dimension::length, output_units(around)) + ", the wheel radius", "check value and unit");
     }
   }
   if (!r.rolling_radius_m) {
@@ -245,7 +245,7 @@ void logs(const RecordEntry& entry, Keys& keys, const LogKeys& k, const LogRules
   }
   if (!check_values(entry, sheet, problems)) return;
   const auto strongest = std::max_element(log.pull_n.begin(), log.pull_n.end(), [](double a, double b) { return std::isnan(a) || std::abs(a) < std::abs(b); });
-  if (strongest != log.pull_n.end()) check_pull(entry, log.line[static_cast<std::size_t>(strongest - log.pull_n.begin())], *strongest, run.weight_n, problems);
+  if (strongest != log.pull_n.end()) check_pull(entry, log.line[static_cast<std::size_t>(strongest - log.pull_n.begin())], *strongest, run.weight_n, output_units(around), problems);
   remark_slips(entry, log, problems);
   log.lag_s = k.lag_s;
   log.load_cell_range_n = k.cell_range_n;
@@ -286,8 +286,8 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, const std::optional<double
     p.distance_resolution_m = distance_resolution;
     p.pull_resolution_n = pull_resolution ? pull_resolution : entry.instrument ? entry.instrument->load.resolution_si : std::nullopt;
     p.sinkage_m = given(sheet, "sinkage", r);
-    check_pull(entry, p.line, p.pull_n, run.weight_n, problems);
-    check_hand_slip(entry, p, problems);
+    check_pull(entry, p.line, p.pull_n, run.weight_n, output_units(around), problems);
+    check_hand_slip(entry, p, output_units(around), problems);
     around.campaign->driving.hand_pulls.push_back(std::move(p));
   }
   static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));

@@ -8,6 +8,7 @@
 #include <fmt/core.h>
 
 #include "math/statistics.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 
@@ -92,8 +93,7 @@ std::optional<Parameter> over_points(const std::vector<BulkValue>& values, const
   p.unit = unit;
   p.estimate = math::estimate_from_points(means);
   p.average_soil_only = p.estimate.average_ground;
-  p.basis = fmt::format("mean over points, {} test{} at {} point{}", tests, tests == 1 ? "" : "s", means.size(),
-                        means.size() == 1 ? "" : "s");
+  p.basis = fmt::format("mean over points, {} at {}", units::print_count(tests, "test"), units::print_count(means.size(), "point"));
   if (!sd.empty()) p.basis += fmt::format("; reading errors of one test, propagated: {:.3g} {}", math::median(sd), unit);
   return p;
 }

@@ -13,9 +13,26 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/intervals.hpp"
+#include "units/constants.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 namespace {
+
+// A base area as the standard says it: in mm^2, or in square inches.
+std::string area(double m2, units::OutputUnits u, int digits = 3) {
+  return u == units::OutputUnits::si ? fmt::format("{:.0f} mm^2", m2 * 1e6) : units::print_quantity(m2, units::Dimension::area, u, digits);
+}
+
+// A speed of pushing: walking speeds would print a hand push as 0.03 m/s.
+std::string push_rate(double m_per_s, units::OutputUnits u) {
+  return u == units::OutputUnits::si ? fmt::format("{:.0f} mm/s", m_per_s * 1e3) : units::print_number(m_per_s / units::kInch_m, 2) + " in/s";
+}
+
+std::string layer_words(double from_m, double to_m, units::OutputUnits u) {
+  return u == units::OutputUnits::si ? fmt::format("{:.0f} to {:.0f} mm", from_m * 1e3, to_m * 1e3) : units::print_interval(from_m, to_m, units::Dimension::length, u);
+}
 
 // A reading is a stone when it is three times the median of the readings around it and falls back.
 constexpr double kStoneRatio = 3;
@@ -129,7 +146,7 @@ std::optional<ReproducedArea> reproduced_area(const ConeTest& test, const Instru
 // A drop-cone test whose pressures belong to another base than its record states joins a population of its own: layers are
 // not averaged over two bases. A radius taken for a diameter is a factor 4 exactly; another base is told to two digits,
 // so that the tests of one population carry one number.
-void tell_population(const ConeTest& test, const Instrument& instrument, ConeProfile& profile) {
+void tell_population(const ConeTest& test, const Instrument& instrument, units::OutputUnits u, ConeProfile& profile) {
   const std::optional<ReproducedArea> found = reproduced_area(test, instrument);
   if (!found || !(profile.base_area_m2 > 0)) return;
   const auto join = [&](const char* words) { profile.population += (profile.population.empty() ? "" : ", ") + std::string(words); };
@@ -144,8 +161,8 @@ void tell_population(const ConeTest& test, const Instrument& instrument, ConePro
                          : near(ratio, 0.25, 2 * kAgree) ? stated / 4
                                                          : std::round(found->area_m2 / digit) * digit;
   join("base other than stated");
-  profile.remarks.push_back(fmt::format("pressures agree with a cone base of {:.0f} mm^2, the record states {:.0f} mm^2",
-                                        profile.base_area_m2 * 1e6, stated * 1e6));
+  profile.remarks.push_back(fmt::format("pressures agree with a cone base of {}, the record states {}",
+                                        area(profile.base_area_m2, u), area(stated, u)));
 }
 
 }  // namespace
@@ -183,7 +200,7 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
   profile.line = test.line;
   profile.line.resize(n, 0);
   profile.mark.assign(n, ConeMark::kept);
-  if (test.drop_cone && instrument) tell_population(test, *instrument, profile);
+  if (test.drop_cone && instrument) tell_population(test, *instrument, settings.output_units, profile);
   SetAside broken{"cell is not a number", {}};
   for (std::size_t i = 0; i < n; ++i) {
     if (std::isfinite(profile.depth_m[i]) && std::isfinite(profile.resistance_pa[i])) continue;
@@ -196,9 +213,9 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
     if (profile.base_area_m2 > 0 && !near(profile.base_area_m2, 323e-6, 0.03) &&
         !near(profile.base_area_m2, 130e-6, 0.03)) {
       profile.remarks.push_back(fmt::format(
-          "cone base {:.0f} mm^2 is neither 323 nor 130 mm^2 (ASABE S313.3): its index is not comparable with "
-          "tables made with those",
-          profile.base_area_m2 * 1e6));
+          "cone base {} is neither {} (ASABE S313.3): its index is not comparable with tables made with those",
+          area(profile.base_area_m2, settings.output_units),
+          settings.output_units == units::OutputUnits::si ? "323 nor 130 mm^2" : "0.50 nor 0.20 in^2"));
     }
     if (test.cone_angle_rad && !near(*test.cone_angle_rad, 30 * std::numbers::pi / 180, 0.05)) {
       profile.remarks.push_back(fmt::format("cone angle {:.1f} deg, the standard cone has 30",
@@ -206,7 +223,7 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
     }
     if (test.rate_m_per_s && !near(*test.rate_m_per_s, 0.030, 0.5)) {
       profile.remarks.push_back(
-          fmt::format("pushed at {:.0f} mm/s, the standard asks for about 30", *test.rate_m_per_s * 1e3));
+          fmt::format("pushed at {}, the standard asks for about {}", push_rate(*test.rate_m_per_s, settings.output_units), push_rate(0.030, settings.output_units)));
     }
     mark_stops(profile);
     mark_stones(profile);
@@ -230,7 +247,8 @@ ConeProfile reduce_cone(const ConeTest& test, const Instrument* instrument, cons
   return profile;
 }
 
-ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests, const std::vector<Instrument>& instruments) {
+ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests, const std::vector<Instrument>& instruments,
+                                 units::OutputUnits u) {
   ConeConsistency out;
   std::vector<std::pair<double, ConePopulation>> found;  // area, tests
   for (const ConeTest* test : tests) {
@@ -259,12 +277,12 @@ ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests, cons
   if (out.tests_checked == 0) return out;
   std::vector<std::string> parts;
   for (const ConePopulation& population : out.populations) {
-    parts.push_back(fmt::format("{} tests agree with a base of {:.0f} mm^2{}", population.tests.size(),
-                                population.base_area_m2 * 1e6,
+    parts.push_back(fmt::format("{} {} with a base of {}{}", units::print_count(population.tests.size(), "test"),
+                                population.tests.size() == 1 ? "agrees" : "agree", area(population.base_area_m2, u),
                                 population.as_stated ? " (as stated)" : " (not the stated one)"));
   }
-  out.statement = fmt::format("{} drop-cone tests checked: {}", out.tests_checked, fmt::join(parts, ", "));
-  if (!out.inconsistent.empty()) out.statement += fmt::format(", {} agree with no single base", out.inconsistent.size());
+  out.statement = fmt::format("{} checked: {}", units::print_count(out.tests_checked, "drop-cone test"), fmt::join(parts, ", "));
+  if (!out.inconsistent.empty()) out.statement += fmt::format(", {} {} with no single base", out.inconsistent.size(), out.inconsistent.size() == 1 ? "agrees" : "agree");
   if (out.populations.size() > 1) {
     out.statement += fmt::format(
         "; two cones, or a radius taken for a diameter (areas differ by a factor {:.2f}): the record must say which",
@@ -326,9 +344,8 @@ std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profil
         p.average_soil_only = detail::soil_only(centre, spread, detail::Scale::logarithmic);
         p.instrument_sd = gain * p.estimate.value;
         p.basis = fmt::format(
-            "geometric mean over points of the mean over depth {:.0f} to {:.0f} mm, cone base {:.0f} mm^2, {} tests at "
-            "{} points",
-            from * 1e3, to * 1e3, group.front()->base_area_m2 * 1e6, group.size(), values.size());
+            "geometric mean over points of the mean over depth {}, cone base {}, {} at {}", layer_words(from, to, settings.output_units),
+            area(group.front()->base_area_m2, settings.output_units), units::print_count(group.size(), "test"), units::print_count(values.size(), "point"));
         return p;
       };
       auto index = reduce([](const ConeLayer& layer) { return layer.cone_index_pa; });

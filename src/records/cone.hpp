@@ -10,6 +10,7 @@
 #include "records/ground_records.hpp"
 #include "records/ground_settings.hpp"
 #include "records/plate_curve.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -57,7 +58,8 @@ struct ConeConsistency {
   std::string statement;
 };
 [[nodiscard]] ConeConsistency check_drop_cones(const std::vector<const ConeTest*>& tests,
-                                               const std::vector<Instrument>& instruments);
+                                               const std::vector<Instrument>& instruments,
+                                               units::OutputUnits units = units::OutputUnits::si);
 
 struct ConeZoneLayer {
   double from_m = 0, to_m = 0;

@@ -170,6 +170,30 @@ TEST(Cone, LayersOfTwoDropConePopulationsStandApart) {
   EXPECT_NEAR(zones[0].layers[0].cone_index.estimate.value / zones[2].layers[0].cone_index.estimate.value, 4, 0.005);
 }
 
+// One test used to read "1 tests", and a campaign in US units had its bases in mm^2.
+TEST(Cone, SpeaksTheUnitsOfTheCampaignAndCountsOneAsOne) {
+  Instrument cone{.id = "drop"};
+  cone.drop_weight_n = 40.45;
+  cone.drop_height_m = 0.40;
+  cone.rod_weight_n = 14.17;
+  ConeTest test;
+  test.source = {.id = "plot", .point = "P", .instrument = "drop"};
+  test.drop_cone = true;
+  test.base_area_m2 = 0.5 * 0.0254 * 0.0254;  // half a square inch
+  for (int drops = 5; drops <= 15; drops += 5) {
+    test.drops.push_back(drops);
+    test.depth_m.push_back(0.008 * drops);
+    test.resistance_pa.push_back(drop_cone_pressure_pa(40.45, 0.40, 14.17, drops, test.depth_m.back(), test.base_area_m2));
+  }
+  EXPECT_EQ(check_drop_cones({&test}, {cone}, units::OutputUnits::us).statement, "1 drop-cone test checked: 1 test agrees with a base of 0.500 in^2 (as stated)");
+  EXPECT_EQ(check_drop_cones({&test}, {cone}).statement, "1 drop-cone test checked: 1 test agrees with a base of 323 mm^2 (as stated)");
+  const GroundSettings us{.output_units = units::OutputUnits::us};
+  const ConeProfile profile = reduce_cone(test, &cone, us);
+  const std::vector<ConeZone> zones = reduce_cones({&profile}, {cone}, us);
+  EXPECT_EQ(zones.at(0).layers.at(0).cone_index.basis, "geometric mean over points of the mean over depth 0.0 to 5.9 in, cone base 0.500 in^2, 1 test at 1 point");
+  EXPECT_EQ(zones[0].layers[0].cone_index.meaning, "cone index 0 to 150 mm");  // a column of tables, which are SI
+}
+
 TEST(Cone, ConesOfDifferentSizeAreNotAveraged) {
   ConeTest large = profile_test(18), small = profile_test(18);
   small.base_area_m2 = 130e-6;

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "records/detail/drawbar_steps.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -102,8 +103,8 @@ std::vector<std::string> conventions(const DrawbarSettings& s) {
       "standard errors count readings by their autocorrelation; intervals count runs",
       "average ground is where the mean over runs lies, next point where the next run lies; the load cell's gain error is shared "
       "by all runs and stated apart"};
-  out.push_back(t.gravity_m_per_s2 ? fmt::format("inertia term with m_eff = W / g (1 + {}), g = {} m/s^2",
-                                                 t.rotating_mass_share, *t.gravity_m_per_s2)
+  out.push_back(t.gravity_m_per_s2 ? fmt::format("inertia term with m_eff = W / g (1 + {}), g = {}", t.rotating_mass_share,
+                                                 units::print_quantity(*t.gravity_m_per_s2, units::Dimension::acceleration, s.output_units, 4))
                                    : std::string("no inertia term: gravity is not given"));
   out.push_back(
       "gradeability = atan of the coefficient: first order only, without the sinkage and weight transfer of a slope");
@@ -146,7 +147,7 @@ DrawbarResult reduce_drawbar(const VehicleRecords& records, const DrawbarSetting
     std::move(log.windows.begin(), log.windows.end(), std::back_inserter(out.windows));
     log.windows.clear();
   }
-  for (PullWindow& w : detail::hand_windows(records.hand_pulls, out.found_radii, problems))
+  for (PullWindow& w : detail::hand_windows(records.hand_pulls, out.found_radii, settings.output_units, problems))
     out.windows.push_back(std::move(w));
 
   out.lanes = detail::pair_lanes(out.windows, settings.use_paired_gradient, problems);

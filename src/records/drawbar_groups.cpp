@@ -13,6 +13,7 @@
 #include "math/statistics.hpp"
 #include "records/detail/drawbar_steps.hpp"
 #include "records/detail/pull_slip_fit.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -116,7 +117,7 @@ EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const Draw
   const CurveFit fit_pull = fit_curve(relation, pull, lo, settings.scale_lo, settings.scale_hi);
   const CurveFit fit_input = fit_curve(PullSlipRelation::exponential, input, lo, settings.scale_lo, settings.scale_hi);
   if (!std::isfinite(fit_pull.parameters.base) || !std::isfinite(fit_input.parameters.base)) {
-    out.note = fmt::format("{} windows with power do not determine a curve", pull.size());
+    out.note = fmt::format("{} with power {} not determine a curve", units::print_count(pull.size(), "window"), pull.size() == 1 ? "does" : "do");
     return out;
   }
   const Best best = best_of(fit_pull.parameters, fit_input.parameters, lo, hi);
@@ -154,7 +155,7 @@ EfficiencyCurve efficiency_of(const std::vector<PullWindow>& windows, const Draw
   }
   out.note = best.at_end ? "largest at an end of the tested slips: the best efficiency was not bracketed" : "ok";
   if (tractive > 0 && overall > 0)
-    out.note += fmt::format("; {} windows of the other kind of efficiency are left out", std::min(tractive, overall));
+    out.note += fmt::format("; {} of the other kind of efficiency left out", units::print_count(std::min(tractive, overall), "window"));
   return out;
 }
 

@@ -9,6 +9,7 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/drawbar_steps.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -48,7 +49,7 @@ bool row_usable(const HandPull& p, base::Problems& problems) {
 }  // namespace
 
 std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::vector<FoundRadius>& found,
-                                     base::Problems& problems) {
+                                     units::OutputUnits u, base::Problems& problems) {
   std::vector<PullWindow> out;
   std::vector<std::string> said;
   const auto once = [&](const HandPull& p, const std::string& what, const char* remedy) {
@@ -80,7 +81,7 @@ std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::ve
       radius = RollingRadius{.radius_m = *c.rolling_radius_m, .condition = c.zero_slip, .source = "stated with the record"};
     else radius = radius_for(found, c.vehicle, p.source.zone);
     if (!radius || !(radius->radius_m > 0)) {
-      w.slip_status = radius ? fmt::format("refused: a rolling radius of {:g} m is impossible", radius->radius_m)
+      w.slip_status = radius ? fmt::format("refused: a rolling radius of {} is impossible", units::print_quantity(radius->radius_m, units::Dimension::length, u))
                              : "refused: no rolling radius, stated or found from a towed or unloaded run";
       once(p, "slip of the hand pulls is " + w.slip_status,
            "count turns over a taped distance on hard ground and give rolling_radius with its zero-slip condition");

@@ -12,6 +12,7 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/drawbar_steps.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -68,7 +69,7 @@ LanePair compare(const std::vector<PullWindow>& windows, const Run& out_run, con
   const double scatter = sine.size() > 1 ? math::variance(sine) : 0;
   pair.gradient_rad = std::asin(std::clamp(mean, -1.0, 1.0));
   pair.gradient_se_rad = std::sqrt(std::max(scatter, own / n) / independent);
-  pair.note = fmt::format("from {} comparisons at equal slip", sine.size());
+  pair.note = "from " + units::print_count(sine.size(), "comparison") + " at equal slip";
   return pair;
 }
 

@@ -12,6 +12,7 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/drawbar_steps.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 
@@ -107,7 +108,7 @@ std::vector<MotionResistance> resistances_of(const std::vector<PullWindow>& wind
                          .weight_n = v.weight};
       r.gain_relative_sd = v.gain;
       if (!v.speed.empty()) r.speed_m_per_s = math::mean(v.speed);
-      r.note = fmt::format("{} window{} of {} run{}", v.windows, v.windows == 1 ? "" : "s", v.runs.size(), v.runs.size() == 1 ? "" : "s");
+      r.note = units::print_count(v.windows, "window") + " of " + units::print_count(v.runs.size(), "run");
       r.runs = v.runs;
       if (method == ResistanceMethod::coast_down && v.speed.size() >= 4) {
         std::vector<double> squared;
@@ -167,8 +168,8 @@ std::vector<FoundRadius> find_radii(const TowReduction& log, const TowSettings& 
                       .radius = {.radius_m = mean,
                                  .standard_error_m = std::sqrt(variance),
                                  .condition = towed ? vehicle::ZeroSlip::towed_soil : vehicle::ZeroSlip::self_propelled_soil,
-                                 .source = fmt::format("found {} on the test surface in {} ({} windows)",
-                                                       towed ? "towed" : "self-propelled", log.id, radius.size())}}};
+                                 .source = fmt::format("found {} on the test surface in {} ({})",
+                                                       towed ? "towed" : "self-propelled", log.id, units::print_count(radius.size(), "window"))}}};
 }
 
 std::optional<RollingRadius> radius_for(std::vector<FoundRadius>& found, const std::string& vehicle_id,

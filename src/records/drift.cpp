@@ -11,6 +11,7 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -85,8 +86,8 @@ Drift find_drift(std::vector<ReferenceReading> readings) {
   if (times.size() < 3 || dof < 1) {
     out.verdict = DriftVerdict::not_judged;
     out.statement = fmt::format(
-        "reference point read {} times at {} different times: three times are needed to tell a trend from scatter",
-        readings.size(), times.size());
+        "reference point read {} at {}: three times are needed to tell a trend from scatter",
+        units::print_count(readings.size(), "time"), times.size() == 1 ? "one time of day" : fmt::format("{} different times", times.size()));
     return out;
   }
   const math::LineFit line = math::fit_line(clock_h, level);
@@ -175,9 +176,9 @@ std::vector<OperatorPair> compare_operators(const std::vector<OperatorReading>& 
           if (*interval) *interval = math::Interval{std::exp((*interval)->lo), std::exp((*interval)->hi)};
         }
         const bool differ = !e.average_ground->contains(1);
-        pair.statement = fmt::format("operators {} and {} {}: pressure ratio {:.3f} ({:.3f} to {:.3f}) over {} points",
+        pair.statement = fmt::format("operators {} and {} {}: pressure ratio {:.3f} ({:.3f} to {:.3f}) over {}",
                                      *a, *b, differ ? "differ" : "are not shown to differ", e.value,
-                                     e.average_ground->lo, e.average_ground->hi, pair.pairs);
+                                     e.average_ground->lo, e.average_ground->hi, units::print_count(pair.pairs, "point"));
         pair.ratio = e;
       }
       out.push_back(std::move(pair));

@@ -150,7 +150,7 @@ ZoneGround reduce_zone(const std::string& zone, const GroundRecords& records, Gr
 GroundResult reduce_ground(const GroundRecords& records, const GroundSettings& settings, base::Problems& problems) {
   GroundResult result;
   result.settings = settings;
-  detail::check_records(records, problems);
+  detail::check_records(records, settings.output_units, problems);
   for (const PlateTest& test : records.plates) {
     result.plate_curves.push_back(clean_plate(test, instrument_of(records, test.source), settings));
   }
@@ -164,7 +164,7 @@ GroundResult reduce_ground(const GroundRecords& records, const GroundSettings& s
     cones.push_back(&test);
     result.cone_profiles.push_back(reduce_cone(test, instrument_of(records, test.source), settings));
   }
-  result.cone_consistency = check_drop_cones(cones, records.instruments);
+  result.cone_consistency = check_drop_cones(cones, records.instruments, settings.output_units);
   result.drift = drift_of(records, result, settings);
   std::vector<std::string> zones;
   see_zones(records.plates, zones);

@@ -11,6 +11,8 @@
 #include <fmt/core.h>
 
 #include "math/statistics.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -64,7 +66,7 @@ struct Contact {
 // Leading rows without load give the zero. A logger's zero ends where the mean of `span` rows leaves
 // the zero level by more than four standard errors; a sheet's where a load stands that is not
 // the reading of the unloaded dial (the first rows, where they agree).
-Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* instrument) {
+Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* instrument, units::OutputUnits u) {
   Contact out;
   const std::size_t n = rows.f.size();
   const double largest = *std::max_element(rows.f.begin(), rows.f.end());
@@ -88,7 +90,7 @@ Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* 
     } else {
       out.depth_zero = rows.z[i - 1];
       if (!test.zero_taken) out.load_zero = math::mean(std::span(rows.f).first(i));
-      out.how = fmt::format("last of {} unloaded rows", i);
+      out.how = i == 1 ? std::string("the one unloaded row") : fmt::format("last of {} unloaded rows", i);
     }
     if (resolution > 0) {
       out.noise = noise;
@@ -130,8 +132,8 @@ Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* 
   out.noise_from = "differences of the first rows";
   if (i == 0) {
     out.below = rows.z[0] > 0;
-    out.how = out.below ? fmt::format("the record begins loaded at {:.2f} mm; its own sinkage zero is kept",
-                                      rows.z[0] * 1e3)
+    out.how = out.below ? fmt::format("the record begins loaded at {}; its own sinkage zero is kept",
+                                      units::print_quantity(rows.z[0], units::Dimension::length, u))
                         : "loaded from the first row; the file's sinkage zero is kept";
     out.load_zero = test.zero_taken ? 0 : (out.below ? 0 : level);
     return out;
@@ -140,10 +142,10 @@ Contact find_contact(const Rows& rows, const PlateTest& test, const Instrument* 
   if (!test.zero_taken) out.load_zero = math::median(zero);
   if (i >= 10) {
     out.noise = std::max(math::robust_scale(zero), noise);
-    out.noise_from = fmt::format("zero stretch of {} rows", i);
+    out.noise_from = "zero stretch of " + units::print_count(i, "row");
   }
   out.depth_zero = rows.z[i - 1];
-  out.how = fmt::format("load leaves the zero stretch after {} rows", i);
+  out.how = "load leaves the zero stretch after " + units::print_count(i, "row");
   return out;
 }
 
@@ -291,7 +293,7 @@ PlateCurve clean_plate(const PlateTest& test, const Instrument* instrument, cons
   Contact contact;
   contact.how = "cleaning off: the rows as they stand";
   contact.noise_from = "cleaning off: not taken";
-  if (settings.cleaning) contact = find_contact(rows, test, instrument);
+  if (settings.cleaning) contact = find_contact(rows, test, instrument, settings.output_units);
   curve.load_zero_n = contact.load_zero;
   curve.depth_zero_m = contact.depth_zero;
   curve.noise_pa = contact.noise / area;

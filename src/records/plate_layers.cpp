@@ -11,6 +11,7 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/plate_joint.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -191,40 +192,41 @@ ZoneLayers zone_layers(const std::vector<const PlateCurve*>& curves, const std::
     out.break_depth_m = math::estimate_from_points(break_depth);
     out.exponent_below = math::estimate_from_points(slope_below);
   }
+  const std::string pushes = units::print_count(out.pushes, "push", "pushes");
   if (out.crust) {
     out.window_from_m = *std::max_element(lowest.begin(), lowest.end());
     out.statement = fmt::format(
-        "crust in {} of {} pushes: it carries {} (smallest {}) and breaks at {}; one law is "
+        "crust in {} of {}: it carries {} (smallest {}) and breaks at {}; one law is "
         "not fitted across it, the law holds below {} after the crust has broken",
-        out.with_crust, out.pushes, pressure(out.crust_strength_pa->value), pressure(*std::min_element(strength.begin(), strength.end())),
+        out.with_crust, pushes, pressure(out.crust_strength_pa->value), pressure(*std::min_element(strength.begin(), strength.end())),
         length(out.crust_depth_m->value), length(*out.window_from_m));
   } else if (out.layered && choice == LayerChoice::both && out.exponent_below->value > 0) {
     out.below = soil::SecondLayer{.depth_m = out.break_depth_m->value, .n_below = out.exponent_below->value};
     out.window_to_m = math::quantile(break_depth, 0.25);
     out.statement = fmt::format(
-        "two layers in {} of {} pushes: the law is fitted above {}; below {} the pressure rises with the exponent {}{}. Depth and exponent of the layer "
+        "two layers in {} of {}: the law is fitted above {}; below {} the pressure rises with the exponent {}{}. Depth and exponent of the layer "
         "below are held at these values in all possible soils",
-        out.with_break, out.pushes, length(*out.window_to_m), length(out.below->depth_m), units::print_number(out.below->n_below, 3),
+        out.with_break, pushes, length(*out.window_to_m), length(out.below->depth_m), units::print_number(out.below->n_below, 3),
         out.exponent_below->next_point ? fmt::format(" ({} to {} at the next point)", units::print_number(out.exponent_below->next_point->lo, 3), units::print_number(out.exponent_below->next_point->hi, 3)) : "");
   } else if (out.layered) {
     // A quarter of the pushes may have their break on the wrong side of the window's end.
     if (out.firmer_below) {
       out.window_to_m = math::quantile(break_depth, 0.25);
       out.statement = fmt::format(
-          "ground stiffens below {} in {} of {} pushes (slope of ln p rises: a firmer layer, or soil that one "
+          "ground stiffens below {} in {} of {} (slope of ln p rises: a firmer layer, or soil that one "
           "power law does not describe); one law is not fitted across the break, it holds above {}",
-          length(out.break_depth_m->value), out.with_break, out.pushes, length(*out.window_to_m));
+          length(out.break_depth_m->value), out.with_break, pushes, length(*out.window_to_m));
     } else {
       out.window_from_m = math::quantile(break_depth, 0.75);
       out.statement = fmt::format(
-          "ground yields more easily below {} in {} of {} pushes (slope of ln p falls); one law is not "
+          "ground yields more easily below {} in {} of {} (slope of ln p falls); one law is not "
           "fitted across the break, the law holds below {}",
-          length(out.break_depth_m->value), out.with_break, out.pushes, length(*out.window_from_m));
+          length(out.break_depth_m->value), out.with_break, pushes, length(*out.window_from_m));
     }
   } else if (out.with_crust + out.with_break > 0) {
     out.statement = fmt::format(
-        "a crust in {} and a break of slope in {} of {} pushes: fewer than half, the zone is taken as one layer",
-        out.with_crust, out.with_break, out.pushes);
+        "a crust in {} and a break of slope in {} of {}: fewer than half, the zone is taken as one layer",
+        out.with_crust, out.with_break, pushes);
   }
   return out;
 }

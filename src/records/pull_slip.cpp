@@ -17,6 +17,7 @@
 #include "math/random.hpp"
 #include "math/statistics.hpp"
 #include "records/detail/pull_slip_fit.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -218,7 +219,7 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
   curve.gain_relative_sd = settings.gain_relative_sd;
   curve.solve.status = base::SolveStatus::no_solution;
   if (curve.points < 4 || !(w.hi - w.lo >= 0.02)) {
-    curve.why_this_relation = curve.points < 4 ? fmt::format("no curve: {} points, 4 are needed", curve.points)
+    curve.why_this_relation = curve.points < 4 ? fmt::format("no curve: {}, 4 are needed", units::print_count(curve.points, "point"))
                                                : fmt::format("no curve: slips from {:.1f} to {:.1f} % only", 100 * w.lo, 100 * w.hi);
     curve.remarks.push_back(curve.why_this_relation);
     return curve;
@@ -230,7 +231,7 @@ PullSlipCurve fit_pull_slip(const std::vector<PullSlipPoint>& points, const Pull
     FullFit f = fit_weighted(relation, w, settings);
     PullSlipTrial t{
         .relation = relation, .parameters = f.fit.parameters, .solve = f.fit.solve, .residual_sd = f.residual_sd};
-    if (!std::isfinite(f.fit.parameters.base)) t.note = fmt::format("no fit: {} points", curve.points);
+    if (!std::isfinite(f.fit.parameters.base)) t.note = "no fit: " + units::print_count(curve.points, "point");
     else if (f.fit.at_upper_end)
       t.note = "nearly a straight line over the tested slips: slip constant at the upper end of the search";
     else if (f.fit.at_lower_end)

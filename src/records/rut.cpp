@@ -12,20 +12,23 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 namespace {
 
 using Key = std::tuple<std::string, std::string, std::string, int>;  // vehicle, zone, wheel path, pass
 
-bool plausible(const std::optional<double>& depth, const RutReading& r, const char* what, base::Problems& problems) {
+std::string length(double m, units::OutputUnits u) { return units::print_quantity(m, units::Dimension::length, u); }
+
+bool plausible(const std::optional<double>& depth, const RutReading& r, const char* what, units::OutputUnits u, base::Problems& problems) {
   if (!depth) return false;
   // Heave leaves a negative depth of a few centimetres at most; a wheel does not sink a metre and drive on.
   if (std::isfinite(*depth) && *depth > -0.1 && *depth < 1) return true;
   problems.remark({.place = {.file = r.source.file, .line = r.line, .key = r.line ? "" : r.source.id},
                    .what = fmt::format("rut depth {} set aside: impossible", what),
-                   .value = fmt::format("{} m", *depth),
-                   .bound = "-0.1 to 1 m",
+                   .value = length(*depth, u),
+                   .bound = units::print_interval(-0.1, 1, units::Dimension::length, u),
                    .remedy = "check the unit of the depth column"});
   return false;
 }
@@ -92,8 +95,8 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
                        .bound = "1 or more"});
       continue;
     }
-    const bool loaded = plausible(r.depth_loaded_m, r, "under load", problems),
-               after = plausible(r.depth_after_m, r, "after", problems);
+    const bool loaded = plausible(r.depth_loaded_m, r, "under load", settings.output_units, problems),
+               after = plausible(r.depth_after_m, r, "after", settings.output_units, problems);
     if (!loaded && !after) {
       if (!r.depth_loaded_m && !r.depth_after_m)
         problems.remark({.place = place, .what = "rut reading without a depth set aside"});
@@ -110,7 +113,7 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
       if (*r.depth_after_m - *r.depth_loaded_m > settings.negative_rebound_remark_m) {
         problems.remark({.place = place,
                          .what = "rut is deeper after the wheel than under it: columns exchanged, or ground fell in",
-                         .value = fmt::format("{:.3f} m loaded, {:.3f} m after", *r.depth_loaded_m, *r.depth_after_m)});
+                         .value = length(*r.depth_loaded_m, settings.output_units) + " loaded, " + length(*r.depth_after_m, settings.output_units) + " after"});
       }
     }
     if (r.slip_ratio && std::isfinite(*r.slip_ratio) && std::abs(*r.slip_ratio) <= 1) {

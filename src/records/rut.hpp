@@ -14,12 +14,14 @@
 #include "base/problems.hpp"
 #include "math/estimate.hpp"
 #include "records/vehicle_records.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
 struct RutSettings {
   double level = math::kIntervalLevel;
   double negative_rebound_remark_m = 0.003;  // "after" deeper than "loaded" by more than this is remarked
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside remarks; results are SI
 };
 
 struct RutGroup {

@@ -9,6 +9,7 @@
 #include <fmt/core.h>
 
 #include "math/statistics.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -62,7 +63,11 @@ struct Geometry {
   double area_m2 = 0;
 };
 
-std::optional<Geometry> geometry_of(const ShearTest& test, const Instrument* instrument, ShearCurve& curve) {
+std::optional<Geometry> geometry_of(const ShearTest& test, const Instrument* instrument, units::OutputUnits u, ShearCurve& curve) {
+  const auto both = [&](double a_m, const char* between, double b_m) {
+    const units::Unit unit = units::output_unit(std::min(a_m, b_m), units::Dimension::length, u);
+    return fmt::format("{:.4g}{}{:.4g} {}", units::from_si(a_m, unit), between, units::from_si(b_m, unit), unit.spelling);
+  };
   const auto or_instrument = [&](const std::optional<double>& own, std::optional<double> Instrument::*member) {
     return own ? own : instrument ? instrument->*member : std::optional<double>();
   };
@@ -79,8 +84,8 @@ std::optional<Geometry> geometry_of(const ShearTest& test, const Instrument* ins
     out.stress_per_effort = ring_stress_pa(1, *ri, *ro);
     out.travel_factor = ring_shear_radius_m(*ri, *ro);
     out.area_m2 = ring_area_m2(*ri, *ro);
-    curve.geometry = fmt::format("ring {:.4g} to {:.4g} mm, displacement at the torque-weighted radius {:.4g} mm",
-                                 *ri * 1e3, *ro * 1e3, out.travel_factor * 1e3);
+    curve.geometry = fmt::format("ring {}, displacement at the torque-weighted radius {}", both(*ri, " to ", *ro),
+                                 units::print_quantity(out.travel_factor, units::Dimension::length, u, 4));
     return out;
   }
   const auto length = or_instrument(test.length_m, &Instrument::shear_length_m);
@@ -92,8 +97,7 @@ std::optional<Geometry> geometry_of(const ShearTest& test, const Instrument* ins
   out.area_m2 = *length * *width;
   out.stress_per_effort = 1 / out.area_m2;
   out.travel_factor = 1;
-  curve.geometry = fmt::format("{} {:.4g} by {:.4g} mm, area at the start",
-                               test.tool == ShearTool::box ? "box" : "plate", *length * 1e3, *width * 1e3);
+  curve.geometry = fmt::format("{} {}, area at the start", test.tool == ShearTool::box ? "box" : "plate", both(*length, " by ", *width));
   return out;
 }
 
@@ -110,7 +114,7 @@ ShearCurve clean_shear(const ShearTest& test, const Instrument* instrument, cons
   curve.mark.assign(n, ShearMark::kept);
   curve.displacement_m.assign(n, 0);
   curve.stress_pa.assign(n, 0);
-  const std::optional<Geometry> geometry = geometry_of(test, instrument, curve);
+  const std::optional<Geometry> geometry = geometry_of(test, instrument, settings.output_units, curve);
   if (!geometry) return curve;
   curve.normal_stress_pa = test.vertical_load_n / geometry->area_m2;
   SetAside broken{"cell is not a number", {}}, back{"turned back behind the largest displacement", {}};

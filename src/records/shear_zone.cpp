@@ -12,6 +12,7 @@
 #include "math/statistics.hpp"
 #include "records/detail/intervals.hpp"
 #include "records/detail/shear_line.hpp"
+#include "units/count.hpp"
 #include "units/print.hpp"
 
 namespace hardpan::records {
@@ -201,8 +202,9 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
   if (2 * peaked > zone.runs.size()) zone.law = soil::ShearLaw::peak_residual;
   if (2 * humped > zone.runs.size()) zone.law = soil::ShearLaw::hump;
   if (peaked + humped > 0) {
-    zone.remarks.push_back(fmt::format("{} of {} runs show a peak; the zone is described by the {} law",
-                                       peaked + humped, zone.runs.size(), soil::name(zone.law)));
+    zone.remarks.push_back(fmt::format("{} of {} {} a peak; the zone is described by the {} law",
+                                       peaked + humped, units::print_count(zone.runs.size(), "run"), peaked + humped == 1 ? "shows" : "show",
+                                       soil::name(zone.law)));
   }
   std::vector<const ShearRun*> usable;
   std::vector<double> ratios;
@@ -233,10 +235,10 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
   zone.soil_line = result.line;
   flag_runs(zone.runs, zone.soil_line);
   const auto words = [&](const StrengthLine& line, soil::ShearLaw law) {
-    return fmt::format("{}, {}, normal stress {}, {} runs{}", soil::name(law), line.method,
+    return fmt::format("{}, {}, normal stress {}, {}{}", soil::name(law), line.method,
                        units::print_interval(line.stress_from_pa, line.stress_to_pa, units::Dimension::pressure, settings.output_units),
-                       line.runs,
-                       line.points > 0 ? fmt::format(" at {} points", line.points) : "");
+                       units::print_count(line.runs, "run"),
+                       line.points > 0 ? " at " + units::print_count(line.points, "point") : "");
   };
   if (zone.soil_line.ok()) {
     add_line_parameters(zone.parameters, result, words(zone.soil_line, zone.law), false, settings.output_units);
@@ -273,8 +275,8 @@ ShearZone reduce_shears(const std::vector<const ShearCurve*>& curves, const std:
                 .average_soil_only = detail::soil_only(centre, spread, detail::Scale::logarithmic),
                 .bootstrap = std::nullopt,
                 .instrument_sd = *zone.shear_modulus_m * std::sqrt(gains.travel),
-                .basis = fmt::format("{}, {} runs{}", soil::name(zone.law), usable.size(),
-                                     units.by_point ? fmt::format(" at {} points", units.groups.size()) : "")};
+                .basis = fmt::format("{}, {}{}", soil::name(zone.law), hardpan::units::print_count(usable.size(), "run"),
+                                     units.by_point ? " at " + hardpan::units::print_count(units.groups.size(), "point") : "")};
     if (const auto half = detail::bootstrap_half_width(ln_k, settings.seed, "K", settings.bootstrap_count)) {
       k.bootstrap = math::Interval{std::exp(centre - *half), std::exp(centre + *half)};
     }

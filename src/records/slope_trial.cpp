@@ -16,6 +16,7 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -282,7 +283,7 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   const Profile high(settings.curve, decided, quantile(settings.curve, settings.high_chance));
   group.high_chance_rad = as_estimate(high.solve(settings.level), decided.size(), settings.level);
   group.curve_note =
-      fmt::format("{} trials; with fewer than about 20 the interval (asymptotic) comes out too narrow", decided.size());
+      units::print_count(decided.size(), "trial") + "; with fewer than about 20 the interval (asymptotic) comes out too narrow";
   if (undecided.empty()) return;
   std::vector<double> both;
   for (const bool as_go : {true, false}) {

@@ -14,6 +14,8 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/tow_channels.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -48,7 +50,7 @@ void remark_log(const TowLog& log, const TowReduction& red, const TowChannels& c
   if (red.slip_status == "ok" && red.radius.condition == vehicle::ZeroSlip::not_stated) {
     problems.remark({.place = place,
                      .what = "zero-slip condition of the rolling radius is not stated",
-                     .value = fmt::format("{:.4g} m", red.radius.radius_m),
+                     .value = units::print_quantity(red.radius.radius_m, units::Dimension::length, t.output_units, 4),
                      .remedy = "say whether it was found towed or self-propelled, on hard ground or on the test surface"});
   }
   if (c.wheel_spread > 0.05) {
@@ -66,15 +68,15 @@ void remark_log(const TowLog& log, const TowReduction& red, const TowChannels& c
   if (saturated > 0) {
     problems.remark({.place = place,
                      .what = "load cell at the end of its range; those windows are left out of the curve",
-                     .value = fmt::format("{} readings", saturated),
-                     .bound = fmt::format("{:g} N", *log.load_cell_range_n),
+                     .value = units::print_count(saturated, "reading"),
+                     .bound = units::print_quantity(*log.load_cell_range_n, units::Dimension::force, t.output_units),
                      .remedy = "use a larger cell",
                      .count = saturated});
   }
   if (2 * negative > red.windows.size()) {
     problems.remark({.place = place,
                      .what = "the pull is negative in most windows: sign of the load cell?",
-                     .value = fmt::format("{} of {} windows", negative, red.windows.size()),
+                     .value = fmt::format("{} of {}", negative, units::print_count(red.windows.size(), "window")),
                      .remedy = "pull is positive when the line holds the vehicle back"});
   }
   double far = 0;

@@ -18,6 +18,7 @@
 #include "math/estimate.hpp"
 #include "records/slip.hpp"
 #include "records/vehicle_records.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records {
 
@@ -70,6 +71,7 @@ struct TowSettings {
   double pitch_disagreement_rad = 0.0175;   // stated gradient against pitch: beyond it a remark
   double zero_pull_of_weight = 0.02;        // self-propelled: pull below this share of weight
   bool trace = false;
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside remarks; results are SI
 };
 
 // One steady stretch, sweep bin or hand pull; everything a prediction must reproduce to be compared.

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "records/detail/tow_channels.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -34,8 +35,8 @@ bool lengths_agree(const TowLog& log, base::Problems& problems) {
     if (size == n || (may_be_empty && size == 0)) return;
     problems.refuse({.place = place_of(log),
                      .what = fmt::format("the {} column has another length than time", channel),
-                     .value = fmt::format("{} values", size),
-                     .bound = fmt::format("{} values", n),
+                     .value = units::print_count(size, "value"),
+                     .bound = units::print_count(n, "value"),
                      .remedy = "give every row of the log a cell in this column"});
     fine = false;
   };
@@ -278,7 +279,7 @@ std::optional<TowChannels> read_channels(const TowLog& log, const TowSettings& s
   if (rising.size() < 2 || static_cast<double>(c.rows_set_aside) > share * static_cast<double>(log.time_s.size())) {
     problems.refuse({.place = place_of(log),
                      .what = "too many rows of the log are unusable",
-                     .value = fmt::format("{} of {} rows", c.rows_set_aside, log.time_s.size()),
+                     .value = fmt::format("{} of {}", c.rows_set_aside, units::print_count(log.time_s.size(), "row")),
                      .bound = fmt::format("at most {:.0f} %", 100 * share),
                      .remedy = "repair or leave out the log",
                      .count = c.rows_set_aside});

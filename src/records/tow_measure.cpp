@@ -8,6 +8,8 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/tow_channels.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -51,13 +53,13 @@ double quotient_se_share(std::span<const double> omega, std::span<const double> 
 }
 
 // Slip of the mean speeds.
-void measure_slip(PullWindow& w, const TowChannels& c, SampleRange r, const RollingRadius& radius) {
+void measure_slip(PullWindow& w, const TowChannels& c, SampleRange r, const RollingRadius& radius, units::OutputUnits u_out) {
   const std::span<const double> omega = part(c.wheel_rad_per_s, r), ground = part(c.ground_m_per_s, r);
   const double u = radius.radius_m * math::mean(omega);
   double v = math::mean(ground);
   const SeriesMean v_error = series_mean(ground);
   if (v < 0 && -v <= 3 * v_error.standard_error + 0.005) {
-    w.remarks.push_back(fmt::format("travel speed {:.4f} m/s is standstill within its noise: slip 1", v));
+    w.remarks.push_back(fmt::format("travel speed {} is standstill within its noise: slip 1", units::print_quantity(v, units::Dimension::speed, u_out)));
     v = 0;
   }
   w.rolling_radius_m = radius.radius_m;
@@ -207,13 +209,13 @@ PullWindow measure_window(const TowChannels& c, SampleRange r, const TowLog& log
         for (std::size_t i = r.begin; i < r.end; ++i) w.saturated += c.at_range_end[i];
       }
       if (w.saturated > 0)
-        w.remarks.push_back(fmt::format("{} of {} readings at the end of the load cell's range: the pull is a lower bound",
-                                        w.saturated, readings));
+        w.remarks.push_back(fmt::format("{} of {} at the end of the load cell's range: the pull is a lower bound",
+                                        w.saturated, units::print_count(readings, "reading")));
     }
     if (p.constant) w.remarks.push_back("pull does not change in the window: its error is not known from it");
   }
   w.slip_status = red.slip_status;
-  if (red.slip_status == "ok") measure_slip(w, c, r, red.radius);
+  if (red.slip_status == "ok") measure_slip(w, c, r, red.radius, t.output_units);
   measure_power(w, c, r, log, spin);
   if (!c.pitch_rad.empty()) w.pitch_rad = math::mean(part(c.pitch_rad, r));
 

@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "records/detail/tow_channels.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -177,7 +178,7 @@ WindowPlan plan_windows(const TowChannels& c, const TowLog& log, const TowSettin
   }
   const std::vector<SampleRange> in_motion = motion_ranges(c, t);
   if (in_motion.empty()) {
-    plan.status = fmt::format("nothing moves: no speed of {} m/s or more", t.moving_speed_m_per_s);
+    plan.status = fmt::format("nothing moves: no speed of {} or more", units::print_quantity(t.moving_speed_m_per_s, units::Dimension::speed, t.output_units));
     return plan;
   }
   const std::vector<double> slip = smooth_slip(c);

@@ -12,6 +12,7 @@
 
 #include "math/statistics.hpp"
 #include "records/detail/tow_channels.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::records::detail {
 namespace {
@@ -86,7 +87,10 @@ void fill(ZeroReading& zero, const Still& s) {
   zero.ground_speed_m_per_s = s.speed;
 }
 
-ZeroReading marked_zero(TowChannels& c, const TowLog& log, base::Problems& problems) {
+std::string speed_words(double m_per_s, const TowSettings& t) { return units::print_quantity(m_per_s, units::Dimension::speed, t.output_units); }
+std::string force_words(double n, const TowSettings& t) { return units::print_quantity(n, units::Dimension::force, t.output_units); }
+
+ZeroReading marked_zero(TowChannels& c, const TowLog& log, const TowSettings& settings, base::Problems& problems) {
   ZeroReading zero;
   const auto from = std::lower_bound(c.time_s.begin(), c.time_s.end(), *log.zero_from_s);
   const auto to = std::upper_bound(c.time_s.begin(), c.time_s.end(), *log.zero_to_s);
@@ -104,11 +108,12 @@ ZeroReading marked_zero(TowChannels& c, const TowLog& log, base::Problems& probl
   fill(zero, s);
   zero.source = ZeroSource::marked;
   const double turning = c.wheel_smooth.empty() ? 0 : c.radius_m.value_or(0.3) * std::abs(mean_over(c.wheel_smooth, r));
-  if (std::max(turning, std::abs(s.speed)) > 0.05) {
+  constexpr double kMovesInZero_m_per_s = 0.05;
+  if (std::max(turning, std::abs(s.speed)) > kMovesInZero_m_per_s) {
     problems.remark({.place = {.file = log.source.file, .line = c.line[r.begin], .key = log.source.id},
                      .what = "the vehicle moves inside the marked zero stretch",
-                     .value = fmt::format("{:.3f} m/s", std::max(turning, std::abs(s.speed))),
-                     .bound = "0.05 m/s",
+                     .value = speed_words(std::max(turning, std::abs(s.speed)), settings),
+                     .bound = "at most " + speed_words(kMovesInZero_m_per_s, settings),
                      .remedy = "mark a stretch at standstill"});
   }
   take_off(c, s.mean, s.middle_s(), 0);
@@ -240,7 +245,7 @@ ZeroReading take_zero(TowChannels& c, const TowLog& log, const TowSettings& sett
   c.pull_zeroed_n = c.pull_n;
   ZeroReading zero;
   if (log.zero_from_s && log.zero_to_s) {
-    zero = marked_zero(c, log, problems);
+    zero = marked_zero(c, log, settings, problems);
     c.pull_zeroed_n = c.pull_n;
     return zero;
   }
@@ -265,7 +270,7 @@ ZeroReading take_zero(TowChannels& c, const TowLog& log, const TowSettings& sett
                                               3 * std::hypot(first.standard_error, last.standard_error));
   if (!agree && !(std::abs(first.mean) <= settings.zero_share_max * largest) && !c.pull_n.empty()) {
     remark_none("the line may be taut in the stationary stretch",
-                fmt::format("{:.1f} N of at most {:.1f} N", first.mean, largest));
+                force_words(first.mean, settings) + " of at most " + force_words(largest, settings));
     return zero;
   }
   fill(zero, first);
@@ -277,7 +282,7 @@ ZeroReading take_zero(TowChannels& c, const TowLog& log, const TowSettings& sett
     zero.pull_sd_n = 0.5 * std::hypot(first.standard_error, last.standard_error);
     zero.noise_sd_n = std::sqrt(0.5 * (first.noise_sd * first.noise_sd + last.noise_sd * last.noise_sd));
   } else if (two) {
-    zero.note = fmt::format("stationary stretch at the end not taken: {:.1f} N from the first", last.mean - first.mean);
+    zero.note = fmt::format("stationary stretch at the end not taken: {} from the first", force_words(last.mean - first.mean, settings));
   }
   take_off(c, first.mean, first.middle_s(), zero.drift_n_per_s);
   // A vehicle held on a slope by its drive has torque at standstill; below 1 degree that is noise.

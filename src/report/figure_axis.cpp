@@ -290,11 +290,11 @@ std::string why_empty(const Panel& panel, const Tally& t) {
   if (t.drawn > 0) return {};
   if (!panel.empty_reason.empty()) return "no data: " + panel.empty_reason;
   if (t.outside + t.cut > 0)
-    return fmt::format("no data: all {} finite values lie outside the axis range", t.outside + t.cut);
+    return t.outside + t.cut == 1 ? std::string("no data: the one finite value lies outside the axis range") : fmt::format("no data: all {} finite values lie outside the axis range", t.outside + t.cut);
   if (t.not_positive > 0 && t.not_finite == 0)
-    return fmt::format("no data: all {} values are zero or negative on a log axis", t.not_positive);
+    return t.not_positive == 1 ? std::string("no data: the one value is zero or negative on a log axis") : fmt::format("no data: all {} values are zero or negative on a log axis", t.not_positive);
   if (t.not_finite + t.not_positive > 0)
-    return fmt::format("no data: none of {} values can be drawn", t.not_finite + t.not_positive);
+    return t.not_finite + t.not_positive == 1 ? std::string("no data: the one value cannot be drawn") : fmt::format("no data: none of {} values can be drawn", t.not_finite + t.not_positive);
   return panel.series.empty() ? "no data: no series was given" : "no data: the series are empty";
 }
 

@@ -12,6 +12,7 @@
 
 #include "base/assertion.hpp"
 #include "report/detail/figure_plot.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::report {
 namespace {
@@ -507,8 +508,8 @@ class Drawing {
                           p.x.hi, p.panel->y.text(), p.y.lo, p.y.hi, p.panel->y.reversed ? "downward" : "upward");
       static constexpr std::array<const char*, 4> kKinds{"line", "points", "band", "bars"};
       for (const Series& s : p.panel->series)
-        desc += fmt::format(" {} {}({} values).", kKinds[static_cast<std::size_t>(s.kind)],
-                            s.name.empty() ? "" : s.name + " ", s.x.size());
+        desc += fmt::format(" {} {}({}).", kKinds[static_cast<std::size_t>(s.kind)],
+                            s.name.empty() ? "" : s.name + " ", units::print_count(s.x.size(), "value"));
     }
     if (const std::string lost = report::tally(figure_).text(); !lost.empty()) desc += " " + lost;
     if (thinned_)

@@ -47,7 +47,7 @@ void zones(Sheet& s) {
 }
 
 void points(Sheet& s) {
-  Grid g{.caption = "Points where instruments were used", .columns = {"Point", "Zone", "Position", "Datum", "Accuracy", "Date and time", "Weather", "Moisture at 5 cm", "at 15 cm"},
+  Grid g{.caption = "Points where instruments were used", .columns = {"Point", "Zone", "Position", "Datum", "Accuracy", "Date and time", "Weather", "Moisture at " + s.print.value(0.05, kLength, 2), "at " + s.print.value(0.15, kLength, 2)},
          .right = "llllrllrr"};
   for (const campaign::Point& p : s.results.campaign.points) {
     g.rows.push_back({p.id, p.zone, p.position, p.datum, s.print.value(p.accuracy_m, kLength, 2), clock_words(p.time), p.weather, s.print.value(p.moisture_5cm_ratio, kShare),
@@ -168,7 +168,7 @@ void method_part(Sheet& s) {
                    "sticks at the worst place, so go and no-go are judged by this one.");
   if (!s.results.pairs.empty()) {
     s.page.paragraph(fmt::format("Prediction: wheel-soil equilibrium of every axle on {} possible soils a zone, drawn jointly from scatter between points, instruments and model form; "
-                                 "seed {}. Gravity {:.4g} m/s^2.", c.draws, c.seed, c.gravity_m_s2));
+                                 "seed {}. Gravity {}.", c.draws, c.seed, s.print.value(c.gravity_m_s2, Measure{units::Dimension::acceleration}, 4)));
   }
   if (!c.abort_rule.empty()) s.page.paragraph("Abort rule of the trials: " + c.abort_rule);
   s.page.paragraph(fmt::format("Repeats asked for: {}. A record with more than {:.0f} % of its rows excluded is refused.", c.repeats, 100 * c.remark_share));

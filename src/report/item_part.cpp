@@ -25,7 +25,7 @@ std::string driven_words(const Printer& print, const vehicle::Drive& d) {
 std::string wheel_kind(const Printer& print, const vehicle::Wheel& w) {
   std::string out = w.flex ? "flexible" : "rigid";
   if (w.flex && w.flex->inflation_pa) out += ", inflated to " + print.value(*w.flex->inflation_pa, kPressure);
-  if (w.grouser_height_m > 0) out += fmt::format(", {} grousers of {}", w.grouser_count, print.value(w.grouser_height_m, kLength));
+  if (w.grouser_height_m > 0) out += fmt::format(", {} of {}", plural(static_cast<std::size_t>(w.grouser_count), "grouser"), print.value(w.grouser_height_m, kLength));
   return out;
 }
 

@@ -63,7 +63,7 @@ void updated(Sheet& s, const campaign::PairResult& pair) {
   Grid g{.caption = "Before and after the vehicle tests, " + who, .columns = {"Parameter", "Before", "95 % average ground", "After", "95 % average ground", "Moved, prior standard deviations", "Spread left"}, .right = "lrrrrrr"};
   for (const validation::TaughtParameter& p : l.parameters) {
     const Measure m = measure_of_unit(p.unit_si);
-    g.rows.push_back({p.name, s.print.value(p.before, m), s.print.interval(p.before_95, m), s.print.value(p.after, m) + (p.at_edge ? " (edge)" : ""), s.print.interval(p.after_95, m),
+    g.rows.push_back({validation::said_name(p, s.print.units()), s.print.value(p.before, m), s.print.interval(p.before_95, m), s.print.value(p.after, m) + (p.at_edge ? " (edge)" : ""), s.print.interval(p.after_95, m),
                       fmt::format("{:+.1f}{}", p.shift_sd, p.flagged ? ": disagrees" : ""), fmt::format("{:.0f} %", 100 * p.spread_ratio)});
   }
   g.note = fmt::format("Before: bench tests and the stated spreads of the model form. After: with {} of {}. Moved by more than {:.0f} standard deviations, what was known before and the tests disagree. The fit {} after {} in {}; {:.1f} directions of {} were taught.",

@@ -8,6 +8,7 @@
 #include <fmt/core.h>
 
 #include "performance/travel.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::report::detail {
 namespace {
@@ -193,7 +194,7 @@ std::string headed(const std::string& heading, const units::Unit& unit) {
   return unit.spelling == "1" || unit.spelling.empty() ? heading : heading + " (" + unit.spelling + ")";
 }
 
-std::string plural(std::size_t count, const std::string& word) { return fmt::format("{} {}{}", count, word, count == 1 ? "" : "s"); }
+std::string plural(std::size_t count, const std::string& word) { return units::print_count(count, word); }
 
 std::string joined(const std::vector<std::string>& parts, const std::string& between) {
   std::string out;

@@ -152,7 +152,7 @@ records::DrawbarSettings drawbar_settings(const Campaign& c, const ComputeOption
   s.tow.trace = options.trace;
   s.tow.set_aside_share_max = c.remark_share;
   s.curve.seed = c.seed;
-  s.output_units = s.slopes.output_units = text_units(c);
+  s.output_units = s.tow.output_units = s.slopes.output_units = s.ruts.output_units = text_units(c);
   return s;
 }
 
@@ -260,6 +260,7 @@ std::vector<validation::Finding> judge_all(const Results& r, const std::vector<p
     validation::Evidence e;
     const validation::Taught* after = nullptr;
     e.gravity_m_s2 = r.campaign.gravity_m_s2;
+    e.output_units = text_units(r.campaign);
     e.vehicle = r.campaign.vehicle_by_id(q.vehicle);
     e.drawbar = &r.drawbar;
     for (const records::ZoneGround& z : r.ground.zones) {
@@ -334,7 +335,7 @@ void add_settings(Results& r, const ComputeOptions& o) {
   auto& s = r.provenance.settings;
   s.emplace_back("possible soils", fmt::format("{}", r.campaign.draws));
   s.emplace_back("seed", fmt::format("{}", r.campaign.seed));
-  s.emplace_back("gravity", fmt::format("{:g} m/s^2", r.campaign.gravity_m_s2));
+  s.emplace_back("gravity", units::print_quantity(r.campaign.gravity_m_s2, units::Dimension::acceleration, text_units(r.campaign), 4));
   s.emplace_back("following wheels", r.campaign.following_wheels == campaign::FollowingWheels::rut ? "in the rut where unloading was measured" : "on untouched ground");
   s.emplace_back("soil estimator", o.estimator.empty() ? "joint" : o.estimator);
   const soil::ModelForm form;

@@ -150,7 +150,7 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     add("shear ring", fmt::format("normal stresses {} (own weight counted), turned to {}", stresses, length(1.2 * travel)), std::max<std::size_t>(4, points / 2), 4,
         fmt::format("normal stress under the wheels to {}, shear travel to {}", pressure(normal_hi), length(travel)));
     add("density and moisture", "ring samples at " + length(0.05) + " and " + length(0.15), 3, 2, "validity range of the soil; Reece's relation and side wall need the density");
-    add("cone", fmt::format("to {}, about 30 mm/s", length(std::max(0.3, 3 * sinkage))), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
+    add("cone", fmt::format("to {}, about {}", length(std::max(0.3, 3 * sinkage)), u == units::OutputUnits::si ? "30 mm/s" : "1.2 in/s"), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
     add("tow runs", "both ways on a level lane, slips from 3 % to past the working slip", 1, 6, "without them the answer reads not validated; the run is the unit of scatter");
     add("rut sheets", "loaded and after rebound, passes 1, 2, 5", 1, 3, "sinkage against prediction");
     if (conditions_of[zone] > 1) {

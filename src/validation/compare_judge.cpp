@@ -9,6 +9,7 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "units/count.hpp"
 #include "validation/detail/judge_comparison.hpp"
 
 namespace hardpan::validation {
@@ -137,15 +138,15 @@ void find_shape(Comparison& c, const detail::DrawDifferences& by_draw) {
   s.shown = s.over_possible_soils.lo > 0 || s.over_possible_soils.hi < 0;
   s.statement = s.shown
       ? fmt::format("Discrepancy of shape: from slips up to {:.0f} % to slips from {:.0f} % the measured {} {} by {:.3f} "
-                    "more than the model lets it (95 %: {:.3f} to {:.3f} over possible soils and {} runs); no soil "
+                    "more than the model lets it (95 %: {:.3f} to {:.3f} over possible soils and {}); no soil "
                     "parameter mends this, the model lacks what causes it.",
                     100 * third, 100 * two_thirds, c.quantity, s.difference < 0 ? "falls" : "rises",
-                    std::abs(s.difference), s.over_possible_soils.lo, s.over_possible_soils.hi, centre.size())
-      : fmt::format("No discrepancy of shape between low and high slip is shown by {} runs.", centre.size());
+                    std::abs(s.difference), s.over_possible_soils.lo, s.over_possible_soils.hi, units::print_count(centre.size(), "run"))
+      : fmt::format("No discrepancy of shape between low and high slip is shown by {}.", units::print_count(centre.size(), "run"));
 }
 
 std::string readings_are(std::size_t n, const char* one, const char* many) {
-  return fmt::format("{} reading{} {}", n, n == 1 ? "" : "s", n == 1 ? one : many);
+  return units::print_count(n, "reading") + " " + (n == 1 ? one : many);
 }
 
 units::Dimension dimension_of(const Comparison& c) {
@@ -159,15 +160,15 @@ std::string statement_of(const Comparison& c, units::OutputUnits units) {
   if (c.readings.empty()) {
     out = "No reading of this kind to compare with.";
   } else if (c.bias_claimed) {
-    out = fmt::format("Bias: the measured {} lies {} {} the prediction (95 % over {} runs: {}).", c.quantity,
-                      units::print_quantity(std::abs(c.bias.value), dimension_of(c), units), c.bias.value < 0 ? "below" : "above", c.runs,
+    out = fmt::format("Bias: the measured {} lies {} {} the prediction (95 % over {}: {}).", c.quantity,
+                      units::print_quantity(std::abs(c.bias.value), dimension_of(c), units), c.bias.value < 0 ? "below" : "above", units::print_count(c.runs, "run"),
                       units::print_interval(c.bias.average_ground->lo, c.bias.average_ground->hi, dimension_of(c), units));
   } else {
-    out = fmt::format("A bias of the {} is not shown by {} run{}.", c.quantity, c.runs, c.runs == 1 ? "" : "s");
+    out = fmt::format("A bias of the {} is not shown by {}.", c.quantity, units::print_count(c.runs, "run"));
   }
   if (c.coverage) {
-    out += fmt::format(" {} of {} readings lie inside their 95 % next-point interval (share over runs {:.0f} to {:.0f} %{}).", c.inside,
-                       c.readings.size(), 100 * c.coverage->lo, 100 * c.coverage->hi,
+    out += fmt::format(" {} of {} {} inside {} 95 % next-point interval (share over runs {:.0f} to {:.0f} %{}).", c.inside,
+                       units::print_count(c.readings.size(), "reading"), c.readings.size() == 1 ? "lies" : "lie", c.readings.size() == 1 ? "its" : "their", 100 * c.coverage->lo, 100 * c.coverage->hi,
                        c.coverage->hi >= math::kIntervalLevel ? "" : c.bias_claimed ? ": too few, with this bias" : ": the intervals are too narrow");
   }
   if (c.without_prediction > 0) {

@@ -10,6 +10,8 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::validation {
 
@@ -241,9 +243,11 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
     for (double& v : o.next_point) v += d->value;
     o.estimate = performance::estimate_of_outcome(o, *e.placed);
     f.value = o.estimate;
-    const bool length = r.quantity == Quantity::sinkage;
+    const units::Dimension dimension = r.quantity == Quantity::sinkage            ? units::Dimension::length
+                                       : r.quantity == Quantity::torque_per_wheel ? units::Dimension::torque
+                                                                                  : units::Dimension::none;
     f.reasons.push_back(fmt::format("The tests of this vehicle lie on the bad side of the prediction of this quantity; the answer with the measured difference "
-                                    "({:+.3g}{}) added decides.", length ? 1000 * d->value : d->value, length ? " mm" : r.quantity == Quantity::torque_per_wheel ? " N m" : ""));
+                                    "({}{}) added decides.", d->value < 0 ? "" : "+", units::print_quantity(d->value, dimension, e.output_units)));
   }
   if (o.next_point.empty()) {
     f.reasons.push_back("No probability: " + e.placed->reason_without + ".");
@@ -331,11 +335,11 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
       if (*f.confidence >= r.confidence) f.verdict = Verdict::met;
       else if (upper < r.probability) f.verdict = Verdict::not_met;
     }
-    f.reasons.push_back(fmt::format("{} of {} trials at {:.1f} deg or {} went; {} of {} are needed for {:.0f} % with {:.0f} % confidence.", go, n,
+    f.reasons.push_back(fmt::format("{} of {} at {:.1f} deg or {} went; {} of {} are needed for {:.0f} % with {:.0f} % confidence.", go, units::print_count(n, "trial"),
                                     r.threshold_si * kDeg, down ? "steeper" : "steeper, or failed below it,",
                                     needed - no_go_below, needed, 100 * r.probability, 100 * r.confidence));
     if (f.verdict != Verdict::met) {
-      f.would_change.push_back(fmt::format("{} further trials at {:.1f} deg without a failure", needed > n ? needed - n : 0, r.threshold_si * kDeg));
+      f.would_change.push_back(fmt::format("{} at {:.1f} deg without a failure", units::print_count(needed > n ? needed - n : 0, "further trial"), r.threshold_si * kDeg));
     }
     return;
   }

@@ -19,6 +19,7 @@
 
 #include "math/estimate.hpp"
 #include "records/ground.hpp"
+#include "units/print.hpp"
 #include "validation/compare.hpp"
 #include "validation/requirement.hpp"
 #include "validation/update.hpp"
@@ -80,6 +81,7 @@ struct Evidence {
   const Learning* learning = nullptr;           // that updated `placed`
   const Comparison* pull_that_taught = nullptr; // all runs against the prediction before learning: slips tested
   double gravity_m_s2 = 0;
+  units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside reasons
 };
 
 [[nodiscard]] Finding judge(const Requirement& requirement, const Evidence& evidence);

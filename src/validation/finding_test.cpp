@@ -248,7 +248,7 @@ TEST(Judge, AddsAClaimedBiasOfTheRequiredQuantityWhereItGoesAgainstTheVehicle) {
   const Finding f = judge(r, e);
   EXPECT_NEAR(f.value.value, predicted + 0.02, 1e-12);
   EXPECT_EQ(f.verdict, Verdict::not_met);
-  EXPECT_NE(f.reasons.front().find("+20 mm"), std::string::npos) << f.reasons.front();
+  EXPECT_NE(f.reasons.front().find("+20.0 mm"), std::string::npos) << f.reasons.front();
   comparisons[1].bias.value = -0.02;  // shallower than predicted: the prediction stands
   EXPECT_EQ(judge(r, e).value.value, predicted);
   comparisons[0].bias.value = 5;

@@ -14,6 +14,7 @@
 #include "math/draws.hpp"
 #include "math/statistics.hpp"
 #include "records/slip.hpp"
+#include "units/count.hpp"
 #include "validation/detail/vehicle_model.hpp"
 
 namespace hardpan::validation {
@@ -303,10 +304,12 @@ std::vector<TaughtParameter> parameter_rows(const SoilParameters& soils, const Q
   std::vector<TaughtParameter> out;
   const std::size_t all = q.prior.parameters.size();
   for (std::size_t k = 0; k < all; ++k) {
-    const SoilParameters::Shown shown = k < soils.size() ? soils.shown(k) : SoilParameters::Shown{q.prior.parameters[k].name, "1", false};
+    const SoilParameters::Shown shown = k < soils.size() ? soils.shown(k) : SoilParameters::Shown{.name = q.prior.parameters[k].name, .unit_si = "1"};
     const auto value = [&](double x) { return shown.logarithm ? std::exp(x) : x; };
     const double sd = std::sqrt(q.prior.covariance[k * all + k]);
     TaughtParameter row{.name = shown.name, .unit_si = shown.unit_si, .before = value(q.prior.parameters[k].centre), .after = value(p.mode[k])};
+    row.at_depth_m = shown.at_depth_m;
+    row.at_width_m = shown.at_width_m;
     row.shift_sd = (p.mode[k] - q.prior.parameters[k].centre) / sd;
     row.spread_ratio = std::sqrt(p.covariance[k * all + k]) / sd;
     row.flagged = std::abs(row.shift_sd) > kShiftFlagged;
@@ -372,8 +375,6 @@ void hold_out(Taught& out, const Split& parts, const Placed& before) {
   out.learning.validated = !runs.empty() && !out.learning.contradicted;
 }
 
-std::string plural(std::size_t n, const char* word) { return fmt::format("{} {}{}", n, word, n == 1 ? "" : "s"); }
-
 std::string degrees(double rad) {
   if (!std::isfinite(rad)) return "no answer";
   return rad <= performance::kNoGradient ? "immobilised" : fmt::format("{:.1f} deg", rad * kDeg);
@@ -386,12 +387,12 @@ std::string in_degrees(const math::Estimate& e) {
 void say(Learning& l, units::OutputUnits u) {
   l.statement = fmt::format("The soil and the model form were updated by {} ({}, worth {:.1f} independent runs): the maximum gradient at the "
                             "working slip goes from {} to {}.",
-                            plural(l.runs, "run"), plural(l.readings, "reading"), l.effective_runs, in_degrees(l.gradient_before),
+                            units::print_count(l.runs, "run"), units::print_count(l.readings, "reading"), l.effective_runs, in_degrees(l.gradient_before),
                             in_degrees(l.gradient_after));
   for (const TaughtParameter& p : l.parameters) {
     if (p.flagged) {
       l.statement += fmt::format(" What was known before and the vehicle tests disagree: {} moved by {:.1f} prior standard deviations{}.",
-                                 p.name, std::abs(p.shift_sd), p.at_edge ? ", to the edge of what is possible" : "");
+                                 said_name(p, u), std::abs(p.shift_sd), p.at_edge ? ", to the edge of what is possible" : "");
     }
   }
   if (l.disagreement < kDisagreementFlagged) {
@@ -416,7 +417,7 @@ void say(Learning& l, units::OutputUnits u) {
     const auto value = [&](double v) { return units::print_quantity(v, d, u); };
     l.statement += fmt::format(" On {} held out, the measured {} less the predicted goes from {} to {}, the readings inside their 95 % interval from {} to {} "
                                "of {}, the mean width of that interval from {} to {}.",
-                               plural(h.runs, "run"), h.quantity, value(h.bias_before.value), value(h.bias_after.value), h.inside_before,
+                               units::print_count(h.runs, "run"), h.quantity, value(h.bias_before.value), value(h.bias_after.value), h.inside_before,
                                h.inside_after, h.readings, value(h.width_before), value(h.width_after));
   }
   if (l.contradicted) l.statement += " The held-out tests contradict the update: too few readings lie inside. It is shown and not used.";
@@ -429,12 +430,19 @@ void drop_unanswered(std::vector<Reading>& readings, const Linearised& at, std::
     if (std::isfinite(at.values[i])) kept.push_back(readings[i]);
   }
   if (kept.size() < readings.size()) {
-    remarks.push_back(fmt::format("{} of {} readings teach nothing: the model has no answer for them on the best-estimate soil.", readings.size() - kept.size(), readings.size()));
+    remarks.push_back(fmt::format("{} of {} {} nothing: the model has no answer there on the best-estimate soil.", readings.size() - kept.size(),
+                                  units::print_count(readings.size(), "reading"), readings.size() - kept.size() == 1 ? "teaches" : "teach"));
   }
   readings = std::move(kept);
 }
 
 }  // namespace
+
+std::string said_name(const TaughtParameter& p, units::OutputUnits u) {
+  if (!p.at_depth_m || !p.at_width_m) return p.name;
+  const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
+  return fmt::format("pressure at {}, width {}", length(*p.at_depth_m), length(*p.at_width_m));
+}
 
 Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records) {
   const Placed& before = *from.before;
@@ -478,7 +486,7 @@ Taught learn(const LearnFrom& from, const std::vector<TeachingRecord>& records) 
   if (!p.usable()) return without(LearningStatus::no_update, p.reason_without);
   if (!p.scatter_settled) l.remarks.push_back(fmt::format("The scatter of the runs still moved by over 5 % in the last of {} rounds.", p.rounds));
   if (parts.neither > 0) {
-    l.remarks.push_back(fmt::format("{} of runs that teach stand in records that were not named: they neither teach nor count as held out.", plural(parts.neither, "reading")));
+    l.remarks.push_back(fmt::format("{} of runs that teach stand in records that were not named: they neither teach nor count as held out.", units::print_count(parts.neither, "reading")));
   }
 
   Draws draws = carry_over(from, soils, model, q, p);

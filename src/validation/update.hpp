@@ -34,7 +34,7 @@ struct TeachingRecord {
 };
 
 struct TaughtParameter {
-  std::string name;
+  std::string name;                         // lengths in SI, as the tables have them; said_name() in any unit
   std::string unit_si;                      // "1" for a bare number
   double before = 0, after = 0;             // centres: of the prior, most probable (see at_edge)
   std::optional<math::Interval> before_95, after_95;  // average ground, from the draws
@@ -42,7 +42,10 @@ struct TaughtParameter {
   double spread_ratio = 1;                  // standard deviation after over before
   bool at_edge = false;                     // the tests push it beyond what is possible: `after` is the draws' median
   bool flagged = false;                     // |shift_sd| above kShiftFlagged
+  std::optional<double> at_depth_m, at_width_m;  // of a pressure
 };
+// "pressure at 3.71 in, width 2.95 in"
+[[nodiscard]] std::string said_name(const TaughtParameter& parameter, units::OutputUnits units);
 
 // Scatter of the teaching runs of one quantity about the model.
 struct TaughtQuantity {

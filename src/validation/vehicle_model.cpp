@@ -117,25 +117,25 @@ double SoilParameters::sd(std::size_t k) const { return std::sqrt(prior_.covaria
 
 SoilParameters::Shown SoilParameters::shown(std::size_t k) const {
   const soil::SoilDistribution& about = *ground_.distribution;
-  const auto pressure = [&](double width_m) {
-    return "pressure at " + std::to_string(std::lround(about.reference_depth_m * 1000)) + " mm, width " +
-           std::to_string(std::lround(width_m * 1000)) + " mm";
+  const auto pressure = [&](double width_m) -> Shown {
+    return {.name = "pressure at " + std::to_string(std::lround(about.reference_depth_m * 1000)) + " mm, width " + std::to_string(std::lround(width_m * 1000)) + " mm",
+            .unit_si = "Pa", .logarithm = true, .at_depth_m = about.reference_depth_m, .at_width_m = width_m};
   };
   switch (kinds_[k].what) {
     case What::coordinate:
       switch (static_cast<soil::Coordinate>(kinds_[k].coordinate)) {
-        case soil::Coordinate::ln_p_first: return {pressure(about.first_width_m), "Pa", true};
-        case soil::Coordinate::ln_p_second: return {pressure(about.second_width_m), "Pa", true};
-        case soil::Coordinate::exponent: return {"exponent n", "1", false};
-        case soil::Coordinate::cohesion: return {"cohesion c", "Pa", false};
-        case soil::Coordinate::tan_phi: return {"tan phi", "1", false};
-        case soil::Coordinate::ln_k: return {"shear displacement modulus K", "m", true};
+        case soil::Coordinate::ln_p_first: return pressure(about.first_width_m);
+        case soil::Coordinate::ln_p_second: return pressure(about.second_width_m);
+        case soil::Coordinate::exponent: return {.name = "exponent n", .unit_si = "1"};
+        case soil::Coordinate::cohesion: return {.name = "cohesion c", .unit_si = "Pa"};
+        case soil::Coordinate::tan_phi: return {.name = "tan phi", .unit_si = "1"};
+        case soil::Coordinate::ln_k: return {.name = "shear displacement modulus K", .unit_si = "m", .logarithm = true};
       }
       break;
-    case What::ln_k_ratio: return {"K under the wheel over K of the ring", "1", true};
+    case What::ln_k_ratio: return {.name = "K under the wheel over K of the ring", .unit_si = "1", .logarithm = true};
     case What::c1: case What::c2: case What::slip_exponent: break;
   }
-  return {prior_.parameters[k].name, "1", false};
+  return {.name = prior_.parameters[k].name, .unit_si = "1"};
 }
 
 std::vector<double> SoilParameters::of(const soil::Soil& soil) const {

@@ -10,6 +10,7 @@
 
 #include "formats/detail/record_entry.hpp"
 #include "records/vehicle_records.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -28,15 +29,15 @@ void remark_backward(const RecordEntry& entry, const Sheet& sheet, const std::ve
                      const char* effort, base::Problems& problems);
 
 // Remarks on a push whose pressure and sinkage do not go together for any ground.
-void remark_push(const RecordEntry& entry, const records::PlateTest& push, base::Problems& problems);
+void remark_push(const RecordEntry& entry, const records::PlateTest& push, units::OutputUnits units, base::Problems& problems);
 
 // Remarks on a pull above what a vehicle of this weight holds; refuses what no vehicle does.
-void check_pull(const RecordEntry& entry, std::size_t line, double pull_n, double weight_n, base::Problems& problems);
+void check_pull(const RecordEntry& entry, std::size_t line, double pull_n, double weight_n, units::OutputUnits units, base::Problems& problems);
 
 // Remarks on a log in which wheels and vehicle hardly ever move together: a unit of speed, the gear ratio or the rolling radius.
 void remark_slips(const RecordEntry& entry, const records::TowLog& log, base::Problems& problems);
 
 // The slip of a hand pull, refused where the vehicle went several times as far as its wheels rolled.
-void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, base::Problems& problems);
+void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, units::OutputUnits units, base::Problems& problems);
 
 }  // namespace hardpan::formats::detail

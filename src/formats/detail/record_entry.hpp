@@ -10,6 +10,7 @@
 #include "campaign/campaign.hpp"
 #include "formats/detail/keys.hpp"
 #include "formats/detail/sheet.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::formats::detail {
 
@@ -37,6 +38,9 @@ struct Surroundings {
   std::string folder;
   std::vector<std::string> downgrades;  // of the instrument behind the record being read, each once
 };
+
+// In which the campaign's messages print values that were computed; what was typed is told in the unit of its column.
+[[nodiscard]] units::OutputUnits output_units(const Surroundings& around);
 
 // Fills the campaign's ground or vehicle records from one entry. Keys of the record itself (plate,
 // vertical_load, gradient ...) are read through `keys`.

@@ -19,7 +19,7 @@ namespace hardpan::records::detail {
 
 // One window a usable row. Rows that cannot be are set aside with a remark.
 [[nodiscard]] std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::vector<FoundRadius>& found,
-                                                   base::Problems& problems);
+                                                   units::OutputUnits units, base::Problems& problems);
 [[nodiscard]] std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows,
                                                     const std::vector<std::size_t>& group, double pull_relative,
                                                     double level);

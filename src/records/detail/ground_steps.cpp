@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "records/detail/ground_steps.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -30,7 +32,7 @@ template <class Test>
 void same_length(const Test& test, std::size_t a, std::size_t b, base::Problems& problems) {
   if (a != b)
     refuse(problems, test.source, "columns of different length", static_cast<double>(b),
-           fmt::format("{} rows", a).c_str(), "check the file");
+           units::print_count(a, "row").c_str(), "check the file");
 }
 
 std::string line_list(const std::vector<std::size_t>& lines) {
@@ -60,7 +62,8 @@ void remark(base::Problems& problems, const std::string& zone, const std::string
 }
 
 // A plate of impossible size is told once, not once a push.
-void check_plates(const std::vector<PlateTest>& plates, base::Problems& problems) {
+void check_plates(const std::vector<PlateTest>& plates, units::OutputUnits u, base::Problems& problems) {
+  const auto area = [&](double m2) { return units::print_quantity(m2, units::Dimension::area, u); };
   std::vector<std::pair<const PlateTest*, std::size_t>> impossible;
   for (const PlateTest& test : plates) {
     if (test.plate.area_m2() > 0 && test.plate.area_m2() < kLargestPlate_m2) continue;
@@ -73,8 +76,8 @@ void check_plates(const std::vector<PlateTest>& plates, base::Problems& problems
     problems.refuse({.place = place_of(test->source),
                      .what = fmt::format("{}plate{} {}", pushes == 1 ? test->source.id + ": " : std::string(),
                                          test->plate.id.empty() ? "" : " \"" + test->plate.id + "\"", none ? "has no area" : "is impossibly large"),
-                     .value = fmt::format("{:g} m^2", test->plate.area_m2()),
-                     .bound = none ? "over 0 m^2" : fmt::format("under {:g} m^2", kLargestPlate_m2),
+                     .value = area(test->plate.area_m2()),
+                     .bound = none ? "over 0" : "under " + area(kLargestPlate_m2),
                      .remedy = none ? "give the plate's radius or sides" : "check the unit of the plate's size",
                      .count = pushes});
   }
@@ -82,22 +85,22 @@ void check_plates(const std::vector<PlateTest>& plates, base::Problems& problems
 
 }  // namespace
 
-void check_records(const GroundRecords& records, base::Problems& problems) {
-  check_plates(records.plates, problems);
+void check_records(const GroundRecords& records, units::OutputUnits u, base::Problems& problems) {
+  check_plates(records.plates, u, problems);
   for (const PlateTest& test : records.plates) {
     same_length(test, test.sinkage_m.size(), test.load_n.size(), problems);
   }
   for (const ShearTest& test : records.shears) {
     same_length(test, test.travel.size(), test.effort.size(), problems);
     if (!(test.vertical_load_n > 0)) {
-      refuse(problems, test.source, "vertical load in N", test.vertical_load_n, "> 0",
+      refuse(problems, test.source, "vertical load", test.vertical_load_n, "> 0",
              "give the load with the tool's own weight");
     }
   }
   for (const ConeTest& test : records.cones) {
     same_length(test, test.depth_m.size(), test.resistance_pa.size(), problems);
     if (!(test.base_area_m2 > 0))
-      refuse(problems, test.source, "cone base area in m2", test.base_area_m2, "> 0",
+      refuse(problems, test.source, "cone base area", test.base_area_m2, "> 0",
              "give the cone's base, for example 323 mm2");
     if (test.remoulding_index && !(*test.remoulding_index > 0 && *test.remoulding_index < 5)) {
       refuse(problems, test.source, "remoulding index", *test.remoulding_index, "0 to 5",

@@ -9,7 +9,7 @@
 namespace hardpan::records::detail {
 
 // Refusals: numbers no test can have.
-void check_records(const GroundRecords& records, base::Problems& problems);
+void check_records(const GroundRecords& records, units::OutputUnits units, base::Problems& problems);
 // Dates and downgrades of every test and instrument of the zone.
 void note_sources(const GroundRecords& records, const std::string& zone, ZoneGround& out);
 void note_tested_range(const GroundResult& result, const GroundSettings& settings, const std::string& zone, ZoneGround& out);

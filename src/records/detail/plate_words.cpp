@@ -9,6 +9,7 @@
 #include <fmt/ranges.h>
 
 #include "math/statistics.hpp"
+#include "units/count.hpp"
 #include "units/print.hpp"
 
 namespace hardpan::records::detail {
@@ -45,10 +46,10 @@ std::string basis_of(const PlateData& data, PlateEstimator kind, soil::PressureL
                          units::print_quantity(math::median(noise), units::Dimension::pressure, u),
                          settings.absolute_error_pa ? "" : " (median noise of the pushes)");
   }
-  return fmt::format("{}, {}, sinkage {}, b = {} ({}), {} point{}, {} test{}, {} readings{}", name(kind), soil::name(law),
+  return fmt::format("{}, {}, sinkage {}, b = {} ({}), {}, {}, {}{}", name(kind), soil::name(law),
                      units::print_interval(data.from_m, data.to_m, units::Dimension::length, u), fmt::join(data.width_words, " or "),
-                     fmt::join(widths, ", "), data.points.size(), data.points.size() == 1 ? "" : "s", tests,
-                     tests == 1 ? "" : "s", data.readings, errors);
+                     fmt::join(widths, ", "), units::print_count(data.points.size(), "point"), units::print_count(tests, "test"),
+                     units::print_count(data.readings, "reading"), errors);
 }
 
 void say_what_is_not_identified(const PlateData& data, units::OutputUnits u, PlateZone& zone) {

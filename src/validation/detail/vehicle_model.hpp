@@ -38,6 +38,7 @@ class SoilParameters {
   struct Shown {
     std::string name, unit_si;
     bool logarithm = false;
+    std::optional<double> at_depth_m = std::nullopt, at_width_m = std::nullopt;  // of a pressure
   };
   [[nodiscard]] Shown shown(std::size_t k) const;
   [[nodiscard]] std::vector<double> of(const soil::Soil& soil) const;
