@@ -375,7 +375,8 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
   std::sort(vehicle_files.begin(), vehicle_files.end());
   for (const std::string& f : vehicle_files) {
     note_input(c, "vehicles/" + f, "vehicle", problems);
-    auto v = read_vehicle(folder + "/vehicles/" + f, "vehicles/" + f, c.gravity_m_s2 > 0 ? c.gravity_m_s2 : 9.81, problems);
+    auto v = read_vehicle(folder + "/vehicles/" + f, "vehicles/" + f, c.gravity_m_s2 > 0 ? c.gravity_m_s2 : 9.81, problems,
+                          c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si);
     if (!v) continue;
     if (c.vehicle_by_id(v->id)) {
       problems.refuse({.place = {.file = "vehicles/" + f, .key = "vehicle.id"}, .what = "two vehicles have this id", .value = v->id, .remedy = "each id once"});

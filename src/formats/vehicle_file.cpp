@@ -7,6 +7,7 @@
 #include "formats/detail/words.hpp"
 #include "io/files.hpp"
 #include "io/toml.hpp"
+#include "vehicle/check_vehicle.hpp"
 
 namespace hardpan::formats {
 
@@ -128,7 +129,7 @@ base::Place place_of_path(io::TomlTable table, const std::string& file, const st
 }  // namespace
 
 std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& name_for_messages,
-                                    double gravity_m_s2, base::Problems& problems) {
+                                    double gravity_m_s2, base::Problems& problems, units::OutputUnits message_units) {
   const auto bytes = io::read_file(path, problems);
   if (!bytes) return std::nullopt;
   const io::TomlDocument doc = io::parse_toml(*bytes, name_for_messages, problems);
@@ -176,7 +177,7 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
   // A file that is incomplete has said so by key; impossible values would only repeat it.
   if (problems.count(base::Severity::refusal) == before) {
     base::Problems found;
-    vehicle::check_vehicle(v, gravity_m_s2, {.file = name_for_messages}, found);
+    vehicle::check_vehicle_in(message_units, v, gravity_m_s2, {.file = name_for_messages}, found);
     for (base::Problem p : found.list()) {
       p.place = place_of_path(doc.root(), name_for_messages, key_of_file(p.place.key));
       if (p.severity == base::Severity::refusal) problems.refuse(p); else problems.remark(p);

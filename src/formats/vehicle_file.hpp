@@ -6,6 +6,7 @@
 #include <string>
 
 #include "base/problems.hpp"
+#include "units/print.hpp"
 #include "vehicle/vehicle.hpp"
 
 namespace hardpan::formats {
@@ -13,6 +14,7 @@ namespace hardpan::formats {
 // gravity: for the check of scale weights. Nothing when the file cannot be read at all; a vehicle with
 // refusals in `problems` must not be used.
 [[nodiscard]] std::optional<vehicle::Vehicle> read_vehicle(const std::string& path, const std::string& name_for_messages,
-                                                           double gravity_m_s2, base::Problems& problems);
+                                                           double gravity_m_s2, base::Problems& problems,
+                                                           units::OutputUnits message_units = units::OutputUnits::si);
 
 }  // namespace hardpan::formats

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // What a vehicle cannot be. Every test is written so that NaN fails it; bounds that no vehicle comes
 // near (a wheel of 5 m radius) are there to catch a wrong unit.
+#include "vehicle/check_vehicle.hpp"
+
 #include <fmt/core.h>
 
 #include <algorithm>
@@ -10,8 +12,6 @@
 #include <utility>
 #include <vector>
 
-#include "vehicle/vehicle.hpp"
-
 namespace hardpan::vehicle {
 namespace {
 
@@ -19,9 +19,9 @@ constexpr double kScaleShare = 0.03;
 
 class Checker {
  public:
-  Checker(base::Place place, base::Problems& problems) : place_(std::move(place)), problems_(problems) {}
+  Checker(base::Place place, units::OutputUnits units, base::Problems& problems) : place_(std::move(place)), units_(units), problems_(problems) {}
 
-  [[nodiscard]] Checker at(const std::string& key) const { return {place(key), problems_}; }
+  [[nodiscard]] Checker at(const std::string& key) const { return {place(key), units_, problems_}; }
 
   // bound is "above 0, at most 5 m"; open says that the lower end itself is refused.
   bool range(const char* key, double value, double low, double high, const char* bound, bool open = false) {
@@ -45,6 +45,14 @@ class Checker {
                       .remedy = remedy});
   }
 
+  // A value of the vehicle, in the units of its campaign: a length, a force or a torque.
+  [[nodiscard]] std::string number(double value, const char* si_unit) const {
+    const std::string unit = si_unit;
+    const units::Dimension d = unit == "m" ? units::Dimension::length : unit == "N" ? units::Dimension::force : units::Dimension::torque;
+    if (units_ == units::OutputUnits::si || !std::isfinite(value)) return fmt::format("{:.4g} {}", value, unit);
+    return units::print_quantity(value, d, units_, 4);
+  }
+
  private:
   [[nodiscard]] base::Place place(const std::string& key) const {
     base::Place p = place_;
@@ -59,10 +67,9 @@ class Checker {
   }
 
   base::Place place_;
+  units::OutputUnits units_;
   base::Problems& problems_;
 };
-
-std::string number(double value, const char* unit) { return fmt::format("{:.4g} {}", value, unit); }
 
 void check_body(const Vehicle& v, Checker check) {
   const Body& b = v.body;
@@ -106,10 +113,10 @@ void check_flex(const Flex& flex, Checker check) {
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const auto [load, f] = rows[i];
     const std::string key = fmt::format("load_deflection[{}]", i + 1);
-    const std::string value = fmt::format("{:g} N, {:g} m", load, f);
+    const std::string value = check.number(load, "N") + ", " + check.number(f, "m");
     if (i == 0 ? !(load == 0 && f == 0) : !(load > rows[i - 1].first && f > rows[i - 1].second)) {
       check.refuse(key, i == 0 ? "is not the unloaded wheel" : "does not rise in load and in deflection", value,
-                   i == 0 ? "0 N, 0 m" : "more than the row before", "sort the table and check its units");
+                   i == 0 ? check.number(0, "N") + ", " + check.number(0, "m") : "more than the row before", "sort the table and check its units");
     } else if (!std::isfinite(load) || !std::isfinite(f)) {
       check.refuse(key, "is not finite", value, "finite numbers", "check the row");
     }
@@ -128,14 +135,14 @@ void check_wheel(const Wheel& w, Checker check) {
     check.range("grouser_height", w.grouser_height_m, 0, w.radius_m, "0 to the wheel's radius");
     if (w.rolling_radius_m && !(*w.rolling_radius_m > 0.5 * w.radius_m &&
                                 *w.rolling_radius_m < 1.2 * (w.radius_m + w.grouser_height_m))) {
-      check.refuse("rolling_radius", "does not belong to this wheel", number(*w.rolling_radius_m, "m"),
+      check.refuse("rolling_radius", "does not belong to this wheel", check.number(*w.rolling_radius_m, "m"),
                    "0.5 of the radius to 1.2 of radius and grouser",
                    "distance over 2 pi times turns; check turns, distance and unit");
     }
   }
   if (w.grouser_count < 0 || w.grouser_count > 1000 || (w.grouser_count > 0) != (w.grouser_height_m > 0)) {
     check.refuse("grouser_count", "and grouser height disagree",
-                 fmt::format("{} of {:g} m", w.grouser_count, w.grouser_height_m),
+                 fmt::format("{} of {}", w.grouser_count, check.number(w.grouser_height_m, "m")),
                  "both above 0 (at most 1000), or both 0", "give both or neither");
   }
   if (width) {
@@ -152,8 +159,8 @@ void check_drive(const Drive& d, Checker check) {
   check.range("efficiency", d.efficiency, 0, 1, "above 0, at most 1", true);
   check.range("regeneration", d.regeneration, 0, 1, "0 to 1");
   if (d.peak_torque_n_m && d.continuous_torque_n_m && *d.continuous_torque_n_m > *d.peak_torque_n_m) {
-    check.refuse("continuous_torque", "is above the peak torque", number(*d.continuous_torque_n_m, "N m"),
-                 "at most " + number(*d.peak_torque_n_m, "N m"), "check which is which");
+    check.refuse("continuous_torque", "is above the peak torque", check.number(*d.continuous_torque_n_m, "N m"),
+                 "at most " + check.number(*d.peak_torque_n_m, "N m"), "check which is which");
   }
 }
 
@@ -188,8 +195,8 @@ void check_axles(const Vehicle& v, Checker check) {
     const double before = i == 0 ? 0 : v.axles[i - 1].position_x_m;
     if (!(i == 0 ? a.position_x_m == 0 : a.position_x_m > before && a.position_x_m <= 100)) {
       axle.refuse("position_x", i == 0 ? "of the rearmost axle is not the origin" : "does not rise",
-                  number(a.position_x_m, "m"),
-                  i == 0 ? "0 m" : fmt::format("above {:.4g} m, at most 100 m", before),
+                  check.number(a.position_x_m, "m"),
+                  i == 0 ? check.number(0, "m") : "above " + check.number(before, "m") + ", at most " + check.number(100, "m"),
                   "list axles rearmost first and measure forward from the rearmost");
       sound = false;
     }
@@ -212,16 +219,15 @@ void check_axles(const Vehicle& v, Checker check) {
     const Axle& a = v.axles[i];
     Checker axle = check.at(fmt::format("axle[{}]", i + 1));
     if (a.wheels > 1 && a.track_width_m / (a.wheels - 1) < a.wheel.width_m) {
-      axle.refuse("track_width", "lets wheels of the axle overlap", number(a.track_width_m, "m"),
-                  "at least " + number(a.wheel.width_m * (a.wheels - 1), "m"),
+      axle.refuse("track_width", "lets wheels of the axle overlap", check.number(a.track_width_m, "m"),
+                  "at least " + check.number(a.wheel.width_m * (a.wheels - 1), "m"),
                   "measure the track width between wheel centre planes");
     }
     for (std::size_t k = 0; k < i; ++k) {
       if (overlap(v.axles[k], a)) {
         axle.refuse("position_x", "lets its wheels overlap those of axle \"" + v.axles[k].name + "\"",
-                    number(a.position_x_m - v.axles[k].position_x_m, "m apart"),
-                    fmt::format("at least {:.4g} m", 2 * std::sqrt(shearing_radius_m(v.axles[k].wheel) *
-                                                                   shearing_radius_m(a.wheel))),
+                    check.number(a.position_x_m - v.axles[k].position_x_m, "m") + " apart",
+                    "at least " + check.number(2 * std::sqrt(shearing_radius_m(v.axles[k].wheel) * shearing_radius_m(a.wheel)), "m"),
                     "check axle positions, radii and track widths");
       }
     }
@@ -246,14 +252,14 @@ double half_width_at(const std::vector<Axle>& axles, double x) {
 bool stands(const Vehicle& v, const Body& body, const char* which, Checker check) {
   const double rear = v.axles.front().position_x_m, front = v.axles.back().position_x_m;
   if (!(body.cg_x_m > rear && body.cg_x_m < front)) {
-    check.refuse("body.cg_x", fmt::format("lies outside the axles{}", which), number(body.cg_x_m, "m"),
-                 fmt::format("between {:g} and {:.4g} m", rear, front), "measure it ahead of the rearmost axle");
+    check.refuse("body.cg_x", fmt::format("lies outside the axles{}", which), check.number(body.cg_x_m, "m"),
+                 "between " + check.number(rear, "m") + " and " + check.number(front, "m"), "measure it ahead of the rearmost axle");
     return false;
   }
   const double half = half_width_at(v.axles, body.cg_x_m);
   if (!(std::abs(body.cg_y_m) < half)) {
-    check.refuse("body.cg_y", fmt::format("lies outside the wheels{}", which), number(body.cg_y_m, "m"),
-                 fmt::format("less than {:.4g} m to either side", half), "measure it from the centre plane");
+    check.refuse("body.cg_y", fmt::format("lies outside the wheels{}", which), check.number(body.cg_y_m, "m"),
+                 "less than " + check.number(half, "m") + " to either side", "measure it from the centre plane");
     return false;
   }
   return true;
@@ -269,14 +275,14 @@ void check_standing(const Vehicle& v, double gravity_m_s2, Checker check) {
       const std::optional<double> f = deflection_m(*a.wheel.flex, wheel_load);
       if (!f) {
         axle.refuse("wheel.flex.load_deflection", "ends below the load the wheel carries on level ground",
-                    number(a.wheel.flex->load_deflection.back().first, "N"),
-                    "at least " + number(wheel_load, "N"), "add rows at higher loads");
+                    check.number(a.wheel.flex->load_deflection.back().first, "N"),
+                    "at least " + check.number(wheel_load, "N"), "add rows at higher loads");
       } else if (!(*f < a.wheel.radius_m)) {
         axle.refuse("wheel.flex", "lets the vehicle's weight press the axle to the ground plane",
-                    number(*f, "m of deflection"), "less than the radius, " + number(a.wheel.radius_m, "m"),
+                    check.number(*f, "m") + " of deflection", "less than the radius, " + check.number(a.wheel.radius_m, "m"),
                     "check the stiffness and its unit");
       } else if (*f > 0.25 * a.wheel.radius_m) {
-        axle.remark("wheel.flex", "gives a deflection over a quarter of the radius", number(*f, "m"),
+        axle.remark("wheel.flex", "gives a deflection over a quarter of the radius", check.number(*f, "m"),
                     "common practice, no source", "check stiffness, inflation pressure and load");
       }
     }
@@ -309,8 +315,8 @@ void check_scales(const Vehicle& v, double gravity_m_s2, Checker check) {
       ++readings[i];
       if (std::abs(scale.load_n - loads[i]) <= kScaleShare * loads[i]) continue;
       const std::string what = fmt::format("on axle \"{}\" {} is more than 3 % off what the file gives", scale.axle, state);
-      const std::string value = number(scale.load_n, "N");
-      const std::string bound = fmt::format("{:.4g} N within 3 %", loads[i]);
+      const std::string value = check.number(scale.load_n, "N");
+      const std::string bound = check.number(loads[i], "N") + " within 3 %";
       if (loads.size() == 2) {
         at.refuse("load", what, value, bound, "correct mass and centre of gravity, or weigh again");
       } else {
@@ -326,12 +332,12 @@ void check_scales(const Vehicle& v, double gravity_m_s2, Checker check) {
     }
     if (!(std::abs(total - weight) <= kScaleShare * weight)) {
       check.refuse("scale", fmt::format("weights {} add up to more than 3 % off the file's weight", state),
-                   number(total, "N"), fmt::format("{:.4g} N within 3 %", weight),
+                   check.number(total, "N"), check.number(weight, "N") + " within 3 %",
                    "correct the mass, or weigh again");
     } else if (!(std::abs(moment / total - body.cg_x_m) <= kScaleShare * wheelbase_m(v))) {
       check.refuse("scale", fmt::format("weights {} put the centre of gravity elsewhere than the file", state),
-                   number(moment / total, "m"),
-                   fmt::format("{:.4g} m within 3 % of the wheelbase", body.cg_x_m),
+                   check.number(moment / total, "m"),
+                   check.number(body.cg_x_m, "m") + " within 3 % of the wheelbase",
                    "correct the centre of gravity, or weigh again");
     }
   }
@@ -361,15 +367,15 @@ void remark_odd(const Vehicle& v, Checker check) {
     const Axle& a = v.axles[i];
     Checker axle = check.at(fmt::format("axle[{}]", i + 1));
     if (a.wheel.rolling_radius_m && a.wheel.rolling_radius_condition == ZeroSlip::not_stated) {
-      axle.remark("wheel.rolling_radius", "has no stated zero-slip condition", number(*a.wheel.rolling_radius_m, "m"),
+      axle.remark("wheel.rolling_radius", "has no stated zero-slip condition", check.number(*a.wheel.rolling_radius_m, "m"),
                   "", "state whether towed or self-propelled, on hard ground or on the soil");
     }
     if (a.wheel.rolling_radius_m && *a.wheel.rolling_radius_m > shearing_radius_m(a.wheel)) {
-      axle.remark("wheel.rolling_radius", "is larger than the wheel", number(*a.wheel.rolling_radius_m, "m"),
-                  "at most " + number(shearing_radius_m(a.wheel), "m"), "check turns, distance and radius");
+      axle.remark("wheel.rolling_radius", "is larger than the wheel", check.number(*a.wheel.rolling_radius_m, "m"),
+                  "at most " + check.number(shearing_radius_m(a.wheel), "m"), "check turns, distance and radius");
     }
     if (v.body.clearance_m && *v.body.clearance_m > 2 * shearing_radius_m(a.wheel)) {
-      axle.remark("wheel.radius", "lies wholly under the body's lowest point", number(a.wheel.radius_m, "m"), "",
+      axle.remark("wheel.radius", "lies wholly under the body's lowest point", check.number(a.wheel.radius_m, "m"), "",
                   "check the clearance and its unit");
     }
   }
@@ -378,8 +384,12 @@ void remark_odd(const Vehicle& v, Checker check) {
 }  // namespace
 
 void check_vehicle(const Vehicle& v, double gravity_m_s2, const base::Place& place, base::Problems& problems) {
+  check_vehicle_in(units::OutputUnits::si, v, gravity_m_s2, place, problems);
+}
+
+void check_vehicle_in(units::OutputUnits units, const Vehicle& v, double gravity_m_s2, const base::Place& place, base::Problems& problems) {
   base::Problems found;
-  Checker check(place, found);
+  Checker check(place, units, found);
   check.range("gravity", gravity_m_s2, 0, 100, "above 0, at most 100 m/s2", true);
   check_body(v, check);
   check_axles(v, check);

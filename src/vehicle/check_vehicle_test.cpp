@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "vehicle/vehicle.hpp"
+#include "vehicle/check_vehicle.hpp"
 
 namespace hardpan::vehicle {
 namespace {
@@ -266,6 +266,18 @@ TEST(CheckVehicle, RefusesScaleWeightsOfNoAxle) {
   EXPECT_TRUE(refused_at(v, "scale[1].axle"));
   EXPECT_TRUE(refused_at(v, "scale[2].load"));
   EXPECT_TRUE(refused_at(v, "scale[3].load"));
+}
+
+// Scale weights of a campaign in US units were told in newtons.
+TEST(CheckVehicle, SpeaksTheUnitsOfTheCampaign) {
+  Vehicle v = carrier();
+  v.payload.clear();
+  v.scales = {{"front", 500 * 4.4482216152605, false}};  // 500 lbf; the file gives 420 9.81 0.62 / 1.3 = 1965.02 N, 441.75 lbf
+  base::Problems problems;
+  check_vehicle_in(units::OutputUnits::us, v, 9.81, {.file = "carrier.toml"}, problems);
+  ASSERT_EQ(problems.count(base::Severity::refusal), 1u);
+  EXPECT_THAT(problems.list().front().text(), HasSubstr("500.0 lbf"));
+  EXPECT_THAT(problems.list().front().text(), HasSubstr("441.8 lbf within 3 %"));
 }
 
 TEST(CheckVehicle, JudgesThreeAxlesByWhatSpringsCannotChange) {
