@@ -44,7 +44,7 @@ std::vector<Role> roles_of(const std::string& kind) {
   } else if (kind == "cone") {
     r = {{.name = "depth", .dimensions = {Dimension::length}, .headings = {"depth", "penetration", "z", "penetration length"}},
          {.name = "force", .dimensions = {Dimension::force}, .headings = {"force", "load", "cone force"}},
-         {.name = "resistance", .dimensions = {Dimension::pressure}, .headings = {"cone index", "ci", "cone resistance", "resistance", "qc"}},
+         {.name = "resistance", .dimensions = {Dimension::pressure}, .headings = {"cone index", "ci", "cone resistance", "resistance", "qc"}, .by_unit_without = "force"},
          {.name = "drops", .dimensions = {Dimension::none}, .headings = {"drops", "blows"}, .count = true},
          {.name = "population", .dimensions = {}, .headings = {"population", "class"}}};
   } else if (kind == "repose") {
@@ -434,6 +434,9 @@ void bulk(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& arou
 void read_ground_record(const RecordEntry& given, Keys& keys, Surroundings& around, base::Problems& problems) {
   RecordEntry entry = given;
   entry.request.roles = roles_of(entry.kind);
+  if (!entry.series.empty()) {  // their columns are named one by one
+    for (Role& r : entry.request.roles) r.by_unit_without.reset();
+  }
   for (std::size_t n = 0; n < entry.series.size(); ++n) {
     const SeriesStep& s = entry.series[n];
     const auto add = [&](const std::string& role, Dimension d, const std::string& heading, const std::string& unit) {

@@ -100,6 +100,15 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
   return std::nullopt;
 }
 
+// Whether the column states a unit that the role takes.
+bool has_unit_of(const SheetRequest& q, const Role& role, const Headings& h, std::size_t column) {
+  return std::any_of(role.dimensions.begin(), role.dimensions.end(), [&](Dimension d) {
+    if (h.units[column].empty()) return h.read[column].unit_text && units::accept_heading(h.read[column], d, q.unit_rules).unit;
+    const units::UnitLookup found = units::look_up_unit(h.units[column]);
+    return found.unit && units::accept_unit(*found.unit, d, q.unit_rules).unit.has_value();
+  });
+}
+
 }  // namespace
 
 // Which heading line names and which gives units, among several.
@@ -208,6 +217,20 @@ std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, base::Pr
       continue;
     }
     for (const std::size_t c : found) bind(role, c);
+  }
+  for (const Role& role : q.roles) {
+    const auto bound = [&](const std::string& name) { return std::any_of(out.begin(), out.end(), [&](const Bound& b) { return b.role->name == name; }); };
+    const auto told = [&](const std::string& name) { return q.columns.contains(name) || q.made.contains(name) || bound(name); };
+    if (!role.by_unit_without || told(role.name) || told(*role.by_unit_without)) continue;
+    std::vector<std::size_t> fit;
+    for (std::size_t c = 0; c < h.names.size(); ++c) {
+      if (!taken[c] && !h.names[c].empty() && has_unit_of(q, role, h, c)) fit.push_back(c);
+    }
+    if (fit.size() != 1) continue;
+    problems.remark({.place = {.file = q.file, .line = h.name_line, .column = fit[0] + 1},
+                     .what = "column \"" + h.names[fit[0]] + "\" is taken as " + role.name + ": no heading names one, and no other column has such a unit",
+                     .remedy = "if it holds something else, say which column it is in campaign.toml: columns = { " + role.name + " = \"heading\" }"});
+    bind(role, fit[0]);
   }
   return out;
 }

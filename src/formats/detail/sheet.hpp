@@ -27,6 +27,9 @@ struct Role {
   bool many = false;                          // several columns may have it
   bool count = false;                         // a counted number: needs no unit; turns may be given as an angle
   bool may_be_blank = false;                  // a cell left empty is no fault
+  // Where no heading names this role, nor the one given here, the only column left with a unit of its dimension is taken, with
+  // a remark.
+  std::optional<std::string> by_unit_without = std::nullopt;
 };
 
 // A column made of several: sum of column times factor, in `unit`.
