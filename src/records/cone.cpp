@@ -306,7 +306,7 @@ std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profil
     groups[{profile->population, std::lround(profile->base_area_m2 * 1e7)}].push_back(profile);
   std::vector<ConeZone> out;
   for (const auto& [key, group] : groups) {
-    ConeZone zone{.tests = group.size(), .points = 0, .population = key.population, .layers = {}, .remarks = {}};
+    ConeZone zone{.tests = group.size(), .points = 0, .population = key.population, .base_area_m2 = group.front()->base_area_m2, .layers = {}, .remarks = {}};
     std::vector<std::string> points;
     double gain = 0;
     for (const ConeProfile* profile : group) {
@@ -350,12 +350,14 @@ std::vector<ConeZone> reduce_cones(const std::vector<const ConeProfile*>& profil
       };
       auto index = reduce([](const ConeLayer& layer) { return layer.cone_index_pa; });
       if (!index) continue;
+      // Tables are SI; where cones of two bases were pushed, a row must say whose it is.
+      const std::string meant = layer_words(from, to, units::OutputUnits::si) + (groups.size() > 1 ? ", cone base " + area(zone.base_area_m2, units::OutputUnits::si) : "");
       index->key = "CI";
-      index->meaning = fmt::format("cone index {:.0f} to {:.0f} mm", from * 1e3, to * 1e3);
+      index->meaning = "cone index " + meant;
       auto rating = reduce([](const ConeLayer& layer) { return layer.rating_cone_index_pa; });
       if (rating) {
         rating->key = "RCI";
-        rating->meaning = fmt::format("rating cone index {:.0f} to {:.0f} mm", from * 1e3, to * 1e3);
+        rating->meaning = "rating cone index " + meant;
       }
       zone.layers.push_back(
           {.from_m = from, .to_m = to, .cone_index = std::move(*index), .rating_cone_index = std::move(rating)});

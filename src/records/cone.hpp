@@ -69,6 +69,7 @@ struct ConeZoneLayer {
 struct ConeZone {
   std::size_t tests = 0, points = 0;
   std::string population;
+  double base_area_m2 = 0;
   std::vector<ConeZoneLayer> layers;
   std::vector<std::string> remarks;
 };

@@ -199,7 +199,10 @@ TEST(Cone, ConesOfDifferentSizeAreNotAveraged) {
   small.base_area_m2 = 130e-6;
   small.source.id = "c2";
   const ConeProfile a = reduce_cone(large, nullptr, {}), b = reduce_cone(small, nullptr, {});
-  EXPECT_EQ(reduce_cones({&a, &b}, {}, {}).size(), 2u);
+  const std::vector<ConeZone> zones = reduce_cones({&a, &b}, {}, {});
+  ASSERT_EQ(zones.size(), 2u);
+  EXPECT_EQ(zones[0].layers.at(0).cone_index.meaning, "cone index 0 to 150 mm, cone base 130 mm^2");
+  EXPECT_EQ(zones[1].layers.at(0).cone_index.meaning, "cone index 0 to 150 mm, cone base 323 mm^2");
 }
 
 }  // namespace

@@ -168,7 +168,7 @@ void shear(Sheet& s, const records::ShearZone& z, const std::string& zone) {
 void cones(Sheet& s, const std::vector<records::ConeZone>& all, const std::string& zone) {
   s.page.heading(4, "Cone penetrometer");
   for (const records::ConeZone& c : all) {
-    Grid g{.caption = "Cone index by layer, " + zone + (c.population.empty() ? "" : ", " + c.population), .columns = {"Layer", "Cone index", "95 % average ground", "95 % next point", "Points", "Rating cone index"}, .right = "lrrrrr"};
+    Grid g{.caption = "Cone index by layer, " + zone + (c.population.empty() ? "" : ", " + c.population) + (all.size() > 1 ? ", cone base " + s.print.value(c.base_area_m2, Measure{units::Dimension::area}) : ""), .columns = {"Layer", "Cone index", "95 % average ground", "95 % next point", "Points", "Rating cone index"}, .right = "lrrrrr"};
     for (const records::ConeZoneLayer& layer : c.layers) {
       const Printed v = s.print.estimate(layer.cone_index.estimate, kPressure);
       g.rows.push_back({s.print.interval(layer.from_m, layer.to_m, kLength), v.value, v.average_ground, v.next_point, std::to_string(layer.cone_index.estimate.n),

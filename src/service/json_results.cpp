@@ -82,7 +82,7 @@ Json zone(const records::ZoneGround& z) {
   }
   j.set("cones", list(z.cones, [](const records::ConeZone& c) {
     Json k = Json::object();
-    k.set("population", c.population).set("tests", c.tests).set("points", c.points);
+    k.set("population", c.population).set("base_area_m2", c.base_area_m2).set("tests", c.tests).set("points", c.points);
     k.set("layers", list(c.layers, [](const records::ConeZoneLayer& l) {
       Json m = Json::object();
       m.set("from_m", l.from_m).set("to_m", l.to_m).set("cone_index_pa", estimate_json(l.cone_index.estimate));
