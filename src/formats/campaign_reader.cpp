@@ -191,6 +191,16 @@ void read_layout_keys(Keys& k, detail::SheetRequest& q, base::Problems& problems
   }
 }
 
+// Lines of a file that the amendments applied leave out whole; one line named twice is one.
+std::size_t lines_excluded(const Campaign& c, const std::string& file) {
+  if (!c.amendments_applied) return 0;
+  std::set<std::size_t> lines;
+  for (const campaign::Amendment& a : c.amendments) {
+    if (a.file == file && a.action == "exclude" && a.column.empty()) lines.insert(a.target_line);
+  }
+  return lines.size();
+}
+
 void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::set<std::string>& ids,
                  std::map<std::string, std::string>& taken_by, const std::vector<std::string>& point_ids, const detail::AmendedFiles& amended, base::Problems& problems) {
   Keys k(t, problems);
@@ -280,6 +290,10 @@ void read_record(Campaign& c, const io::TomlTable& t, std::size_t number, std::s
     problems.add(unreadable);
   }
   if (c.record_summaries.size() > summaries) {
+    // Lines that amendments blank are rows of the file set aside like any other; the sheet never saw them.
+    const std::size_t excluded = lines_excluded(c, e.file);
+    c.record_summaries.back().rows += excluded;
+    c.record_summaries.back().rows_set_aside += excluded;
     c.inputs.back().rows = c.record_summaries.back().rows;
     c.inputs.back().rows_set_aside = c.record_summaries.back().rows_set_aside;
     const campaign::InputFile& now = c.inputs.back();

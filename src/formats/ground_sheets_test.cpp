@@ -78,5 +78,69 @@ TEST_F(Notebook, TakesARingTurnedTheOtherWayForNoFault) {
   for (const auto& [number, text] : ring_remarks()) EXPECT_EQ(text.find("goes backward"), std::string::npos) << text;
 }
 
+// The list of records used to say "Excluded 0" beside an amendment that leaves a line out.
+TEST_F(Notebook, CountsLinesThatAmendmentsLeaveOutAsRowsSetAside) {
+  std::ofstream(folder_ + "/amendments.csv") << "file,line,column,action,old,new,initials,time,reason\n"
+                                             << "records/ring_sheet.csv,22,,exclude,,,JN,2026-03-01,slipped\n"
+                                             << "records/ring_sheet.csv,22,,exclude,,,JN,2026-03-01,told twice\n";
+  const auto ring = [&](bool apply) {
+    base::Problems problems;
+    const campaign::Campaign c = read_campaign(folder_, {.apply_amendments = apply}, problems);
+    EXPECT_FALSE(problems.refused());
+    for (const auto& f : c.inputs) {
+      if (f.path != "records/ring_sheet.csv") continue;
+      EXPECT_EQ(f.rows_set_aside, apply ? 1u : 0u);
+    }
+    for (const auto& s : c.record_summaries) {
+      if (s.file == "records/ring_sheet.csv") return s;
+    }
+    return campaign::RecordSummary{};
+  };
+  const auto with = ring(true), without = ring(false);
+  EXPECT_GT(without.rows, 10u);
+  EXPECT_EQ(with.rows, without.rows);
+  EXPECT_EQ(with.rows_set_aside, 1u);
+  EXPECT_EQ(without.rows_set_aside, 0u);
+}
+
+TEST_F(Notebook, TakesTheOnlyColumnOfPressureAsConeResistanceAndSaysSo) {
+  const auto cones_of = [&](const std::string& heading, base::Problems& problems) {
+    replace_line("records/cone_sheet.csv", 2, heading);
+    return read_campaign(folder_, {}, problems).ground.cones;
+  };
+  base::Problems named, by_unit, two, force;
+  const auto expected = cones_of("Push,Point,Depth (in),Cone index (psi),Remark", named);
+  const auto found = cones_of("Push,Point,Depth (in),Cone (psi),Remark", by_unit);
+  ASSERT_EQ(expected.size(), 3u);
+  ASSERT_EQ(found.size(), 3u);
+  EXPECT_EQ(found[0].resistance_pa, expected[0].resistance_pa);
+  const auto told = [](const base::Problems& problems) {
+    std::string text;
+    for (const base::Problem& p : problems.list()) text += p.place.file == "records/cone_sheet.csv" ? p.text() + "\n" : "";
+    return text;
+  };
+  EXPECT_EQ(told(named).find("is taken as"), std::string::npos);
+  EXPECT_NE(told(by_unit).find("column \"Cone (psi)\" is taken as resistance"), std::string::npos) << told(by_unit);
+  // Two columns with such a unit: neither is taken, and the refusal names the role and the headings.
+  EXPECT_TRUE(cones_of("Push,Point,Depth (in),Cone (psi),Check (kPa)", two).empty());
+  EXPECT_TRUE(two.refused());
+  EXPECT_NE(told(two).find("needs a column for resistance or force"), std::string::npos) << told(two);
+  EXPECT_NE(told(two).find("columns = { resistance = "), std::string::npos) << told(two);
+  // A force stands for the resistance: a pressure beside it is something else.
+  static_cast<void>(cones_of("Push,Point,Depth (in),Force (lbf),Air (psi)", force));
+  EXPECT_EQ(told(force).find("is taken as"), std::string::npos) << told(force);
+}
+
+// A range on an instrument file in another unit used to be told as a bare number.
+TEST_F(Notebook, QuotesAValueInTheUnitItWasTypedIn) {
+  replace_line("records/cone_sheet.csv", 3, "1,N1,4000,12,");
+  base::Problems problems;
+  static_cast<void>(read_campaign(folder_, {}, problems));
+  std::string text;
+  for (const base::Problem& p : problems.list()) text += p.text() + "\n";
+  EXPECT_NE(text.find("\"4000 in\""), std::string::npos) << text;
+  EXPECT_NE(text.find("under 393.701 in"), std::string::npos) << text;
+}
+
 }  // namespace
 }  // namespace hardpan::formats
