@@ -128,7 +128,10 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
       p.weight_n = c.weight_n, p.gradient_rad = c.gradient_rad;
       p.rolling_radius_m = c.rolling_radius_m, p.zero_slip = c.zero_slip, p.pass = r.pass;
       out.sinkage.push_back(std::move(p));
-    } else if (r.slip_ratio) {
+    } else {
+      out.without_slip.push_back({.file = r.source.file, .line = r.line, .vehicle = c.vehicle, .zone = r.source.zone, .pass = r.pass});
+    }
+    if (r.slip_ratio && !(std::isfinite(*r.slip_ratio) && std::abs(*r.slip_ratio) <= 1)) {
       problems.remark({.place = place,
                        .what = "slip of a rut reading set aside: impossible",
                        .value = fmt::format("{}", *r.slip_ratio),

@@ -54,10 +54,19 @@ struct SinkagePoint {
   std::string depth_kind;               // "loaded", "after", "hand tow sheet"
 };
 
+// A depth of a sheet that tells no slip: nothing to set a prediction at.
+struct RutWithoutSlip {
+  std::string file;
+  std::size_t line = 0;
+  std::string vehicle, zone;
+  int pass = 1;
+};
+
 struct RutResult {
   std::vector<RutGroup> groups;
   std::vector<PassGrowth> growth;
   std::vector<SinkagePoint> sinkage;    // readings that carry a slip
+  std::vector<RutWithoutSlip> without_slip;  // those that do not; the groups hold both
 };
 
 [[nodiscard]] RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings& settings,

@@ -66,6 +66,27 @@ TEST(Ruts, ReadingsWithSlipBecomeSinkagePoints) {
   EXPECT_THAT(problems.list().front().text(), HasSubstr("ruts.csv:12"));
 }
 
+// They used to vanish from the comparison without a word.
+TEST(Ruts, ReadingsWithoutAUsableSlipAreKeptByLine) {
+  RutReading slip = reading("left", 1, "a", 0.05, {}, 11), wrong = reading("left", 2, "a", 0.06, {}, 13);
+  slip.slip_ratio = 0.3;
+  wrong.slip_ratio = 30;
+  base::Problems problems;
+  const RutResult r = reduce_ruts({slip, reading("left", 1, "a", 0.05, {}, 12), wrong, reading("left", 1, "a", {}, {}, 14)}, {}, problems);
+  ASSERT_EQ(r.without_slip.size(), 2u);
+  EXPECT_EQ(r.without_slip[0].line, 12u);
+  EXPECT_EQ(r.without_slip[1].line, 13u);
+  EXPECT_EQ(r.without_slip[1].pass, 2);
+}
+
+TEST(Ruts, RemarksSpeakTheUnitsOfTheCampaign) {
+  base::Problems problems;
+  static_cast<void>(reduce_ruts({reading("left", 1, "a", 25.4, {}, 3)}, {.output_units = units::OutputUnits::us}, problems));
+  ASSERT_EQ(problems.list().size(), 1u);
+  EXPECT_THAT(problems.list().front().text(), HasSubstr("83.3 ft"));
+  EXPECT_THAT(problems.list().front().text(), HasSubstr("-0.3 to 3.3 ft"));
+}
+
 TEST(Ruts, ImpossibleReadingsAreSetAsideByLine) {
   base::Problems problems;
   const RutResult r = reduce_ruts({reading("left", 1, "a", 45.0, {}, 3), reading("left", 0, "a", 0.04, {}, 4),

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Prediction against measurement, the parts of the uncertainty, and how far the answers reach.
+#include <algorithm>
 #include <cmath>
 #include <set>
 
@@ -23,7 +24,7 @@ void comparisons(Sheet& s, const campaign::PairResult& pair) {
   for (const validation::Comparison& c : pair.comparisons) {
     const Measure m = measure_of_unit(c.unit_si);
     const Printed v = s.print.estimate(c.bias, m);
-    g.rows.push_back({c.quantity, v.value, v.average_ground, c.bias_claimed ? "yes" : "not shown", fmt::format("{} of {}", c.inside, c.readings.size()), s.print.interval(c.coverage, kShare), std::to_string(c.runs)});
+    if (!c.readings.empty()) g.rows.push_back({c.quantity, v.value, v.average_ground, c.bias_claimed ? "yes" : "not shown", fmt::format("{} of {}", c.inside, c.readings.size()), s.print.interval(c.coverage, kShare), std::to_string(c.runs)});
     for (const validation::SlipBand& b : c.bands) {
       const Printed w = s.print.estimate(b.difference, m);
       bands.rows.push_back({c.quantity, s.print.interval(b.lo, b.hi, kShare), w.value, w.average_ground, b.claimed ? "yes" : "not shown", std::to_string(b.readings), std::to_string(b.runs)});
@@ -126,7 +127,8 @@ void validation_part(Sheet& s) {
   for (const campaign::PairResult& pair : s.results.pairs) {
     s.page.heading(3, pair_name(s.results, pair.vehicle, pair.zone));
     if (pair.prediction.textbook) s.page.paragraph("textbook soil, not your ground", "textbook");
-    if (pair.comparisons.empty() && pair.gradients.empty()) s.page.paragraph("Not validated: no test of this vehicle on this ground.", "missing");
+    const bool compared = std::any_of(pair.comparisons.begin(), pair.comparisons.end(), [](const validation::Comparison& c) { return !c.readings.empty(); });
+    if (!compared && pair.gradients.empty()) s.page.paragraph(pair.comparisons.empty() ? "Not validated: no test of this vehicle on this ground." : "Not validated: no reading of this vehicle on this ground can be compared.", "missing");
     comparisons(s, pair);
     updated(s, pair);
   }

@@ -213,7 +213,7 @@ Json prediction(const performance::Prediction& p) {
 Json comparison(const validation::Comparison& c) {
   Json j = Json::object();
   j.set("quantity", c.quantity).set("unit", c.unit_si).set("readings", c.readings.size()).set("runs", c.runs).set("inside", c.inside);
-  j.set("readings_without_prediction", c.without_prediction).set("readings_set_aside", c.set_aside);
+  j.set("readings_without_prediction", c.without_prediction).set("readings_set_aside", c.set_aside).set("ruts_without_slip", c.without_slip);
   j.set("coverage_limits_ratio", interval(c.coverage)).set("bias", estimate_json(c.bias)).set("bias_claimed", c.bias_claimed);
   j.set("bands", list(c.bands, [](const validation::SlipBand& b) {
     Json k = Json::object();

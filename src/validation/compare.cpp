@@ -294,6 +294,13 @@ Comparison compare_sinkage(const Placed& placed, const records::DrawbarResult& d
     if (std::abs(r.out.slip_ratio) < kMostSlip) readings.push_back(r);
     else ++c.set_aside;
   }
+  for (const records::RutWithoutSlip& r : drawbar.ruts.without_slip) c.without_slip += r.vehicle == placed.vehicle && r.zone == placed.zone && r.pass == 1;
+  for (const records::PullWindow& w : drawbar.windows) {
+    if (c.without_slip == 0 || w.vehicle != placed.vehicle || w.zone != placed.zone || w.kind != records::LogKind::towed || !w.slip_ratio) continue;
+    if (!c.towed_slip) c.towed_slip = Interval{*w.slip_ratio, *w.slip_ratio};
+    c.towed_slip->lo = std::min(c.towed_slip->lo, *w.slip_ratio);
+    c.towed_slip->hi = std::max(c.towed_slip->hi, *w.slip_ratio);
+  }
   if (!loaded) c.note = "Depths were read after rebound: under the wheel they were larger.";
   compare(placed, Quantity::sinkage, readings, c);
   return c;

@@ -58,6 +58,8 @@ struct Comparison {
   std::optional<math::Interval> coverage;
   std::size_t without_prediction = 0;        // readings at which the best-estimate soil does not carry the vehicle
   std::size_t set_aside = 0;                 // readings that are no measure: slip over 95 %, load cell at its end
+  std::size_t without_slip = 0;              // first-pass ruts that no slip was told for: there is no prediction to set beside
+  std::optional<math::Interval> towed_slip;  // of the towed runs of this vehicle here, where some rut has none
   math::Estimate bias;                       // measured minus predicted over runs
   bool bias_claimed = false;
   std::vector<SlipBand> bands;

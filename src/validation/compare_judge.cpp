@@ -153,6 +153,13 @@ units::Dimension dimension_of(const Comparison& c) {
   return c.unit_si == "m" ? units::Dimension::length : c.unit_si == "N m" ? units::Dimension::torque : units::Dimension::none;
 }
 
+// A vehicle that is towed or rolls free slips too, a little the other way.
+std::string how_free_rolling(const Comparison& c) {
+  if (!c.towed_slip) return "; towed or rolling free it lies a little below 0 %";
+  const std::string lo = fmt::format("{:.1f}", 100 * c.towed_slip->lo), hi = fmt::format("{:.1f}", 100 * c.towed_slip->hi);
+  return fmt::format("; the towed runs of this vehicle here slipped {} %", lo == hi ? lo : lo + " to " + hi);
+}
+
 }  // namespace
 
 std::string statement_of(const Comparison& c, units::OutputUnits units) {
@@ -173,6 +180,10 @@ std::string statement_of(const Comparison& c, units::OutputUnits units) {
   }
   if (c.without_prediction > 0) {
     out += " " + readings_are(c.without_prediction, "has", "have") + " no prediction: the best-estimate soil does not carry the vehicle there.";
+  }
+  if (c.without_slip > 0) {
+    out += fmt::format(" {} {} no slip and {} not compared: add a column slip to the rut sheet, from wheel turns over a taped distance on that pass{}.",
+                       units::print_count(c.without_slip, "rut"), c.without_slip == 1 ? "has" : "have", c.without_slip == 1 ? "is" : "are", how_free_rolling(c));
   }
   if (c.set_aside > 0) {
     out += " " + readings_are(c.set_aside, "was", "were") + " set aside: slip over 95 %, or the load cell at its end.";

@@ -433,6 +433,31 @@ TEST(Sinkage, UnderTheWheelIsComparedAndTheReboundedRutOnlyWhereThereIsNothingEl
   EXPECT_THAT(c.statement, Not(HasSubstr("rebound")));
 }
 
+TEST(Sinkage, SaysHowManyRutsHaveNoSlipAndHowToGiveIt) {
+  const Placed p = placed(false);
+  DrawbarResult d;
+  const records::RutWithoutSlip rut{.file = "ruts.csv", .line = 4, .vehicle = "carrier", .zone = "bar", .pass = 1};
+  d.ruts.without_slip = {rut, rut, rut};
+  d.ruts.without_slip[1].pass = 2;           // later passes are compared with nothing
+  d.ruts.without_slip[2].zone = "elsewhere";
+  Comparison c = compare_sinkage(p, d);
+  EXPECT_EQ(c.without_slip, 1u);
+  EXPECT_THAT(c.statement, HasSubstr("1 rut has no slip and is not compared: add a column slip to the rut sheet"));
+  EXPECT_THAT(c.statement, HasSubstr("towed or rolling free it lies a little below 0 %"));
+  records::PullWindow towed{.vehicle = "carrier"};
+  towed.zone = "bar";
+  towed.kind = records::LogKind::towed;
+  for (const double slip : {-0.024, -0.019}) {
+    towed.slip_ratio = slip;
+    d.windows.push_back(towed);
+  }
+  d.ruts.without_slip.push_back(rut);
+  c = compare_sinkage(p, d);
+  EXPECT_THAT(c.statement, HasSubstr("2 ruts have no slip and are not compared"));
+  EXPECT_THAT(c.statement, HasSubstr("the towed runs of this vehicle here slipped -2.4 to -1.9 %"));
+  EXPECT_THAT(compare_sinkage(p, {}).statement, Not(HasSubstr("no slip")));
+}
+
 // A bias of sinkage used to be told in metres beside tables in millimetres.
 TEST(Sinkage, BiasIsToldInTheUnitsOfTheReport) {
   Comparison c{.quantity = "sinkage", .unit_si = "m", .runs = 6};
