@@ -156,7 +156,7 @@ TEST_F(SmallCampaign, LoadAboveTheRangeOfThePress) {
     if (p.what.find("above the range of instrument \"press\"; row set aside") == std::string::npos) continue;
     told = true;
     EXPECT_EQ(p.place.file, "records/plates.csv");
-    EXPECT_EQ(p.bound, "60");
+    EXPECT_EQ(p.bound, "60 N");
   }
   EXPECT_TRUE(told);
 }

@@ -156,7 +156,7 @@ TEST(Values, AnIntervalEndThatIsNotFiniteLeavesThePoint) {
 
 TEST(EmptyPanel, SaysNoDataAndWhy) {
   EXPECT_THAT(svg({}), HasSubstr("no data: no series was given"));
-  EXPECT_THAT(svg({.series = {{.x = {1}, .y = {kNan}}}}), HasSubstr("no data: none of 1 values can be drawn"));
+  EXPECT_THAT(svg({.series = {{.x = {1}, .y = {kNan}}}}), HasSubstr("no data: the one value cannot be drawn"));
   EXPECT_THAT(svg({.y = {.scale = Scale::log10}, .series = {{.x = {1, 2}, .y = {0, -1}}}}),
               HasSubstr("no data: all 2 values are zero or negative"));
   EXPECT_THAT(svg({.x = {.min = 5, .max = 6}, .series = {{.kind = Kind::points, .x = {1}, .y = {1}}}}),
