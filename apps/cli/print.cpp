@@ -172,6 +172,32 @@ std::string numbered(std::vector<std::string>& seen, const std::string& text) {
 
 }  // namespace
 
+// How a parameter of the ground is printed: a modulus in the unit its exponent implies, the rest by dimension.
+struct ParameterUnit {
+  Dimension dimension = Dimension::none;
+  units::Unit own;  // of a modulus, or of what has no dimension here
+  OutputUnits units;
+
+  [[nodiscard]] std::string value(double si) const { return dimension == Dimension::none ? units::print_in(si, own, 4) : units::print_quantity(si, dimension, units); }
+  [[nodiscard]] std::string range(const math::Interval& i) const {
+    if (dimension != Dimension::none && std::isfinite(i.lo) && std::isfinite(i.hi)) return units::print_interval(i.lo, i.hi, dimension, units);  // one unit for both ends
+    const units::Unit bare{.factor = own.factor};
+    return units::print_in(i.lo, bare, 4) + " to " + value(i.hi);
+  }
+};
+
+ParameterUnit unit_of(const records::Parameter& p, double n, OutputUnits u) {
+  const bool first = p.key == "kc", second = p.key == "kphi" || p.key == "k";
+  if ((first || second) && std::isfinite(n)) {
+    const auto kind = first ? units::ModulusKind::cohesion : units::ModulusKind::friction;
+    return {.own = {.factor = units::modulus_factor(n, kind, u), .spelling = units::modulus_unit(n, kind, u)}, .units = u};
+  }
+  for (const Dimension d : units::kDimensions) {
+    if (d != Dimension::none && p.unit == units::si_unit(d)) return {.dimension = p.unit == "N m" ? Dimension::torque : d, .units = u};
+  }
+  return {.own = {.spelling = p.unit.empty() ? "1" : p.unit}, .units = u};
+}
+
 std::string ground_text(const campaign::Results& r) {
   std::string out;
   const OutputUnits u = units_of(r.campaign);
@@ -179,19 +205,14 @@ std::string ground_text(const campaign::Results& r) {
     out += fmt::format("Zone {}{}\n", z.zone.empty() ? "(not named)" : z.zone, z.dates.empty() ? "" : ", " + z.dates);
     std::vector<std::vector<std::string>> rows{{"parameter", "value", "average ground 95 %", "next point 95 %", "from"}};
     std::vector<std::string> bases;  // said once below the table, by number
+    const double n = z.plates && z.plates->chosen.ok() ? z.plates->chosen.bearing.n : std::nan("");
     const auto add = [&](const std::vector<records::Parameter>& list) {
       for (const records::Parameter& p : list) {
-        const bool pressure = p.unit == "Pa", length = p.unit == "m", angle = p.unit == "rad";
-        const Dimension d = pressure ? Dimension::pressure : length ? Dimension::length : angle ? Dimension::angle : Dimension::none;
-        const auto show = [&](double v) { return d == Dimension::none ? number(v, "{:.4g}") : units::print_quantity(v, d, u); };
-        const auto range = [&](const std::optional<math::Interval>& i) { 
-          if (!i) return std::string("-");
-          return d == Dimension::none || !std::isfinite(i->lo) || !std::isfinite(i->hi) ? show(i->lo) + " to " + show(i->hi) : units::print_interval(i->lo, i->hi, d, u);  // one unit for both ends
-        };
-        const std::string unit = d == Dimension::none && p.unit != "1" && !p.unit.empty() ? " " + p.unit : "";
+        const ParameterUnit unit = unit_of(p, n, u);
+        const auto range = [&](const std::optional<math::Interval>& i) { return i ? unit.range(*i) : std::string("-"); };
         const std::string meaning = p.at_depth_m && p.at_width_m ? fmt::format("pressure at {} on b = {}", units::print_quantity(*p.at_depth_m, Dimension::length, u), units::print_quantity(*p.at_width_m, Dimension::length, u))
                                   : p.key == "tan_phi" ? std::string("tan of the friction angle") : p.key == "tan_delta" ? std::string("tan of the friction angle on smooth metal") : p.meaning;
-        rows.push_back({meaning.empty() ? p.key : meaning, show(p.estimate.value) + unit, range(p.estimate.average_ground), range(p.estimate.next_point), numbered(bases, p.basis)});
+        rows.push_back({meaning.empty() ? p.key : meaning, unit.value(p.estimate.value), range(p.estimate.average_ground), range(p.estimate.next_point), numbered(bases, p.basis)});
       }
     };
     if (z.plates) add(z.plates->parameters);
@@ -199,7 +220,7 @@ std::string ground_text(const campaign::Results& r) {
     for (const auto& c : z.cones) {
       for (const auto& l : c.layers) {
         records::Parameter index = l.cone_index;
-        index.meaning = "cone index " + units::print_interval(l.from_m, l.to_m, Dimension::length, u);
+        index.meaning = "cone index " + units::print_interval(l.from_m, l.to_m, Dimension::length, u) + (z.cones.size() > 1 ? ", base " + units::print_quantity(c.base_area_m2, Dimension::area, u) : "");
         add({index});
       }
     }

@@ -265,7 +265,7 @@ TEST(TowLog, RepeatedReadingsDoNotShrinkErrors) {
 }
 
 TEST(TowLog, WithoutGroundSpeedRefusesSlipByNameAndKeepsTheRest) {
-  // Wheel odometry and motor currents at 6.5 readings a second, no force, no ground speed: what a Husky-class field log holds.
+  // Wheel odometry and motor currents at 6.5 readings a second, no force, no ground speed: what the field log of a small robot holds.
   TowLog log;
   log.source = {.id = "snow 3", .file = "pro_03.csv", .record = "snow", .zone = "snow"};
   log.conditions = {.vehicle = "skid steer", .weight_n = 640, .rolling_radius_m = 0.165, .run = "3"};

@@ -204,6 +204,7 @@ void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, 
     work.say("comparing " + pair.vehicle + " on " + pair.zone + " with its tests");
     const auto keep = [&](validation::Comparison c) {
       if (c.readings.empty() && c.without_prediction == 0 && c.without_slip == 0) return;
+      c.shape.statement = validation::shape_statement(c, text_units(r.campaign));
       c.statement = validation::statement_of(c, text_units(r.campaign));
       pair.comparisons.push_back(std::move(c));
     };

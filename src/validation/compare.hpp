@@ -45,7 +45,8 @@ struct ShapeDiscrepancy {
   double low_band_hi = 0, high_band_lo = 0;  // slips compared
   double difference = 0;                     // (measured - predicted) at high slip minus at low slip, best-estimate soil
   math::Interval over_possible_soils;        // the same over all possible soils, run scatter added
-  std::string statement;
+  std::size_t runs = 0;                      // 0: too little to look for it
+  std::string statement;                     // shape_statement, empty without runs
 };
 
 struct Comparison {
@@ -70,6 +71,7 @@ struct Comparison {
 
 // One or two sentences for the report, values in the units it prints.
 [[nodiscard]] std::string statement_of(const Comparison& comparison, units::OutputUnits units);
+[[nodiscard]] std::string shape_statement(const Comparison& comparison, units::OutputUnits units);
 
 [[nodiscard]] Comparison compare_pull(const performance::Placed& placed, const records::DrawbarResult& drawbar);
 [[nodiscard]] Comparison compare_torque(const performance::Placed& placed, const records::DrawbarResult& drawbar);

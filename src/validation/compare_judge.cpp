@@ -136,13 +136,7 @@ void find_shape(Comparison& c, const detail::DrawDifferences& by_draw) {
   s.difference = math::mean(centre);
   s.over_possible_soils = {range->lo - half, range->hi + half};
   s.shown = s.over_possible_soils.lo > 0 || s.over_possible_soils.hi < 0;
-  s.statement = s.shown
-      ? fmt::format("Discrepancy of shape: from slips up to {:.0f} % to slips from {:.0f} % the measured {} {} by {:.3f} "
-                    "more than the model lets it (95 %: {:.3f} to {:.3f} over possible soils and {}); no soil "
-                    "parameter mends this, the model lacks what causes it.",
-                    100 * third, 100 * two_thirds, c.quantity, s.difference < 0 ? "falls" : "rises",
-                    std::abs(s.difference), s.over_possible_soils.lo, s.over_possible_soils.hi, units::print_count(centre.size(), "run"))
-      : fmt::format("No discrepancy of shape between low and high slip is shown by {}.", units::print_count(centre.size(), "run"));
+  s.runs = centre.size();
 }
 
 std::string readings_are(std::size_t n, const char* one, const char* many) {
@@ -161,6 +155,17 @@ std::string how_free_rolling(const Comparison& c) {
 }
 
 }  // namespace
+
+std::string shape_statement(const Comparison& c, units::OutputUnits units) {
+  const ShapeDiscrepancy& s = c.shape;
+  if (s.runs == 0) return "";
+  const std::string runs = units::print_count(s.runs, "run");
+  if (!s.shown) return "No discrepancy of shape between low and high slip is shown by " + runs + ".";
+  return fmt::format("Discrepancy of shape: from slips up to {:.0f} % to slips from {:.0f} % the measured {} {} by {} more than the model lets it (95 %: {} over possible soils and {}); "
+                     "no soil parameter mends this, the model lacks what causes it.",
+                     100 * s.low_band_hi, 100 * s.high_band_lo, c.quantity, s.difference < 0 ? "falls" : "rises", units::print_quantity(std::abs(s.difference), dimension_of(c), units),
+                     units::print_interval(s.over_possible_soils.lo, s.over_possible_soils.hi, dimension_of(c), units), runs);
+}
 
 std::string statement_of(const Comparison& c, units::OutputUnits units) {
   std::string out;
@@ -189,7 +194,7 @@ std::string statement_of(const Comparison& c, units::OutputUnits units) {
     out += " " + readings_are(c.set_aside, "was", "were") + " set aside: slip over 95 %, or the load cell at its end.";
   }
   if (!c.note.empty() && !c.readings.empty()) out += " " + c.note;
-  if (!c.shape.statement.empty()) out += " " + c.shape.statement;  // last: the report sets it apart
+  if (const std::string shape = shape_statement(c, units); !shape.empty()) out += " " + shape;  // last: the report sets it apart
   return out;
 }
 
@@ -213,6 +218,7 @@ void judge_comparison(Comparison& c, const DrawDifferences& by_draw) {
     find_bands(c);
     find_shape(c, by_draw);
   }
+  c.shape.statement = shape_statement(c, units::OutputUnits::si);
   c.statement = statement_of(c, units::OutputUnits::si);
 }
 
