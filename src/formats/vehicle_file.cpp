@@ -83,11 +83,23 @@ Axle read_axle(Keys k, base::Problems& problems) {
   return a;
 }
 
+vehicle::Steering read_steering(Keys k) {
+  using vehicle::SteeringKind;
+  vehicle::Steering s;
+  (void)k.require_text("kind");  // without it the rest would mean nothing
+  s.kind = k.choice("kind", SteeringKind::skid, {{"skid", SteeringKind::skid}, {"ackermann", SteeringKind::ackermann}, {"crab", SteeringKind::crab}, {"frame", SteeringKind::frame}});
+  s.largest_angle_rad = k.quantity("largest_angle", Dimension::angle).value_or(0);
+  s.steered_axles = k.texts("steered_axles");
+  s.pivot_width_m = k.quantity("pivot_width", Dimension::length);
+  s.joint_x_m = k.quantity("joint_ahead_of_rear_axle", Dimension::length);
+  return s;
+}
+
 // The checks name what the vehicle holds; its writer looks for the key of the file.
 std::string key_of_file(std::string key) {
   static const std::vector<std::pair<std::string, std::string>> kNames{
       {"body.cg_x", "body.cg_ahead_of_rear_axle"}, {"body.cg_y", "body.cg_left"}, {"body.cg_z", "body.cg_height"},
-      {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},
+      {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"steering.joint_x", "steering.joint_ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},
       {".grouser_count", ".grousers"}, {".flex.load_deflection", ".deflection"}, {".flex.stiffness", ".stiffness"}, {".flex.inflation", ".inflation"},
       {".flex.hysteresis_share", ".hysteresis"}, {".flex", ".stiffness"}, {"scale[", "scale_weight["}};
   for (const auto& [ours, theirs] : kNames) {
@@ -168,6 +180,7 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
     v.hitch = vehicle::Hitch{k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0),
                              k.require_quantity("height", Dimension::length).value_or(0)};
   }
+  if (const auto t = doc.root().table("steering")) v.steering = read_steering(Keys(*t, problems));
   for (const io::TomlTable& t : doc.root().tables("scale_weight")) {
     Keys k(t, problems);
     v.scales.push_back({k.require_text("axle"), k.require_quantity("load", Dimension::force).value_or(0),

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <numbers>
 #include <string>
 #include <utility>
 #include <vector>
@@ -356,6 +357,58 @@ void check_scale_entries(const Vehicle& v, Checker check) {
   }
 }
 
+// The steering alone; axles and their names have passed.
+void check_steering(const Vehicle& v, Checker check) {
+  const Steering& s = v.steering;
+  constexpr double kRightAngle = std::numbers::pi / 2;
+  const auto degrees = [](double rad) { return fmt::format("{:.4g} deg", rad * 180 / std::numbers::pi); };
+  if (s.kind == SteeringKind::skid) {
+    if (s.largest_angle_rad != 0 || !s.steered_axles.empty() || s.pivot_width_m || s.joint_x_m) {
+      check.refuse("kind", "says that nothing is steered, but an angle, axles, pivots or a joint are given", name(s.kind), "ackermann, crab or frame", "name the kind, or leave the rest out");
+    }
+    return;
+  }
+  if (!(s.largest_angle_rad > 0 && s.largest_angle_rad < kRightAngle)) {
+    check.refuse("largest_angle", "is no angle a wheel or a joint is steered to", degrees(s.largest_angle_rad), "above 0, below 90 deg", "from straight ahead to the stop, one side");
+  }
+  const bool frame = s.kind == SteeringKind::frame;
+  if (frame != s.joint_x_m.has_value()) {
+    check.refuse("joint_x", frame ? "of frame steering is missing" : "belongs to frame steering", frame ? "" : number(*s.joint_x_m, "m"), "with frame steering only", "check the kind of steering");
+  }
+  const double rear = v.axles.front().position_x_m, front = v.axles.back().position_x_m;
+  if (frame && s.joint_x_m) {
+    if (!(*s.joint_x_m > rear && *s.joint_x_m < front)) {
+      check.refuse("joint_x", "lies outside the wheelbase", number(*s.joint_x_m, "m"), fmt::format("between {:g} and {:.4g} m", rear, front), "measure it ahead of the rearmost axle");
+    }
+    for (const Axle& a : v.axles) {
+      if (a.position_x_m == *s.joint_x_m) check.refuse("joint_x", "lies on axle \"" + a.name + "\"", number(*s.joint_x_m, "m"), "between two axles", "say which half the axle belongs to");
+    }
+  }
+  if (s.kind != SteeringKind::ackermann && !s.steered_axles.empty()) {
+    check.refuse("steered_axles", frame ? "have no place on a frame that bends" : "are all axles of a crab", s.steered_axles.front(), "with ackermann steering only", "leave the key out");
+  }
+  double narrowest = 20;
+  std::size_t steered = 0;
+  for (const Axle& a : v.axles) {
+    const auto named = std::count(s.steered_axles.begin(), s.steered_axles.end(), a.name);
+    if (named > 1) check.refuse("steered_axles", "name an axle twice", a.name, "each once", "take one out");
+    if (named > 0 || s.kind == SteeringKind::crab) {
+      ++steered;
+      if (a.wheels > 1) narrowest = std::min(narrowest, a.track_width_m);
+    }
+  }
+  for (const std::string& wanted : s.steered_axles) {
+    if (std::none_of(v.axles.begin(), v.axles.end(), [&](const Axle& a) { return a.name == wanted; })) {
+      check.refuse("steered_axles", "name no axle of the vehicle", wanted, "names of axles", "name the axle as in its own table");
+    }
+  }
+  if (s.kind == SteeringKind::ackermann && steered == 0) check.refuse("steered_axles", "are missing", "", "one axle or more", "name the axles whose wheels are steered");
+  if (s.pivot_width_m && frame) check.refuse("pivot_width", "belongs to steered wheels", number(*s.pivot_width_m, "m"), "not with frame steering", "leave the key out");
+  if (s.pivot_width_m && !frame && !(*s.pivot_width_m > 0 && *s.pivot_width_m <= narrowest)) {
+    check.refuse("pivot_width", "does not fit between the steered wheels", number(*s.pivot_width_m, "m"), fmt::format("above 0, at most {:.4g} m", narrowest), "measure between the upright axes of left and right wheel");
+  }
+}
+
 void remark_odd(const Vehicle& v, Checker check) {
   if (std::none_of(v.axles.begin(), v.axles.end(), [](const Axle& a) { return a.drive.driven; })) {
     check.remark("axle", "list has no driven axle", "", "", "the vehicle can only be towed");
@@ -398,6 +451,7 @@ void check_vehicle_in(units::OutputUnits units, const Vehicle& v, double gravity
   if (!found.refused()) {
     Vehicle empty = v;
     empty.payload.clear();
+    check_steering(v, check.at("steering"));
     bool standing = stands(v, loaded_body(v), v.payload.empty() ? "" : " with payload", check);
     if (!v.payload.empty()) standing &= stands(v, loaded_body(empty), " without payload", check);
     if (standing) {

@@ -304,6 +304,39 @@ TEST(CheckVehicle, JudgesThreeAxlesByWhatSpringsCannotChange) {
   EXPECT_FALSE(refused_at(v, "scale"));
 }
 
+TEST(CheckVehicle, RefusesSteeringThatCannotBe) {
+  const auto with = [](Steering s) {
+    Vehicle v = carrier();
+    v.steering = std::move(s);
+    return v;
+  };
+  using K = SteeringKind;
+  for (const Steering& sound : {Steering{}, Steering{.kind = K::ackermann, .largest_angle_rad = 0.6, .steered_axles = {"front"}, .pivot_width_m = 0.9},
+                                Steering{.kind = K::ackermann, .largest_angle_rad = 0.6, .steered_axles = {"front", "rear"}},
+                                Steering{.kind = K::crab, .largest_angle_rad = 0.6}, Steering{.kind = K::frame, .largest_angle_rad = 0.6, .joint_x_m = 0.7}}) {
+    EXPECT_EQ(text_of(with(sound)), "");
+  }
+  for (const double angle : {0.0, -0.1, 1.5708, 35.0, kNan}) {
+    EXPECT_TRUE(refused_at(with({.kind = K::ackermann, .largest_angle_rad = angle, .steered_axles = {"front"}}), "steering.largest_angle")) << angle;
+    EXPECT_TRUE(refused_at(with({.kind = K::crab, .largest_angle_rad = angle}), "steering.largest_angle")) << angle;
+  }
+  for (const double joint : {-0.2, 0.0, 1.3, 2.0, kNan}) {
+    EXPECT_TRUE(refused_at(with({.kind = K::frame, .largest_angle_rad = 0.6, .joint_x_m = joint}), "steering.joint_x")) << joint;
+  }
+  EXPECT_TRUE(refused_at(with({.kind = K::frame, .largest_angle_rad = 0.6}), "steering.joint_x"));
+  EXPECT_TRUE(refused_at(with({.kind = K::ackermann, .largest_angle_rad = 0.6, .steered_axles = {"front"}, .joint_x_m = 0.7}), "steering.joint_x"));
+  EXPECT_TRUE(refused_at(with({.kind = K::ackermann, .largest_angle_rad = 0.6}), "steering.steered_axles"));
+  EXPECT_TRUE(refused_at(with({.kind = K::ackermann, .largest_angle_rad = 0.6, .steered_axles = {"nose"}}), "steering.steered_axles"));
+  EXPECT_TRUE(refused_at(with({.kind = K::ackermann, .largest_angle_rad = 0.6, .steered_axles = {"front", "front"}}), "steering.steered_axles"));
+  // A crab with one steered axle would turn.
+  EXPECT_TRUE(refused_at(with({.kind = K::crab, .largest_angle_rad = 0.6, .steered_axles = {"front"}}), "steering.steered_axles"));
+  for (const double pivots : {0.0, -0.5, 1.01, kNan}) {
+    EXPECT_TRUE(refused_at(with({.kind = K::ackermann, .largest_angle_rad = 0.6, .steered_axles = {"front"}, .pivot_width_m = pivots}), "steering.pivot_width")) << pivots;
+  }
+  EXPECT_TRUE(refused_at(with({.kind = K::frame, .largest_angle_rad = 0.6, .pivot_width_m = 0.9, .joint_x_m = 0.7}), "steering.pivot_width"));
+  EXPECT_TRUE(refused_at(with({.kind = K::skid, .largest_angle_rad = 0.6}), "steering.kind"));
+}
+
 TEST(CheckVehicle, RemarksWhatIsOddButPossible) {
   Vehicle v = carrier();
   v.axles[0].drive.driven = v.axles[1].drive.driven = false;

@@ -22,6 +22,16 @@ const char* name(ZeroSlip condition) {
   return "";
 }
 
+const char* name(SteeringKind kind) {
+  switch (kind) {
+    case SteeringKind::skid: return "skid";
+    case SteeringKind::ackermann: return "ackermann";
+    case SteeringKind::crab: return "crab";
+    case SteeringKind::frame: return "frame";
+  }
+  return "";
+}
+
 std::optional<double> deflection_m(const Flex& flex, double load_n) {
   if (!(load_n >= 0) || !std::isfinite(load_n)) return std::nullopt;
   if (flex.stiffness_n_per_m) return load_n / *flex.stiffness_n_per_m;

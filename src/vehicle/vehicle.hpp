@@ -89,6 +89,20 @@ struct ScaleWeight {             // one scale reading
   bool with_payload = true;
 };
 
+// How it turns. skid: no wheel turns about an upright axis, left and right run at different speeds. ackermann: the steered
+// wheels point square to one turning centre. crab: all wheels keep one angle, the vehicle travels at it without turning.
+// frame: two halves bend about an upright joint, no wheel turns against its half.
+enum class SteeringKind { skid, ackermann, crab, frame };
+[[nodiscard]] const char* name(SteeringKind kind);
+
+struct Steering {
+  SteeringKind kind = SteeringKind::skid;
+  double largest_angle_rad = 0;            // of the most turned wheel, or between the halves; none for skid
+  std::vector<std::string> steered_axles;  // ackermann: by name
+  std::optional<double> pivot_width_m;     // between the upright axes of left and right wheel; absent: in the wheels' centre planes
+  std::optional<double> joint_x_m;         // frame: ahead of the rearmost axle
+};
+
 // Wheels at one angular speed (speed control or locked drive line) or sharing torque equally.
 enum class DriveControl { common_speed, shared_torque };
 
@@ -104,6 +118,7 @@ struct Vehicle {
   double idle_power_w = 0;
   std::vector<ScaleWeight> scales;
   std::optional<double> working_slip;    // declared working slip; 0.2 where absent, and said so
+  Steering steering;
 };
 
 // Mass and centre of gravity of body and payload together.

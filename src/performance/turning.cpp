@@ -1,0 +1,252 @@
+// SPDX-License-Identifier: Apache-2.0
+// Plane trigonometry; equations (1) to (6) of docs/theory/turning.md. Notation: R radius, k = 1/R curvature, x_c line of the
+// turning centre, d steering angle, p pivot width, a and b distance of the joint from the rear and from the front half's axles,
+// g angle between the halves.
+#include "performance/turning.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+namespace hardpan::performance {
+namespace {
+
+using vehicle::SteeringKind;
+using vehicle::Vehicle;
+constexpr double kInfinite = std::numeric_limits<double>::infinity();
+
+bool steered(const Vehicle& v, const vehicle::Axle& axle) {
+  if (v.steering.kind == SteeringKind::crab) return true;
+  const auto& names = v.steering.steered_axles;
+  return v.steering.kind == SteeringKind::ackermann && std::find(names.begin(), names.end(), axle.name) != names.end();
+}
+
+// Mean place of the axles that `takes` accepts.
+template <class Takes>
+double mean_x(const Vehicle& v, double otherwise, const Takes& takes) {
+  double sum = 0, count = 0;
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    if (!takes(i)) continue;
+    sum += v.axles[i].position_x_m;
+    ++count;
+  }
+  return count > 0 ? sum / count : otherwise;
+}
+
+// Distances of the joint from the halves' axles.
+struct Joint {
+  double x = 0, a = 0, b = 0;
+};
+Joint joint_of(const Vehicle& v) {
+  const double x = *v.steering.joint_x_m;
+  const auto front = [&](std::size_t i) { return in_front_half(v, i); };
+  return {x, x - mean_x(v, 0, [&](std::size_t i) { return !front(i); }), mean_x(v, 0, front) - x};
+}
+
+// How far the wheel's plane stands outside its pivot, and where the pivot stands.
+double scrub_m(const Vehicle& v, const vehicle::Axle& axle) {
+  return axle.wheels > 1 && v.steering.pivot_width_m ? 0.5 * (axle.track_width_m - *v.steering.pivot_width_m) : 0;
+}
+
+double side(double y) { return y > 0 ? 1 : y < 0 ? -1 : 0; }
+
+WheelPlace turned_wheel(const Vehicle& v, std::size_t axle, double y, double angle) {
+  const double out = side(y) * scrub_m(v, v.axles[axle]);
+  return {axle, v.axles[axle].position_x_m - out * std::sin(angle), y - out + out * std::cos(angle), angle};
+}
+
+// (4): angle between the halves at a curvature; a quarter turn where none does.
+double frame_angle(const Joint& j, double curvature) {
+  const double k = std::abs(curvature), reach = j.b * k / std::hypot(1, j.a * k);
+  const double angle = std::atan2(j.a * k, 1) + (reach < 1 ? std::asin(reach) : std::numbers::pi / 2);
+  return std::copysign(angle, curvature);
+}
+
+std::array<Foot, 4> outline(const Vehicle& v, const WheelPlace& w) {
+  const vehicle::Wheel& wheel = v.axles[w.axle].wheel;
+  const double r = vehicle::shearing_radius_m(wheel), b = 0.5 * wheel.width_m, c = std::cos(w.steer_rad), s = std::sin(w.steer_rad);
+  std::array<Foot, 4> out;
+  for (std::size_t i = 0; i < 4; ++i) {
+    const double along = i < 2 ? r : -r, across = i % 2 == 0 ? b : -b;
+    out[i] = {w.x_m + along * c - across * s, w.y_m + along * s + across * c};
+  }
+  return out;
+}
+
+double distance_to_piece(const Foot& p, const Foot& q, const Foot& from) {
+  const double x = q.x_m - p.x_m, y = q.y_m - p.y_m, fx = from.x_m - p.x_m, fy = from.y_m - p.y_m;
+  const double at = std::clamp((fx * x + fy * y) / (x * x + y * y), 0.0, 1.0);
+  return std::hypot(fx - at * x, fy - at * y);
+}
+
+// Nearest point of the convex hull of the corners: on a line between two of them, or the place itself inside.
+double nearest(const std::vector<Foot>& corners, const Foot& from) {
+  std::vector<double> bearing;
+  double least = kInfinite;
+  for (std::size_t i = 0; i < corners.size(); ++i) {
+    bearing.push_back(std::atan2(corners[i].y_m - from.y_m, corners[i].x_m - from.x_m));
+    for (std::size_t k = 0; k < i; ++k) least = std::min(least, distance_to_piece(corners[k], corners[i], from));
+  }
+  std::sort(bearing.begin(), bearing.end());
+  double widest = 2 * std::numbers::pi + bearing.front() - bearing.back();
+  for (std::size_t i = 1; i < bearing.size(); ++i) widest = std::max(widest, bearing[i] - bearing[i - 1]);
+  return widest < std::numbers::pi ? 0 : least;
+}
+
+}  // namespace
+
+bool in_front_half(const Vehicle& v, std::size_t axle) { return v.steering.joint_x_m && v.axles[axle].position_x_m > *v.steering.joint_x_m; }
+
+double turning_line_x_m(const Vehicle& v) {
+  switch (v.steering.kind) {
+    case SteeringKind::skid:
+    case SteeringKind::crab: return vehicle::loaded_body(v).cg_x_m;
+    case SteeringKind::frame: return mean_x(v, 0, [&](std::size_t i) { return !in_front_half(v, i); });
+    case SteeringKind::ackermann: break;
+  }
+  return mean_x(v, 0.5 * (v.axles.front().position_x_m + v.axles.back().position_x_m), [&](std::size_t i) { return !steered(v, v.axles[i]); });
+}
+
+std::vector<WheelPlace> wheel_places(const Vehicle& v, double curvature) {
+  std::vector<WheelPlace> out;
+  const SteeringKind kind = v.steering.kind;
+  const double line = turning_line_x_m(v);
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    const vehicle::Axle& axle = v.axles[i];
+    for (const double y : vehicle::wheel_offsets_m(axle)) {
+      double angle = 0;
+      if (kind == SteeringKind::ackermann && steered(v, axle)) {
+        const double pivot = y - side(y) * scrub_m(v, axle);
+        angle = std::atan2((axle.position_x_m - line) * curvature, 1 - pivot * curvature);  // (1)
+      }
+      out.push_back(turned_wheel(v, i, y, angle));
+    }
+  }
+  if (kind == SteeringKind::frame) {
+    const Joint j = joint_of(v);
+    const double g = frame_angle(j, curvature), c = std::cos(g), s = std::sin(g);
+    for (WheelPlace& w : out) {
+      if (!in_front_half(v, w.axle)) continue;
+      const double x = w.x_m - j.x, y = w.y_m;
+      w = {w.axle, j.x + x * c - y * s, x * s + y * c, g};
+    }
+  }
+  return out;
+}
+
+double share_of_largest_angle(const Vehicle& v, const std::vector<WheelPlace>& places) {
+  if (v.steering.kind == SteeringKind::skid) return 0;
+  double most = 0;
+  for (const WheelPlace& w : places) most = std::max(most, std::abs(w.steer_rad));
+  return most / v.steering.largest_angle_rad;
+}
+
+Foot centre_of_gravity(const Vehicle& v, const std::vector<WheelPlace>& places) {
+  const vehicle::Body body = vehicle::loaded_body(v);
+  if (v.steering.kind != SteeringKind::frame) return {body.cg_x_m, body.cg_y_m};
+  const std::vector<double> loads = vehicle::level_axle_loads_n(v, 1);
+  double g = 0, front = 0, front_x = 0, rear_x = 0;
+  for (const WheelPlace& w : places) {
+    if (in_front_half(v, w.axle)) g = w.steer_rad;
+  }
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    (in_front_half(v, i) ? front_x : rear_x) += loads[i] * v.axles[i].position_x_m;
+    if (in_front_half(v, i)) front += loads[i];
+  }
+  const double all = body.mass_kg, x = front_x - front * *v.steering.joint_x_m, y = front * body.cg_y_m;
+  return {(rear_x + front * *v.steering.joint_x_m + x * std::cos(g) - y * std::sin(g)) / all,
+          ((all - front) * body.cg_y_m + x * std::sin(g) + y * std::cos(g)) / all};
+}
+
+Turn turn_at(const Vehicle& v, double radius) {
+  Turn out{.radius_m = radius, .centre_x_m = turning_line_x_m(v)};
+  const double curvature = 1 / radius;  // skid takes no notice
+  out.wheels = wheel_places(v, v.steering.kind == SteeringKind::skid ? 0 : curvature);
+  const bool straight = std::isinf(radius);
+  // A hair of rounding at the stop itself.
+  out.steerable = v.steering.kind == SteeringKind::crab ? straight : share_of_largest_angle(v, out.wheels) <= 1 + 1e-12;
+  if (v.steering.kind == SteeringKind::frame && !straight) {
+    const Joint j = joint_of(v);
+    out.steerable = out.steerable && j.b <= std::hypot(radius, j.a);
+  }
+  std::size_t most = 0;
+  for (std::size_t i = 0; i < out.wheels.size(); ++i) {
+    if (std::abs(out.wheels[i].steer_rad) > std::abs(out.wheels[most].steer_rad)) most = i;
+  }
+  out.inner_angle_rad = out.outer_angle_rad = std::abs(out.wheels[most].steer_rad);
+  for (const WheelPlace& w : out.wheels) {
+    if (w.axle == out.wheels[most].axle) out.outer_angle_rad = std::min(out.outer_angle_rad, std::abs(w.steer_rad));
+  }
+  if (straight) {
+    double left = -kInfinite, right = kInfinite;
+    for (const WheelPlace& w : out.wheels) {
+      for (const Foot& f : outline(v, w)) {
+        left = std::max(left, f.y_m);
+        right = std::min(right, f.y_m);
+      }
+    }
+    out.swept_width_m = left - right;
+    out.cg_radius_m = out.outer_wheel_radius_m = out.inner_wheel_radius_m = out.outermost_m = kInfinite;
+    return out;
+  }
+  const Foot centre{out.centre_x_m, radius}, cg = centre_of_gravity(v, out.wheels);
+  const auto from_centre = [&](double x, double y) { return std::hypot(x - centre.x_m, y - centre.y_m); };
+  out.cg_radius_m = from_centre(cg.x_m, cg.y_m);
+  out.inner_wheel_radius_m = kInfinite;
+  std::array<std::vector<Foot>, 2> corners;  // rear and front half of a frame; else all in the first
+  for (const WheelPlace& w : out.wheels) {
+    const double r = from_centre(w.x_m, w.y_m);
+    out.outer_wheel_radius_m = std::max(out.outer_wheel_radius_m, r);
+    out.inner_wheel_radius_m = std::min(out.inner_wheel_radius_m, r);
+    for (const Foot& f : outline(v, w)) {
+      out.outermost_m = std::max(out.outermost_m, from_centre(f.x_m, f.y_m));
+      corners[in_front_half(v, w.axle) ? 1 : 0].push_back(f);
+    }
+  }
+  double inner = nearest(corners[0], centre);
+  if (!corners[1].empty()) inner = std::min(inner, nearest(corners[1], centre));
+  out.swept_width_m = out.outermost_m - inner;
+  return out;
+}
+
+double smallest_radius_m(const Vehicle& v) {
+  const double largest = v.steering.largest_angle_rad;
+  switch (v.steering.kind) {
+    case SteeringKind::skid: return 0;
+    case SteeringKind::crab: return kInfinite;
+    case SteeringKind::frame: {
+      const Joint j = joint_of(v);
+      return (j.b + j.a * std::cos(largest)) / std::sin(largest);  // (3)
+    }
+    case SteeringKind::ackermann: break;
+  }
+  double radius = 0;
+  const double line = turning_line_x_m(v);
+  for (const vehicle::Axle& axle : v.axles) {
+    if (!steered(v, axle)) continue;
+    const double pivot = vehicle::wheel_offsets_m(axle).front() - scrub_m(v, axle);
+    radius = std::max(radius, std::abs(axle.position_x_m - line) / std::tan(largest) + pivot);  // (2)
+  }
+  return radius;
+}
+
+CrabTravel crab_travel(const Vehicle& v, double angle) {
+  CrabTravel out{.angle_rad = angle, .sideways_per_m = std::tan(angle)};
+  out.steerable = v.steering.kind == SteeringKind::crab && std::abs(angle) <= v.steering.largest_angle_rad * (1 + 1e-12);
+  double left = -kInfinite, right = kInfinite;
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    for (const double y : vehicle::wheel_offsets_m(v.axles[i])) {
+      for (const Foot& f : outline(v, turned_wheel(v, i, y, angle))) {
+        const double across = f.y_m * std::cos(angle) - f.x_m * std::sin(angle);  // (6)
+        left = std::max(left, across);
+        right = std::min(right, across);
+      }
+    }
+  }
+  out.swept_width_m = left - right;
+  return out;
+}
+
+}  // namespace hardpan::performance
