@@ -157,16 +157,17 @@ Settled settle(const Stance& s, const std::vector<double>& rut, double slope, do
     // A lean that grows by itself: the springs hold less than the weight's own lever. Then the determinant has turned.
     const double det = k0 * ((kxx - lever) * (kyy - lever) - kxy * kxy) - kx * (kx * (kyy - lever) - kxy * ky) + ky * (kx * kxy - (kxx - lever) * ky);
     if (!(det > 0 && k0 * (kxx - lever) - kx * kx > 0)) return out;
-    bool any = false;
+    std::size_t least = n;
     for (std::size_t i = 0; i < n; ++i) {
       if (lifted[i]) continue;
       out.load[i] = stiffness(i) * ((*w)[0] + (*w)[1] * s.supports[i].x_m + (*w)[2] * s.supports[i].y_m - rut[i]);
-      if (out.load[i] < 0) {
-        out.load[i] = 0;
-        lifted[i] = any = true;
-      }
+      if (out.load[i] < 0 && (least == n || out.load[i] < out.load[least])) least = i;
     }
-    if (!any) {
+    // One at a time: two diagonal wheels that hang together over a crest do not both leave the ground.
+    if (least < n) {
+      out.load[least] = 0;
+      lifted[least] = true;
+    } else {
       out.lean_x = (*w)[1];
       out.lean_y = (*w)[2];
       out.stands = true;
@@ -261,8 +262,13 @@ SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& se
 }
 
 std::optional<std::vector<double>> standing_loads_n(const Stance& s, double slope, double fall) {
+  return standing_loads_n(s, slope, fall, std::vector<double>(s.supports.size(), 0));
+}
+
+std::optional<std::vector<double>> standing_loads_n(const Stance& s, double slope, double fall, const std::vector<double>& lower_m) {
   assert_stance(s);
-  const Settled at = settle(s, std::vector<double>(s.supports.size(), 0), slope, fall);
+  HARDPAN_ASSERT(lower_m.size() == s.supports.size());
+  const Settled at = settle(s, lower_m, slope, fall);
   if (!at.stands) return std::nullopt;
   return at.load;
 }

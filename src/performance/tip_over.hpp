@@ -72,5 +72,7 @@ struct SettledTipOver {
 // Load on each support [N] standing on this slope, by moments and, beyond three, by stiffness (equal where rigid); a lifted one
 // has 0. Nothing when the vehicle tips.
 [[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad);
+// The same on uneven ground: `lower_m` of a support says how much deeper its ground lies below the plane.
+[[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad, const std::vector<double>& lower_m);
 
 }  // namespace hardpan::performance
