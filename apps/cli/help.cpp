@@ -143,6 +143,15 @@ const char* help_of(const std::string& verb) {
         "--step and --gap take lengths ('120 mm'; a negative step goes down), --friction a coefficient (0.6).\n"
         "Quasi-static, rigid wheels, one rigid body, left and right alike; soil, speed and crumbling edges are not in it. Exit code 2: refused; 3: a pose was not solved.\n"
         "Example: hardpan obstacle --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '120 mm' --friction 0.6"},
+      {"turn",
+        "How tightly a vehicle turns: by its steering, and on a soil what torque and work a turn takes and what stops it.\n"
+        "Use it to lay out paths and turning places: angles, wheel paths and swept width for each radius; with --soil also slip, torque, work\n"
+        "and the smallest radius before the ground gives out, the drives reach their peak or the steering its stop; on gradients and on a crest.\n"
+        "Reads the vehicle file (axles, wheels, [steering], centre of gravity, drives) and a built-in soil, soil file or soil from options; writes nothing.\n"
+        "--radius takes a length ('4 m', '0 m' on the spot) and may be repeated; --gradient, --heading, --crest and --crab take deg, --speed m/s.\n"
+        "Skid steering is what a file without [steering] has. Slow and steady; ruts and stones resist more. Exit code 2: refused; 3: a turn was not solved.\n"
+        "Example: hardpan turn --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2'\n"
+        "Example: hardpan turn --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --radius '4 m' --radius '2 m' --gradient '8 deg' --heading '90 deg'"},
       {"stopping",
         "How fast by remote control through a delay: within what is seen and, with --fastest, within a corridor.\n"
         "Use it to set a speed limit for a link: it compares stopping within sight, steering in time, and moving and waiting.\n"

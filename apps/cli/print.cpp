@@ -16,11 +16,6 @@ namespace hardpan::cli {
 using units::Dimension;
 using units::OutputUnits;
 
-namespace {
-
-constexpr double kDeg = 180 / std::numbers::pi;
-
-// Columns as wide as their widest cell; the last one is left as it is.
 std::string table(const std::vector<std::vector<std::string>>& rows) {
   if (rows.empty()) return "";
   std::vector<std::size_t> width;
@@ -44,6 +39,10 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
   }
   return out;
 }
+
+namespace {
+
+constexpr double kDeg = 180 / std::numbers::pi;
 
 std::string number(double v, const char* format = "{:.3g}") {
   if (std::isnan(v)) return "no answer";

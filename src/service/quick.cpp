@@ -8,15 +8,16 @@
 
 #include "formats/soil_file.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/soil_request.hpp"
 #include "soil/textbook.hpp"
 
 namespace hardpan::service {
 
 using io::Json;
+using detail::resolve;
+using detail::soil_json;
 
-namespace {
-
-soil::NamedSoil resolve(const SoilRequest& q, base::Problems& problems) {
+soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) {
   soil::NamedSoil out;
   const bool numbers_only = q.soil.empty() && q.n && q.kc && q.kphi && q.cohesion_pa && q.friction_rad;
   if (numbers_only) {
@@ -61,6 +62,8 @@ soil::NamedSoil resolve(const SoilRequest& q, base::Problems& problems) {
   return out;
 }
 
+namespace {
+
 // No published soil of the built-in table has kphi this low; the table is shown in kN.
 constexpr double kLeastUsualKphi = 1e4;
 std::string kilonewton_doubt(const SoilRequest& q) {
@@ -85,21 +88,6 @@ Json answer_json(const contact::WheelAnswer& a) {
   Json flags = Json::array();
   for (const std::string& s : contact::sentences(a.flags)) flags.push(s);
   j.set("flags", flags);
-  return j;
-}
-
-Json soil_json(const soil::NamedSoil& s) {
-  Json j = Json::object();
-  j.set("id", s.id).set("name", s.name).set("source", s.source).set("read_in_source", s.read_in_source);
-  j.set("heading", s.id == "given" ? "soil from the command line, not your ground's tests" : s.textbook ? "textbook soil, not your ground" : "");
-  if (s.soil.bearing) {
-    j.set("relation", soil::name(s.soil.bearing->law)).set("exponent_ratio", s.soil.bearing->n);
-    j.set("first_modulus_si", s.soil.bearing->first_modulus).set("second_modulus_si", s.soil.bearing->second_modulus);
-    if (const auto& below = s.soil.bearing->below) j.set("second_layer_depth_m", below->depth_m).set("second_layer_exponent_ratio", below->n_below);
-  }
-  if (s.soil.shear) {
-    j.set("cohesion_pa", s.soil.shear->cohesion_pa).set("tan_phi_ratio", s.soil.shear->tan_phi).set("shear_modulus_m", s.soil.shear->shear_modulus_m);
-  }
   return j;
 }
 
@@ -135,6 +123,21 @@ std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& p
 }
 
 }  // namespace
+
+Json detail::soil_json(const soil::NamedSoil& s) {
+  Json j = Json::object();
+  j.set("id", s.id).set("name", s.name).set("source", s.source).set("read_in_source", s.read_in_source);
+  j.set("heading", s.id == "given" ? "soil from the command line, not your ground's tests" : s.textbook ? "textbook soil, not your ground" : "");
+  if (s.soil.bearing) {
+    j.set("relation", soil::name(s.soil.bearing->law)).set("exponent_ratio", s.soil.bearing->n);
+    j.set("first_modulus_si", s.soil.bearing->first_modulus).set("second_modulus_si", s.soil.bearing->second_modulus);
+    if (const auto& below = s.soil.bearing->below) j.set("second_layer_depth_m", below->depth_m).set("second_layer_exponent_ratio", below->n_below);
+  }
+  if (s.soil.shear) {
+    j.set("cohesion_pa", s.soil.shear->cohesion_pa).set("tan_phi_ratio", s.soil.shear->tan_phi).set("shear_modulus_m", s.soil.shear->shear_modulus_m);
+  }
+  return j;
+}
 
 const contact::WheelAnswer& WheelLine::lead() const {
   if (!without.carried()) return without;

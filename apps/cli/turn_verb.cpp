@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: Apache-2.0
+// Quick answer: how tightly a vehicle turns, by its geometry and on soil.
+#include <fmt/core.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "command_line.hpp"
+#include "print.hpp"
+#include "service/turning.hpp"
+
+namespace hardpan::cli {
+namespace {
+
+namespace p = performance;
+using vehicle::SteeringKind;
+
+constexpr double kDeg = 180 / std::numbers::pi;
+
+std::string metres(double m) { return std::isinf(m) ? "straight" : fmt::format("{:.2f} m", std::abs(m)); }
+std::string degrees(double rad) { return fmt::format("{:.1f} deg", rad * kDeg); }
+std::string percent(double share) { return std::isfinite(share) ? fmt::format("{:.0f} %", 100 * share) : "-"; }
+
+std::string geometry_text(const service::TurningResult& r) {
+  std::string out;
+  const bool skid = r.steering.kind == SteeringKind::skid;
+  const char* angles = r.steering.kind == SteeringKind::frame ? "between the halves" : "inner / outer wheel";
+  if (skid) {
+    out += fmt::format("  Geometry: turns on the spot; its wheels then stay within a circle of {:.2f} m.\n", 2 * r.smallest.outermost_m);
+  } else {
+    out += fmt::format("  Geometry: smallest radius {} at {} ({}); turning circle {:.2f} m over the outer wheel's centre, {:.2f} m over wheel corners.\n", metres(r.smallest.radius_m),
+                       degrees(r.steering.largest_angle_rad), angles, 2 * r.smallest.outer_wheel_radius_m, 2 * r.smallest.outermost_m);
+  }
+  std::vector<std::vector<std::string>> rows{{"radius", "steering", "outer wheel's path", "inner wheel's path", "swept width", "by geometry"}};
+  for (const service::TurningLine& l : r.lines) {
+    const p::Turn& t = l.geometry;
+    const std::string steering = skid ? "-" : r.steering.kind == SteeringKind::frame ? degrees(t.inner_angle_rad) : degrees(t.inner_angle_rad) + " / " + degrees(t.outer_angle_rad);
+    rows.push_back({metres(t.radius_m), steering, metres(t.outer_wheel_radius_m), metres(t.inner_wheel_radius_m), fmt::format("{:.2f} m", t.swept_width_m), t.steerable ? "can" : "beyond the stop"});
+  }
+  return out + table(rows);
+}
+
+std::string smallest_text(const service::TurningResult& r) {
+  const p::SmallestTurn& s = r.smallest_on_soil();
+  if (s.limit == p::TurnLimit::none) return "  Turns down to the spot on this soil.\n";
+  if (s.solve.status == base::SolveStatus::no_solution) return fmt::format("  No turn at all: not even straight ahead ({}).\n", p::name(s.limit));
+  return fmt::format("  Smallest radius from straight ahead: {}, then: {} ({}).\n", metres(s.goes_m), p::name(s.limit), base::name(s.solve.status));
+}
+
+std::string soil_text(const service::TurningRequest& q, const service::TurningResult& r) {
+  std::string out = fmt::format("On {}{}", r.soil->id == "given" ? "soil from the command line, not your ground's tests" : r.soil->name, r.soil->textbook ? ": textbook soil, not your ground" : "");
+  if (q.gradient_rad > 0) out += fmt::format("; gradient {}, heading {} to the left of straight uphill, turning {}", degrees(q.gradient_rad), degrees(q.heading_rad), q.to_right ? "right" : "left");
+  if (q.crest_rad) out += fmt::format("; on a crest, ground falling by {} on either side of a line at {} to the vehicle", degrees(*q.crest_rad), degrees(q.crest_line_rad));
+  out += "\n" + smallest_text(r);
+  const bool skid = r.steering.kind == SteeringKind::skid;
+  std::vector<std::vector<std::string>> rows{{"radius", skid ? "drift" : "steering", "slip", "slip angle", "torque", "of peak", q.speed_m_s > 0 ? "power" : "work", "result"}};
+  for (const service::TurningLine& l : r.lines) {
+    const p::TurnState& s = l.on_soil->lead();
+    const std::string result = l.limit == p::TurnLimit::none ? "goes" : p::name(l.limit);
+    if (!s.balanced()) {
+      rows.push_back({metres(l.geometry.radius_m), "-", "-", "-", "-", "-", "-", result});
+      continue;
+    }
+    double slip = 0, angle = 0;
+    bool sliding = false;
+    for (const p::WheelInTurn& w : s.wheels) {
+      if (!(w.load_n > 0)) continue;
+      if (std::isfinite(w.answer.slip_ratio)) slip = std::abs(w.answer.slip_ratio) > std::abs(slip) ? w.answer.slip_ratio : slip;
+      else sliding = true;
+      angle = std::max(angle, std::abs(w.answer.slip_angle_rad));
+    }
+    const bool spot = l.geometry.radius_m == 0;
+    const std::string work = spot ? fmt::format("{:.0f} J/rad", s.work_j_per_rad) : q.speed_m_s > 0 ? fmt::format("{:.0f} W", s.work_j_per_m * q.speed_m_s) : fmt::format("{:.0f} J/m", s.work_j_per_m);
+    rows.push_back({metres(l.geometry.radius_m), skid && spot ? "-" : degrees(skid ? s.drift_rad : s.inner_angle_rad), percent(slip) + (sliding ? ", one against its travel" : ""), degrees(angle),
+                    fmt::format("{:.0f} N m", s.largest_torque_n_m), s.torque_share > 0 ? percent(s.torque_share) : "-", work, result});
+  }
+  out += table(rows);
+  contact::Flag flags = contact::Flag::none;
+  for (const service::TurningLine& l : r.lines) flags |= l.on_soil->lead().flags;
+  for (const contact::Flag one : {contact::Flag::side_wall_left_out, contact::Flag::deep_sinkage, contact::Flag::contact_shorter_than_k, contact::Flag::c1_c2_assumed}) {
+    if (contact::has(flags, one)) out += "  Note: " + contact::sentences(one).front() + "\n";
+  }
+  out += "  Largest of any wheel; without and with slip sinkage, whichever needs more. Slow and steady, every wheel on virgin soil, loads as at rest; a rut resists more.\n";
+  return out;
+}
+
+std::string turn_text(const service::TurningRequest& q, const service::TurningResult& r) {
+  std::string out = fmt::format("{}: {} steering\n", r.vehicle, vehicle::name(r.steering.kind));
+  if (r.crab) {
+    const p::CrabTravel& c = *r.crab;
+    out += fmt::format("  All wheels at {}{}: {:.2f} m sideways for each metre ahead, swept width {:.2f} m. It does not turn.\n", degrees(c.angle_rad), c.steerable ? "" : ", which is beyond the stop,", c.sideways_per_m, c.swept_width_m);
+    return out;
+  }
+  out += geometry_text(r);
+  if (r.soil) out += soil_text(q, r);
+  out += "  Radius from the turning centre square to the middle plane of the vehicle (of the rear half of a frame). Swept by wheels and a body no wider than they: add what stands out.\n";
+  out += "  A prediction is no permission to drive: never turn across a slope near its tip-over limit ('hardpan tipover').\n";
+  return out;
+}
+
+struct TurnVerb {
+  SoilOptions soil;
+  std::string vehicle_file, gravity, gradient, heading, speed, crest, crest_line, crab, to = "left";
+  std::vector<std::string> radii;
+
+  void add_to(CLI::App& v) {
+    v.add_option("--vehicle", vehicle_file, "vehicle file")->required();
+    v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
+    v.add_option("--radius", radii, "turning radius: '4 m'; '0 m' is on the spot; may be given several times");
+    v.add_option("--to", to, "side of the turn")->check(CLI::IsMember({"left", "right"}))->capture_default_str();
+    v.add_option("--gradient", gradient, "of the ground: '10 deg'");
+    v.add_option("--heading", heading, "of travel from straight uphill to the left: '90 deg' has the downhill side on its left, '180 deg' goes down");
+    v.add_option("--speed", speed, "along the turn: '1 m/s'; tells power and counts centrifugal force");
+    v.add_option("--crest", crest, "fall of the ground on either side of a ridge under the vehicle: '2 deg'");
+    v.add_option("--crest-line", crest_line, "direction of the ridge against the vehicle, left positive: '-38 deg'; along it where not given");
+    v.add_option("--crab", crab, "angle of all wheels of a vehicle with crab steering: '20 deg'");
+    soil.add_to(v);
+  }
+
+  int answer(const CommandLine& line) const {
+    using units::Dimension;
+    base::Problems problems;
+    Values val(problems);
+    val.needs("heading", !heading.empty(), "gradient", !gradient.empty());
+    val.needs("crest-line", !crest_line.empty(), "crest", !crest.empty());
+    service::TurningRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(), .to_right = to == "right",
+                              .gradient_rad = val.get("gradient", gradient, Dimension::angle).value_or(0), .heading_rad = val.get("heading", heading, Dimension::angle).value_or(0),
+                              .speed_m_s = val.get("speed", speed, Dimension::speed).value_or(0), .crest_rad = val.get("crest", crest, Dimension::angle),
+                              .crest_line_rad = val.get("crest-line", crest_line, Dimension::angle).value_or(0), .crab_rad = val.get("crab", crab, Dimension::angle)};
+    for (const std::string& r : radii) q.radii_m.push_back(val.get("radius", r, Dimension::length).value_or(-1));
+    const service::SoilRequest asked = soil.request(val);
+    if (!asked.soil.empty() || asked.n || asked.kphi || asked.cohesion_pa) q.soil = asked;
+    val.needs("gradient", !gradient.empty(), "soil", q.soil.has_value());
+    val.needs("crest", !crest.empty(), "soil", q.soil.has_value());
+    val.needs("speed", !speed.empty(), "soil", q.soil.has_value());
+    problems.throw_if_refused();
+    const auto r = service::turning(q);
+    if (line.json) line.put_json(problems, service::turning_json(q, r));
+    else put(turn_text(q, r));
+    return r.unsolved() ? 3 : 0;
+  }
+};
+
+}  // namespace
+
+void add_turn_verb(CommandLine& line) { line.add_verb<TurnVerb>("turn"); }
+
+}  // namespace hardpan::cli
