@@ -373,15 +373,15 @@ void check_steering(const Vehicle& v, Checker check) {
   }
   const bool frame = s.kind == SteeringKind::frame;
   if (frame != s.joint_x_m.has_value()) {
-    check.refuse("joint_x", frame ? "of frame steering is missing" : "belongs to frame steering", frame ? "" : number(*s.joint_x_m, "m"), "with frame steering only", "check the kind of steering");
+    check.refuse("joint_x", frame ? "of frame steering is missing" : "belongs to frame steering", frame ? "" : check.number(*s.joint_x_m, "m"), "with frame steering only", "check the kind of steering");
   }
   const double rear = v.axles.front().position_x_m, front = v.axles.back().position_x_m;
   if (frame && s.joint_x_m) {
     if (!(*s.joint_x_m > rear && *s.joint_x_m < front)) {
-      check.refuse("joint_x", "lies outside the wheelbase", number(*s.joint_x_m, "m"), fmt::format("between {:g} and {:.4g} m", rear, front), "measure it ahead of the rearmost axle");
+      check.refuse("joint_x", "lies outside the wheelbase", check.number(*s.joint_x_m, "m"), "between " + check.number(rear, "m") + " and " + check.number(front, "m"), "measure it ahead of the rearmost axle");
     }
     for (const Axle& a : v.axles) {
-      if (a.position_x_m == *s.joint_x_m) check.refuse("joint_x", "lies on axle \"" + a.name + "\"", number(*s.joint_x_m, "m"), "between two axles", "say which half the axle belongs to");
+      if (a.position_x_m == *s.joint_x_m) check.refuse("joint_x", "lies on axle \"" + a.name + "\"", check.number(*s.joint_x_m, "m"), "between two axles", "say which half the axle belongs to");
     }
   }
   if (s.kind != SteeringKind::ackermann && !s.steered_axles.empty()) {
@@ -403,9 +403,9 @@ void check_steering(const Vehicle& v, Checker check) {
     }
   }
   if (s.kind == SteeringKind::ackermann && steered == 0) check.refuse("steered_axles", "are missing", "", "one axle or more", "name the axles whose wheels are steered");
-  if (s.pivot_width_m && frame) check.refuse("pivot_width", "belongs to steered wheels", number(*s.pivot_width_m, "m"), "not with frame steering", "leave the key out");
+  if (s.pivot_width_m && frame) check.refuse("pivot_width", "belongs to steered wheels", check.number(*s.pivot_width_m, "m"), "not with frame steering", "leave the key out");
   if (s.pivot_width_m && !frame && !(*s.pivot_width_m > 0 && *s.pivot_width_m <= narrowest)) {
-    check.refuse("pivot_width", "does not fit between the steered wheels", number(*s.pivot_width_m, "m"), fmt::format("above 0, at most {:.4g} m", narrowest), "measure between the upright axes of left and right wheel");
+    check.refuse("pivot_width", "does not fit between the steered wheels", check.number(*s.pivot_width_m, "m"), "above 0, at most " + check.number(narrowest, "m"), "measure between the upright axes of left and right wheel");
   }
 }
 
