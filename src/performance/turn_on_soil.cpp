@@ -348,6 +348,23 @@ base::SolveReport solve(Balance& balance, double weight_n, Unknown& z) {
   return end(largest(f) <= kTolerance ? base::SolveStatus::converged : base::SolveStatus::out_of_steps);
 }
 
+// One solution at a radius from a guess, which it replaces.
+bool take_at(Balance& balance, double radius_m, double weight_n, Unknown& z, TurnState& out) {
+  out = {};
+  balance.set_radius(radius_m);
+  out.solve = solve(balance, weight_n, z);
+  out.radius_m = radius_m;
+  if (out.solve.converged()) {
+    out.status = TurnStatus::balanced;
+    balance.report(z, out);
+    return true;
+  }
+  const TurnStatus trouble = balance.trouble();
+  out.status = trouble == TurnStatus::balanced || trouble == TurnStatus::no_balance ? TurnStatus::not_converged : trouble;
+  if (balance.spins()) out.status = TurnStatus::no_balance;
+  return false;
+}
+
 // The way from straight ahead (bearing 0) to turning on the spot (a right angle): tan(bearing) = L / radius.
 class Way {
  public:
@@ -369,21 +386,7 @@ class Way {
   [[nodiscard]] const Unknown& unknown() const { return z_; }
 
   // One solution from a guess, off the way.
-  bool take(double bearing, Unknown& z, TurnState& out) {
-    out = {};
-    balance_.set_radius(radius_at(bearing));
-    out.solve = solve(balance_, m_.machine.weight_n, z);
-    out.radius_m = radius_at(bearing);
-    if (out.solve.converged()) {
-      out.status = TurnStatus::balanced;
-      balance_.report(z, out);
-      return true;
-    }
-    const TurnStatus trouble = balance_.trouble();
-    out.status = trouble == TurnStatus::balanced || trouble == TurnStatus::no_balance ? TurnStatus::not_converged : trouble;
-    if (balance_.spins()) out.status = TurnStatus::no_balance;
-    return false;
-  }
+  bool take(double bearing, Unknown& z, TurnState& out) { return take_at(balance_, radius_at(bearing), m_.machine.weight_n, z, out); }
   Unknown start_on_the_spot() {
     balance_.set_radius(std::copysign(0.0, turn_.radius_m));
     return balance_.start_on_the_spot();
@@ -521,6 +524,25 @@ std::vector<TurnState> turns_on_soil(const TurningMachine& m, const TurnCase& tu
 }
 
 TurnState turn_on_soil(const TurningMachine& m, const TurnCase& turn) { return turns_on_soil(m, turn, {turn.radius_m}).front(); }
+
+struct StraightOnSlopes::Way {
+  Way(const TurningMachine& m, double heading_rad) : weight_n(m.machine.weight_n), turn{.heading_rad = heading_rad}, balance(m, turn), z(balance.start()) {}
+  double weight_n;
+  TurnCase turn;       // balance looks at it
+  Balance balance;
+  Unknown z;
+};
+
+StraightOnSlopes::StraightOnSlopes(const TurningMachine& machine, double heading_rad) : way_(std::make_unique<Way>(machine, heading_rad)) {}
+StraightOnSlopes::~StraightOnSlopes() = default;
+
+TurnState StraightOnSlopes::at(double gradient_rad) {
+  way_->turn.gradient_rad = gradient_rad;
+  Unknown z = way_->z;
+  TurnState out;
+  if (take_at(way_->balance, std::numeric_limits<double>::infinity(), way_->weight_n, z, out)) way_->z = z;
+  return out;
+}
 
 SmallestTurn smallest_turn(const TurningMachine& m, const TurnCase& turn) {
   constexpr int kLooks = 48;             // steps of 1.9 deg of bearing

@@ -14,6 +14,7 @@
 #pragma once
 
 #include <limits>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -99,6 +100,20 @@ struct TurnState {
 [[nodiscard]] TurnState turn_on_soil(const TurningMachine& machine, const TurnCase& turn);
 // The same for many radii, in one go; their side is that of `turn`.
 [[nodiscard]] std::vector<TurnState> turns_on_soil(const TurningMachine& machine, const TurnCase& turn, const std::vector<double>& radii_m);
+
+// Straight ahead with one heading on slope after slope, each solved from the last that balanced: steep ones are reached by way of less steep.
+class StraightOnSlopes {
+ public:
+  StraightOnSlopes(const TurningMachine& machine, double heading_rad);
+  ~StraightOnSlopes();
+  StraightOnSlopes(const StraightOnSlopes&) = delete;
+  StraightOnSlopes& operator=(const StraightOnSlopes&) = delete;
+  [[nodiscard]] TurnState at(double gradient_rad);
+
+ private:
+  struct Way;
+  std::unique_ptr<Way> way_;
+};
 
 enum class TurnLimit { none, ground, torque, power, steering, carrying, tips_over, not_converged };
 [[nodiscard]] const char* name(TurnLimit limit);

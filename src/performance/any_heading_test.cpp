@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "performance/any_heading.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "performance/travel.hpp"
+
+namespace hardpan::performance {
+namespace {
+
+constexpr double kDeg = std::numbers::pi / 180;
+
+// An invented carrier on rigid wheels and an invented loose sand.
+vehicle::Vehicle carrier() {
+  vehicle::Vehicle v;
+  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_z_m = 0.55};
+  vehicle::Axle axle{.name = "rear", .track_width_m = 1.0};
+  axle.wheel = {.radius_m = 0.25, .width_m = 0.2};
+  v.axles = {axle, axle};
+  v.axles[1].name = "front";
+  v.axles[1].position_x_m = 1.3;
+  return v;
+}
+soil::Soil sand() {
+  soil::Soil s;
+  s.bearing = soil::bekker(0.79, 102e3, 5301e3);
+  s.shear = soil::Shear{.cohesion_pa = 1300, .tan_phi = std::tan(31.1 * kDeg), .shear_modulus_m = 0.015};
+  s.density_kg_m3 = 1600;
+  return s;
+}
+TurningMachine machine(const vehicle::Vehicle& v) {
+  base::Problems problems;
+  const auto m = make_turning_machine(v, sand(), 9.81, soil::SlipSinkage::none, {}, problems);
+  if (!m) throw std::logic_error(problems.list().front().text());
+  return *m;
+}
+HeadingLimit at(const TurningMachine& m, double heading) { return slopes_by_heading(m, {.headings_rad = {heading}}).front(); }
+
+// Another solution of the same question: straight travel by equilibrium.cpp, whose loads feel the soil's moment too (5 to 14 % of an
+// axle load in METHODS; of the gradient it moves a few tenths of a degree).
+TEST(AnyHeading, StraightUpIsTheGradientOfStraightTravel) {
+  const vehicle::Vehicle v = carrier();
+  const HeadingLimit up = at(machine(v), 0);
+  base::Problems problems;
+  const auto on = on_soil(v, sand(), 9.81, soil::SlipSinkage::none, {}, problems);
+  ASSERT_TRUE(on);
+  Workspace space;
+  State s;
+  const Case c{.machine = &on->plain, .slip_ratio = 0.2, .question = Question::gradient};
+  solve_cases({&c, 1}, {&s, 1}, space);
+  ASSERT_TRUE(s.balanced());
+  EXPECT_EQ(up.working.factor, HeadingFactor::working_slip);
+  EXPECT_NEAR(up.working.gradient_rad, s.gradient_rad, 0.5 * kDeg);
+  EXPECT_NEAR(up.working.largest_slip, 0.2, 0.002);
+  EXPECT_NEAR(up.working.drift_rad, 0, 1e-6);
+  EXPECT_GT(up.largest.gradient_rad, up.working.gradient_rad);
+  EXPECT_EQ(up.largest.factor, HeadingFactor::traction);
+}
+
+TEST(AnyHeading, LeftAndRightAreMirrorImages) {
+  const TurningMachine m = machine(carrier());
+  for (const double heading : {40.0, 90.0, 130.0}) {
+    const HeadingLimit left = at(m, heading * kDeg), right = at(m, -heading * kDeg);
+    EXPECT_NEAR(left.working.gradient_rad, right.working.gradient_rad, 0.02 * kDeg) << heading;
+    EXPECT_NEAR(left.largest.gradient_rad, right.largest.gradient_rad, 0.02 * kDeg) << heading;
+    EXPECT_NEAR(left.working.drift_rad, -right.working.drift_rad, 0.02 * kDeg) << heading;
+    EXPECT_NEAR(left.tips_rad, right.tips_rad, 1e-9) << heading;
+    EXPECT_EQ(left.working.factor, right.working.factor) << heading;
+  }
+}
+
+// By hand for this carrier: tips at atan(0.62 / 0.55) = 48.4 deg rearward, atan(0.68 / 0.55) = 51.0 forward, atan(0.5 / 0.55) = 42.3 sideways.
+TEST(AnyHeading, TipLimitsBelongToTheFallLineSeenFromTheVehicle) {
+  const TurningMachine m = machine(carrier());
+  const HeadingLimit up = at(m, 0), left = at(m, 90 * kDeg), down = at(m, 180 * kDeg);
+  EXPECT_NEAR(up.tips_rad, std::atan(0.62 / 0.55), 1e-9);
+  EXPECT_EQ(up.tips_about, TipEdge::rearward);
+  EXPECT_NEAR(down.tips_rad, std::atan(0.68 / 0.55), 1e-9);
+  EXPECT_EQ(down.tips_about, TipEdge::forward);
+  EXPECT_NEAR(left.tips_rad, std::atan(0.5 / 0.55), 1e-9);
+  EXPECT_EQ(left.tips_about, TipEdge::left);  // heading left of uphill, the slope falls to the left
+}
+
+// Across, the drift is downhill: travel points to the low side of the heading. No slope steeper than the friction of the ground with its
+// cohesion under the wheels holds a vehicle in any heading.
+TEST(AnyHeading, DriftsDownhillAndStaysWithinTheFrictionOfTheGround) {
+  const TurningMachine m = machine(carrier());
+  for (const HeadingLimit& h : slopes_by_heading(m, {.headings_rad = evenly_round(8)})) {
+    const bool level_only = h.largest.solve.status == base::SolveStatus::no_solution;
+    ASSERT_FALSE(level_only) << h.heading_rad / kDeg;
+    EXPECT_TRUE(h.largest.solve.converged()) << h.heading_rad / kDeg << " " << name(h.largest.factor);
+    EXPECT_LE(h.working.gradient_rad, h.largest.gradient_rad + 0.01 * kDeg) << h.heading_rad / kDeg;
+    EXPECT_GT(h.working.gradient_rad, 1 * kDeg) << h.heading_rad / kDeg;
+    const double across = std::sin(h.heading_rad);  // positive: the slope falls to the left
+    if (std::abs(across) > 0.1) { EXPECT_GT(h.largest.drift_rad * across, 0) << h.heading_rad / kDeg; }
+    EXPECT_LT(h.largest.gradient_rad, 45 * kDeg) << h.heading_rad / kDeg;
+  }
+}
+
+TEST(AnyHeading, SaysWhereNotEvenLevelGroundIsTravelled) {
+  vehicle::Vehicle v = carrier();
+  v.body.mass_kg = 40000;
+  const HeadingLimit h = at(machine(v), 0.3);
+  EXPECT_EQ(h.largest.gradient_rad, 0);
+  EXPECT_EQ(h.largest.solve.status, base::SolveStatus::no_solution);
+  EXPECT_EQ(h.largest.factor, HeadingFactor::carrying);
+}
+
+}  // namespace
+}  // namespace hardpan::performance
