@@ -591,7 +591,8 @@ SmallestTurn smallest_turn(const TurningMachine& m, const TurnCase& turn) {
       out.at_limit = std::move(there);
     } else {
       bad = middle;
-      out.limit = limit_of(there);
+      // A single try that finds nothing does not undo what the smaller steps of the way have shown.
+      if (limit_of(there) != TurnLimit::not_converged) out.limit = limit_of(there);
     }
   }
   out.goes_m = way.radius_at(good);
