@@ -368,10 +368,13 @@ bool take_at(Balance& balance, double radius_m, double weight_n, Unknown& z, Tur
 // The way from straight ahead (bearing 0) to turning on the spot (a right angle): tan(bearing) = L / radius.
 class Way {
  public:
-  Way(const TurningMachine& m, const TurnCase& c) : m_(m), turn_(c), length_(vehicle::wheelbase_m(m.vehicle)), balance_(m, c), z_(balance_.start()) {
+  Way(const TurningMachine& m, const TurnCase& c) : m_(m), turn_(c), length_(vehicle::wheelbase_m(m.vehicle)), balance_(m, turn_), z_(balance_.start()) {
     goes_ = take(0, z_, state_);
+    if (!goes_ && c.gradient_rad > 0 && state_.status != TurnStatus::tips_over) tilt_to(c.gradient_rad);
     if (!goes_) failed_ = state_;
   }
+  Way(const Way&) = delete;  // the balance looks at turn_
+  Way& operator=(const Way&) = delete;
 
   [[nodiscard]] double radius_at(double bearing) const {
     const double size = bearing <= 0 ? std::numeric_limits<double>::infinity() : bearing >= kRightAngle ? 0 : length_ / std::tan(bearing);
@@ -411,17 +414,44 @@ class Way {
       step *= 0.5;
       if (step < kSmallestStep) {
         goes_ = false;
-        // A solution that ends within so small a step has met another one: more turn than the ground gives.
-        if (failed_.status == TurnStatus::not_converged && failed_.solve.status == base::SolveStatus::stalled) failed_.status = TurnStatus::no_balance;
+        call_ended(failed_);
       }
     }
     return goes_;
   }
 
  private:
-  static constexpr double kSmallestStep = 1e-4;   // of bearing: at a radius of one wheelbase 2e-4 of it
+  // Straight travel from the level to a gradient, in steps that shrink.
+  void tilt_to(double gradient) {
+    double at = 0, step = 0.25 * gradient;
+    z_ = balance_.start();
+    turn_.gradient_rad = 0;
+    if (take(0, z_, state_)) {
+      while (at < gradient && step >= kSmallestStep) {
+        turn_.gradient_rad = std::min(at + step, gradient);
+        Unknown z = z_;
+        if (take(0, z, state_)) {
+          at = turn_.gradient_rad;
+          z_ = z;
+          step *= 2;
+        } else {
+          step *= 0.5;
+        }
+      }
+      goes_ = at >= gradient;
+      if (!goes_) call_ended(state_);
+    }
+    turn_.gradient_rad = gradient;
+  }
+
+  // A solution that ends within so small a step has met another one: the ground gives no more.
+  static void call_ended(TurnState& s) {
+    if (s.status == TurnStatus::not_converged && s.solve.status == base::SolveStatus::stalled) s.status = TurnStatus::no_balance;
+  }
+
+  static constexpr double kSmallestStep = 1e-4;   // of bearing, at a radius of one wheelbase 2e-4 of it; of gradient
   const TurningMachine& m_;
-  const TurnCase& turn_;
+  TurnCase turn_;
   double length_;
   Balance balance_;
   Unknown z_;
