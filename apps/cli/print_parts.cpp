@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "print_parts.hpp"
+
+#include <fmt/core.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "performance/travel.hpp"
+
+namespace hardpan::cli {
+
+using units::Dimension;
+using units::OutputUnits;
+
+std::string table(const std::vector<std::vector<std::string>>& rows) {
+  if (rows.empty()) return "";
+  std::vector<std::size_t> width;
+  for (const auto& row : rows) {
+    width.resize(std::max(width.size(), row.size()), 0);
+    for (std::size_t c = 0; c < row.size(); ++c) width[c] = std::max(width[c], row[c].size());
+  }
+  std::string out;
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    std::string line = "  ";
+    for (std::size_t c = 0; c < rows[r].size(); ++c) {
+      line += c + 1 < rows[r].size() ? fmt::format("{:<{}}  ", rows[r][c], width[c]) : rows[r][c];
+    }
+    while (!line.empty() && line.back() == ' ') line.pop_back();
+    out += line + "\n";
+    if (r == 0) {
+      std::size_t total = 2;
+      for (std::size_t c = 0; c < width.size(); ++c) total += width[c] + 2;
+      out += "  " + std::string(std::min<std::size_t>(total - 4, 96), '-') + "\n";
+    }
+  }
+  return out;
+}
+
+std::string number(double v, const char* format) {
+  if (std::isnan(v)) return "no answer";
+  if (std::isinf(v)) return v > 0 ? "immobilised" : "none";
+  return fmt::format(fmt::runtime(format), v);
+}
+
+std::string degrees(double rad) {
+  if (std::isnan(rad)) return "no answer";
+  if (rad <= performance::kNoGradient + 1e-9) return "none";
+  return fmt::format("{:.1f}", rad * kDeg);
+}
+
+std::string with_unit(double v, const std::string& unit, OutputUnits u) {
+  const Dimension d = unit == "Pa" ? Dimension::pressure : unit == "m" ? Dimension::length : unit == "rad" ? Dimension::angle : unit == "N" ? Dimension::force
+                    : unit == "N m" ? Dimension::torque : unit == "m/s" ? Dimension::speed : unit == "J/m" ? Dimension::energy_per_distance : unit == "kg" ? Dimension::mass : Dimension::none;
+  if (!std::isfinite(v) || d == Dimension::none) return number(v, "{:.4g}") + (unit.empty() || unit == "1" ? "" : " " + unit);
+  return units::print_quantity(v, d, u);
+}
+
+}  // namespace hardpan::cli

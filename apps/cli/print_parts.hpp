@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the printers of this folder share: tables of words, numbers that may be no number, units chosen at run time.
+#pragma once
+
+#include <numbers>
+#include <string>
+#include <vector>
+
+#include "units/print.hpp"
+
+namespace hardpan::cli {
+
+inline constexpr double kDeg = 180 / std::numbers::pi;
+
+// The first row is the heading. Columns as wide as their widest cell; the last one is left as it is.
+[[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows);
+[[nodiscard]] std::string number(double v, const char* format = "{:.3g}");
+[[nodiscard]] std::string degrees(double rad);
+// A value whose unit is only known at run time, in the unit people read.
+[[nodiscard]] std::string with_unit(double v, const std::string& unit, units::OutputUnits u);
+
+}  // namespace hardpan::cli
