@@ -15,46 +15,170 @@ namespace hardpan::cli {
 using units::Dimension;
 using units::OutputUnits;
 
+namespace {
+
+std::string soil_heading(const soil::NamedSoil& s) {
+  if (s.id == "given") return "Soil from the command line, not your ground's tests\n";
+  return fmt::format("{}{}\n{}; {}\n", s.name, s.textbook ? ": textbook soil, not your ground" : "", s.source, s.read_in_source ? "read in the source" : "from memory, not checked against the source");
+}
+
+std::string slip_text(double slip_ratio) { return fmt::format("{:.0f} %", 100 * slip_ratio); }
+
+// An answer of `wheel` with the words that tell it from the others of the same table.
+struct Told {
+  const service::WheelLine* line;
+  const char* grousers;             // "", "clean" or "packed"
+  std::string where;                // opens what is said of it alone
+};
+
+std::vector<Told> in_order(const service::WheelResult& r) {
+  std::vector<Told> out;
+  const bool several = r.lines.size() > 1;
+  const auto add = [&](const service::WheelLine& l, const char* grousers) {
+    std::string where = several ? "at " + slip_text(l.lead().slip_ratio) + " slip" : "";
+    if (*grousers) where += std::string(several ? ", grousers " : "grousers ") + grousers;
+    out.push_back({&l, grousers, where.empty() ? "" : where + ": "});
+  };
+  for (std::size_t i = 0; i < r.lines.size(); ++i) {
+    add(r.lines[i], r.packed.empty() ? "" : "clean");
+    if (!r.packed.empty()) add(r.packed[i], "packed");
+  }
+  return out;
+}
+
+// Lower pull first, by name, and the higher one beside it.
+std::string wheel_table(const service::WheelRequest& q, const std::vector<Told>& answers, OutputUnits u) {
+  const bool packed = *answers.front().grousers, sinking = q.slip_sinkage != soil::SlipSinkage::none;
+  std::vector<std::string> head{"slip"};
+  if (packed) head.push_back("grousers");
+  head.insert(head.end(), {"status", sinking ? "lower pull" : "pull", "torque", "sinkage", "pull / load"});
+  if (sinking) head.insert(head.end(), {"slip sinkage", "higher pull", "its sinkage", "slip sinkage"});
+  std::vector<std::vector<std::string>> rows{head};
+  for (const Told& t : answers) {
+    const contact::WheelAnswer &a = t.line->lead(), &b = t.line->beside();
+    const auto force = [&](const contact::WheelAnswer& x) { return x.carried() ? units::print_quantity(x.pull_n, Dimension::force, u) : "-"; };
+    const auto depth = [&](const contact::WheelAnswer& x) { return std::isfinite(x.sinkage_m) ? units::print_quantity(x.sinkage_m, Dimension::length, u) : "-"; };
+    std::vector<std::string> row{slip_text(a.slip_ratio)};
+    if (packed) row.emplace_back(t.grousers);
+    row.insert(row.end(), {contact::name(a.status), force(a), a.carried() ? units::print_quantity(a.torque_n_m, Dimension::torque, u) : "-", depth(a), a.carried() ? number(a.pull_n / q.load_n) : "-"});
+    if (sinking) row.insert(row.end(), {t.line->with_leads() ? "with" : "without", force(b), depth(b), t.line->with_leads() ? "without" : "with"});
+    rows.push_back(row);
+  }
+  std::string out = table(rows);
+  if (sinking) out += fmt::format("  Each is computed without slip sinkage and with it: {}. The lower pull leads.\n", soil::name(q.slip_sinkage));
+  return out;
+}
+
+// Each sentence once, with the answers it holds for where it does not hold for all.
+std::string flags_text(const std::vector<Told>& answers, bool several) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> known;
+  for (const Told& t : answers) {
+    std::string label = several ? slip_text(t.line->lead().slip_ratio) : t.grousers;
+    if (several && *t.grousers) label += fmt::format(" ({})", t.grousers);
+    for (const std::string& sentence : contact::sentences(t.line->lead().flags)) {
+      auto it = std::find_if(known.begin(), known.end(), [&](const auto& f) { return f.first == sentence; });
+      if (it == known.end()) it = known.insert(known.end(), {sentence, {}});
+      it->second.push_back(label);
+    }
+  }
+  std::string out;
+  for (const auto& [sentence, labels] : known) {
+    if (labels.size() == answers.size()) out += "  " + sentence + "\n";
+    else out += fmt::format("  {} {}: {}\n", several ? "At slip" : "With grousers", fmt::join(labels, ", "), sentence);
+  }
+  return out;
+}
+
+constexpr const char* kPackedWords =
+    "  Clean: ground that falls out from between the grousers, dry and loose. Packed: moist or sticky ground stays between them and makes a smooth wheel of the outer radius.\n"
+    "  Look at the wheels after a few turns; where that is not known, take the lower pull (common practice, no source).\n";
+
+}  // namespace
+
 std::string wheel_text(const service::WheelRequest& q, const service::WheelResult& r, bool us_units) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
-  std::string out = r.soil.id == "given" ? std::string("Soil from the command line, not your ground's tests\n") : fmt::format("{}{}\n{}; {}\n", r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "", r.soil.source,
-                                r.soil.read_in_source ? "read in the source" : "from memory, not checked against the source");
-  std::vector<std::vector<std::string>> rows{{"slip", "status", "pull", "torque", "sinkage", "pull / load", "pull without slip sinkage"}};
-  for (const service::WheelLine& l : r.lines) {
-    const contact::WheelAnswer& a = l.lead();
-    rows.push_back({fmt::format("{:.0f} %", 100 * a.slip_ratio), contact::name(a.status), a.carried() ? units::print_quantity(a.pull_n, Dimension::force, u) : "-",
-                    a.carried() ? units::print_quantity(a.torque_n_m, Dimension::torque, u) : "-", std::isfinite(a.sinkage_m) ? units::print_quantity(a.sinkage_m, Dimension::length, u) : "-",
-                    a.carried() ? number(a.pull_n / q.load_n) : "-", l.without.carried() ? units::print_quantity(l.without.pull_n, Dimension::force, u) : "-"});
+  const auto length = [&](double m) { return units::print_quantity(m, Dimension::length, u); };
+  const auto force = [&](double n) { return units::print_quantity(n, Dimension::force, u); };
+  const std::vector<Told> answers = in_order(r);
+  std::string out = soil_heading(r.soil) + wheel_table(q, answers, u);
+  if (!r.packed.empty()) {
+    out += kPackedWords;
+    if (r.soil.soil.smooth_metal) out += "  The strength against metal is taken all round the packed wheel, though there soil meets packed soil: a lower bound.\n";
   }
-  out += table(rows);
-  const auto slip_text = [](double slip_ratio) { return fmt::format("{:.0f} %", 100 * slip_ratio); };
-  const bool several = r.lines.size() > 1;
-  std::vector<std::pair<std::string, std::vector<std::string>>> flags;  // a sentence, and the slips it holds at
-  for (const service::WheelLine& l : r.lines) {
-    const contact::WheelAnswer& a = l.lead();
-    const std::string at = several ? "at " + slip_text(a.slip_ratio) + " slip: " : "";
+  for (const Told& t : answers) {
+    const contact::WheelAnswer& a = t.line->lead();
     if (a.carried()) {
-      out += fmt::format("  {}contact {} long, {} on it; largest normal stress {}; entry angle {:.1f} deg\n", at, units::print_quantity(a.contact_length_m, Dimension::length, u),
-                         units::print_quantity(a.ground_pressure_pa, Dimension::pressure, u), units::print_quantity(a.max_normal_stress_pa, Dimension::pressure, u), a.entry_angle_rad * kDeg);
-      if (q.slip_angle_rad != 0) out += fmt::format("  {}side force {}\n", at, units::print_quantity(a.side_force_n, Dimension::force, u));
+      out += fmt::format("  {}contact {} long, {} on it; largest normal stress {}; entry angle {:.1f} deg\n", t.where, length(a.contact_length_m), units::print_quantity(a.ground_pressure_pa, Dimension::pressure, u),
+                         units::print_quantity(a.max_normal_stress_pa, Dimension::pressure, u), a.entry_angle_rad * kDeg);
+      if (q.wheel.flex) out += fmt::format("  {}deflection {}; slip and torque refer to the rolling radius {}\n", t.where, length(a.deflection_m), length(a.torque_radius_m));
+      if (q.slip_angle_rad != 0) out += fmt::format("  {}side force {}\n", t.where, force(a.side_force_n));
+      if (t.line->front_bulldozing_n) out += fmt::format("  {}for comparison: resistance of the soil pushed up ahead about {} (Hegedus 1960, from memory; not in the model)\n", t.where, force(*t.line->front_bulldozing_n));
     } else if (std::isfinite(a.largest_load_n)) {
-      out += fmt::format("  {}the largest load this ground carries under the wheel is {}\n", at, units::print_quantity(a.largest_load_n, Dimension::force, u));
-    }
-    for (const std::string& sentence : contact::sentences(a.flags)) {
-      auto known = std::find_if(flags.begin(), flags.end(), [&](const auto& f) { return f.first == sentence; });
-      if (known == flags.end()) known = flags.insert(flags.end(), {sentence, {}});
-      known->second.push_back(slip_text(a.slip_ratio));
+      out += fmt::format("  {}the largest load this ground carries under the wheel is {}\n", t.where, force(a.largest_load_n));
     }
   }
-  // Both are computed at the first slip.
-  const std::string first = several ? " at " + slip_text(r.lines.front().lead().slip_ratio) + " slip" : "";
-  for (const auto& s : r.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, u), s.note);
-  if (r.front_bulldozing_n) out += fmt::format("  for comparison: bulldozing resistance{} about {} (not in the model)\n", first, units::print_quantity(*r.front_bulldozing_n, Dimension::force, u));
-  if (r.rigid && r.rigid->carried()) out += fmt::format("  as a rigid wheel{}: pull {}, sinkage {}\n", first, units::print_quantity(r.rigid->pull_n, Dimension::force, u), units::print_quantity(r.rigid->sinkage_m, Dimension::length, u));
-  for (const auto& [sentence, slips] : flags) out += slips.size() == r.lines.size() ? "  " + sentence + "\n" : fmt::format("  At {} slip: {}\n", fmt::join(slips, ", "), sentence);
+  if (q.wheel.rolling_radius_m) out += fmt::format("  Rolling radius measured: zero slip {}.\n", vehicle::name(q.wheel.rolling_radius_condition));
+  else if (!q.wheel.flex) out += fmt::format("  Slip and torque refer to the radius {}{}.\n", length(vehicle::shearing_radius_m(q.wheel)), r.packed.empty() ? "" : " over the grousers");
+  if (!r.bulldozing_lacks.empty()) out += fmt::format("  No estimate of the resistance of the soil pushed up ahead stands beside: it needs {}.\n", r.bulldozing_lacks);
+  // These are of the first answer.
+  const std::string& first = answers.front().where;
+  for (const auto& s : r.sanity) out += fmt::format("  {}for comparison: {} {} ({})\n", first, s.name, with_unit(s.value_si, s.unit, u), s.note);
+  if (r.rigid && r.rigid->carried()) out += fmt::format("  {}as a rigid wheel: pull {}, sinkage {}\n", first, force(r.rigid->pull_n), length(r.rigid->sinkage_m));
+  out += flags_text(answers, r.lines.size() > 1);
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
   return out;
 }
+
+namespace {
+
+std::string deep_text(const service::ClimbResult& r, OutputUnits u) {
+  std::string out;
+  bool lacks = false;
+  for (const service::DeepWheels& d : r.deep) {
+    out += fmt::format("  {}, {} of {} wheels sink more than a tenth of their diameter: resistance is underrated", d.at, d.wheels, d.of_wheels);
+    out += d.bulldozing_n ? fmt::format("; for the soil pushed up ahead about {}, {:.1f} % of the weight (Hegedus 1960, from memory; not in the model)\n", units::print_quantity(*d.bulldozing_n, Dimension::force, u), 100 * d.weight_share_ratio)
+                          : "\n";
+    lacks = lacks || !d.bulldozing_n;
+  }
+  if (lacks) out += "  No estimate of the resistance of the soil pushed up ahead stands beside: it needs --density '1600 kg/m^3'.\n";
+  return out;
+}
+
+std::string factor_text(double factor) { return factor > 100 ? "over 100" : fmt::format("{:.2f}", factor); }
+
+// Whether the ground itself lies still there.
+std::string slopes_text(const service::ClimbResult& r, OutputUnits u) {
+  std::string out;
+  const std::string phi = degrees(r.friction_rad) + " deg";
+  bool lacks = false;
+  for (const service::SlopeStand& s : r.slopes) {
+    out += fmt::format("  ground on {} deg ({}): ", degrees(s.slope_rad), s.at);
+    if (!s.computed) {
+      lacks = lacks || s.steeper_than_friction;
+      out += s.steeper_than_friction ? fmt::format("steeper than the angle of friction ({}), and only cohesion can hold it\n", phi) : fmt::format("no steeper than the angle of friction ({}): no sheet of it slides, however deep\n", phi);
+      continue;
+    }
+    if (r.cohesionless) {
+      out += fmt::format("factor of safety against sliding {} at any depth (no cohesion)\n", factor_text(s.sheets.front().safety_factor_ratio));
+      continue;
+    }
+    std::vector<std::string> sheets;
+    for (const auto& sheet : s.sheets) sheets.push_back(fmt::format("{} for a sheet {} deep", factor_text(sheet.safety_factor_ratio), units::print_quantity(sheet.vertical_depth_m, Dimension::length, u)));
+    out += fmt::format("factor of safety against sliding {}", fmt::join(sheets, ", "));
+    out += s.critical_depth_m ? fmt::format("; sheets deeper than {} slide\n", units::print_quantity(*s.critical_depth_m, Dimension::length, u)) : "; no sheet slides, however deep\n";
+  }
+  if (lacks) out += "  The factor of safety of that slope needs the density of the ground: give --density '1600 kg/m^3'.\n";
+  if (r.cohesionless) {
+    bool over = false;
+    for (const service::SlopeStand& s : r.slopes) over = over || s.slope_rad >= r.friction_rad;
+    out += fmt::format("  Ground without cohesion: at {} and steeper, its angle of friction, {}. Getting up for a moment by digging is outside this steady model.\n", phi,
+                       over ? "no steady climb exists, so none on this gradient" : "no steady climb exists");
+  }
+  if (!r.slopes.empty()) out += "  Factors hold for a long, dry, even slope at rest (infinite slope; depths vertical): a vehicle, water, shaking or a cut at the foot lower them.\n";
+  return out;
+}
+
+}  // namespace
 
 std::string climb_text(const service::ClimbResult& r, bool us_units, const std::string& gradient) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
@@ -66,8 +190,13 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
   add("at 20 % slip", r.at_20);
   add(fmt::format("at working slip {:.0f} %", 100 * r.working_slip), r.at_working);
   add("largest over slip", r.at_maximum);
+  if (r.packed) {
+    add(fmt::format("at working slip {:.0f} %, grousers packed", 100 * r.working_slip), r.packed->at_working);
+    add("largest over slip, grousers packed", r.packed->at_maximum);
+  }
   add("steepest descent held", r.descent);
   out += table(rows);
+  if (r.packed) out += std::string("  Grousers are clean where the table does not say packed.\n") + kPackedWords;
   out += fmt::format("  towed resistance coefficient {}\n", number(r.towed_resistance));
   for (const auto& s : r.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, u), s.note);
   if (r.travel) {
@@ -76,6 +205,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
                                 units::print_quantity(t.torque_n_m, Dimension::torque, u), units::print_quantity(t.energy_j_per_m, Dimension::energy_per_distance, u))
                   : fmt::format("  on {}: immobilised, {}\n", gradient, performance::name(t.factor));
   }
+  out += deep_text(r, u) + slopes_text(r, u);
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
   out += "  Computed on virgin soil for every wheel; tip limits are static. A prediction is no permission to drive.\n";
   return out;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Quick answers on a soil without a campaign: wheel, climb; and what changes with gravity.
 #include <fmt/core.h>
+#include <fmt/format.h>
 
 #include "command_line.hpp"
 #include "print.hpp"
@@ -9,10 +10,20 @@
 namespace hardpan::cli {
 namespace {
 
+// As in a vehicle file.
+constexpr std::pair<const char*, vehicle::ZeroSlip> kZeroSlip[] = {{"towed on hard ground", vehicle::ZeroSlip::towed_hard}, {"self-propelled on hard ground", vehicle::ZeroSlip::self_propelled_hard},
+                                                                   {"towed on the test surface", vehicle::ZeroSlip::towed_soil}, {"self-propelled on the test surface", vehicle::ZeroSlip::self_propelled_soil}};
+
+std::vector<std::string> zero_slip_words() {
+  std::vector<std::string> out;
+  for (const auto& [word, condition] : kZeroSlip) out.emplace_back(word);
+  return out;
+}
+
 struct WheelVerb {
   SoilOptions soil;
-  std::string load, radius, width, slip = "20 %", slip_angle, grouser, stiffness, rolling, gravity, hysteresis, pressure_width, units_out = "SI";
-  std::vector<std::string> slips;
+  std::string load, radius, width, slip = "20 %", slip_angle, grouser, stiffness, inflation, rolling, zero_slip, gravity, hysteresis, contact_width, clearance, units_out = "SI";
+  std::vector<std::string> slips, deflection;
   int grousers = 0;
   bool list_soils = false;
 
@@ -25,13 +36,17 @@ struct WheelVerb {
     v.add_option("--slip", slip, "slip, negative braking: '20 %'")->capture_default_str();
     v.add_option("--slips", slips, "several slips: a table over them");
     v.add_option("--slip-angle", slip_angle, "slip angle: '5 deg'");
-    v.add_option("--grouser-height", grouser, "grouser height: '10 mm'");
+    v.add_option("--grouser-height", grouser, "grouser height: '10 mm'; with grousers the answer for packed ones stands beside");
     v.add_option("--grousers", grousers, "number of grousers");
-    v.add_option("--stiffness", stiffness, "radial stiffness of a tyre or spring wheel: '25 kN/m'; rigid without it");
+    v.add_option("--stiffness", stiffness, "radial stiffness of a tyre or spring wheel: '25 kN/m'; rigid without it or --deflection");
+    v.add_option("--deflection", deflection, "instead of --stiffness, a load and the deflection measured under it: '500 N: 8 mm'; repeated, rising, 11 at most");
+    v.add_option("--inflation", inflation, "tyre pressure at which that was measured: '60 kPa'; told with the answer, not computed with");
     v.add_option("--hysteresis", hysteresis, "share of the deflection work lost: '25 %'");
-    v.add_option("--rolling-radius", rolling, "measured rolling radius: '0.29 m'");
-    v.add_option("--contact-width", pressure_width, "width of the contact patch where it is not the wheel's");
-    v.add_option("--gravity", gravity, "local gravity, with --density for the side wall: '9.81 m/s^2'");
+    v.add_option("--rolling-radius", rolling, "measured rolling radius of a tyre or spring wheel: '0.29 m'");
+    v.add_option("--zero-slip", zero_slip, "how that was measured: " + fmt::format("{}", fmt::join(zero_slip_words(), ", ")))->check(CLI::IsMember(zero_slip_words()));
+    v.add_option("--contact-width", contact_width, "width of the contact patch where it is not the wheel's");
+    v.add_option("--clearance", clearance, "sinkage at which the belly touches: '0.2 m'");
+    v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'; with --density for the side wall and the bulldozing estimate");
     v.add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
   }
 
@@ -58,17 +73,13 @@ struct WheelVerb {
     q.wheel.grouser_height_m = val.get("grouser-height", grouser, Dimension::length).value_or(0);
     q.wheel.grouser_count = grousers;
     q.wheel.rolling_radius_m = val.get("rolling-radius", rolling, Dimension::length);
-    q.wheel.contact_width_m = val.get("contact-width", pressure_width, Dimension::length);
-    const auto share = val.get("hysteresis", hysteresis, Dimension::none);
-    if (share && !(*share >= 0 && *share < 1)) problems.refuse({.place = {.key = "--hysteresis"}, .what = "not a share of the deflection work", .value = hysteresis, .bound = "0 % or more, below 100 %"});
-    if (share && stiffness.empty()) problems.refuse({.place = {.key = "--hysteresis"}, .what = "a rigid wheel has no deflection work to lose", .remedy = "give --stiffness too"});
-    if (const auto k = val.get("stiffness", stiffness, Dimension::stiffness)) {
-      q.wheel.flex = vehicle::Flex{.stiffness_n_per_m = *k, .hysteresis_share = share.value_or(0)};
+    for (const auto& [word, condition] : kZeroSlip) {
+      if (zero_slip == word) q.wheel.rolling_radius_condition = condition;
     }
-    if (grousers < 0 || (grousers > 0) != (q.wheel.grouser_height_m > 0)) {
-      problems.refuse({.place = {.key = "--grousers"}, .what = "number and height of grousers disagree", .value = fmt::format("{} of '{}'", grousers, grouser),
-                       .bound = "both above 0, or neither given", .remedy = "give --grousers and --grouser-height"});
-    }
+    q.wheel.contact_width_m = val.get("contact-width", contact_width, Dimension::length);
+    q.belly_clearance_m = val.get("clearance", clearance, Dimension::length);
+    q.wheel.flex = flex(val, problems);
+    val.needs("zero-slip", !zero_slip.empty(), "rolling-radius", !rolling.empty());
     q.load_n = val.get("load", load, Dimension::force).value_or(0);
     q.slip_ratio = val.get("slip", slip, Dimension::none).value_or(0.2);
     for (const std::string& s : slips) q.slips.push_back(val.get("slips", s, Dimension::none).value_or(0));
@@ -77,12 +88,28 @@ struct WheelVerb {
     q.slip_sinkage = soil.rule();
     problems.throw_if_refused();
     const auto r = service::wheel(q);
+    problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::wheel_json(q, r));
-    else put(wheel_text(q, r, units_out == "US"));
-    for (const auto& at_slip : r.lines) {
-      if (at_slip.lead().status == contact::WheelStatus::not_converged) return 3;
+    else put(wheel_text(q, r, units_out == "US") + problems_text(problems));
+    for (const auto* lines : {&r.lines, &r.packed}) {
+      for (const auto& at_slip : *lines) {
+        if (at_slip.lead().status == contact::WheelStatus::not_converged) return 3;
+      }
     }
     return 0;
+  }
+
+  // What only a wheel that flexes has is refused on a rigid one, where it would be left out in silence.
+  std::optional<vehicle::Flex> flex(Values& val, base::Problems& problems) const {
+    using units::Dimension;
+    vehicle::Flex out{.stiffness_n_per_m = val.get("stiffness", stiffness, Dimension::stiffness), .load_deflection = val.deflection(deflection),
+                      .inflation_pa = val.get("inflation", inflation, Dimension::pressure), .hysteresis_share = val.get("hysteresis", hysteresis, Dimension::none).value_or(0)};
+    if (!stiffness.empty() || !deflection.empty()) return out;
+    for (const auto& [option, text, why] : {std::tuple{"--hysteresis", &hysteresis, "a rigid wheel has no deflection work to lose"}, {"--inflation", &inflation, "a rigid wheel has no tyre pressure"},
+                                            {"--rolling-radius", &rolling, "slip and torque of a rigid wheel refer to its radius and grousers"}}) {
+      if (!text->empty()) problems.refuse({.place = {.key = option}, .what = why, .value = *text, .remedy = "give --stiffness or --deflection too, or leave it out"});
+    }
+    return std::nullopt;
   }
 };
 
@@ -95,7 +122,7 @@ struct ClimbVerb {
     v.add_option("--vehicle", vehicle_file, "vehicle file")->required();
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'");
     v.add_option("--slip", working, "working slip; the vehicle's own where not given");
-    v.add_option("--gradient", gradient, "also travel on this gradient: '10 deg'");
+    v.add_option("--gradient", gradient, "also travel on this gradient, and whether the ground lies still on it: '10 deg'");
     v.add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
   }
 
@@ -109,8 +136,9 @@ struct ClimbVerb {
     q.gradient_rad = val.get("gradient", gradient, Dimension::angle);
     problems.throw_if_refused();
     const auto r = service::climb(q);
+    problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::climb_json(r));
-    else put(climb_text(r, units_out == "US", gradient));
+    else put(climb_text(r, units_out == "US", gradient) + problems_text(problems));
     return r.at_working.factor == performance::LimitingFactor::not_converged ? 3 : 0;
   }
 };

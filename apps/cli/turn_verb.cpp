@@ -7,6 +7,7 @@
 
 #include "command_line.hpp"
 #include "print.hpp"
+#include "print_parts.hpp"
 #include "service/turning.hpp"
 
 namespace hardpan::cli {

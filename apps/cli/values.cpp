@@ -30,6 +30,23 @@ std::optional<double> Values::get(const std::string& option, const std::string& 
 
 std::optional<units::Unit> Values::unit(const std::string& text, units::Dimension dimension) { return text.empty() ? std::nullopt : units::parse_quantity(text, dimension).unit; }
 
+std::vector<std::pair<double, double>> Values::deflection(const std::vector<std::string>& rows) {
+  std::vector<std::pair<double, double>> out;
+  for (const std::string& row : rows) {
+    const std::size_t colon = row.find(':');
+    const auto load = units::parse_quantity(row.substr(0, colon), units::Dimension::force);
+    const auto sunk = units::parse_quantity(colon == std::string::npos ? "" : row.substr(colon + 1), units::Dimension::length);
+    if (load.ok() && sunk.ok()) {
+      if (out.empty() && load.si != 0) out.emplace_back(0.0, 0.0);
+      out.emplace_back(load.si, sunk.si);
+      continue;
+    }
+    problems_.refuse({.place = {.key = "--deflection"}, .what = "is not a load and the deflection under it", .value = row, .bound = "a force, a colon, a length",
+                      .remedy = "for example --deflection '500 N: 8 mm' --deflection '1000 N: 14 mm'"});
+  }
+  return out;
+}
+
 void Values::needs(const char* one, bool one_given, const char* other, bool other_given) {
   if (!one_given || other_given) return;
   problems_.refuse({.place = {.key = std::string("--") + one}, .what = std::string("says nothing without --") + other, .remedy = "give both or neither"});
@@ -43,7 +60,7 @@ void SoilOptions::add_to(CLI::App& app) {
   app.add_option("--kphi", kphi, "Bekker kphi, a number in N/m^(n+2)");
   app.add_option("--cohesion", cohesion, "cohesion: '1.2 kPa'");
   app.add_option("--friction-angle", friction, "angle of internal friction: '31 deg'");
-  app.add_option("--density", density, "bulk density: '1600 kg/m^3' (side wall)");
+  app.add_option("--density", density, "bulk density: '1600 kg/m^3' (side wall, bulldozing estimate, factor of safety of a slope)");
   app.add_option("--c1", c1, "place of the largest normal stress (c1 + c2 |s|) of the entry angle; 0.18 is assumed");
   app.add_option("--c2", c2, "see --c1; 0.32 is assumed");
   app.add_option("--c1-braking", c1_braking, "c1 for braking, where known");

@@ -6,6 +6,8 @@
 
 #include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "base/problems.hpp"
 #include "service/quick.hpp"
@@ -21,6 +23,8 @@ class Values {
   std::optional<double> get(const std::string& option, const std::string& text, units::Dimension dimension);
   // The unit a value was typed in, for answers in the same one.
   static std::optional<units::Unit> unit(const std::string& text, units::Dimension dimension);
+  // Rows "500 N: 8 mm" of --deflection as (N, m), from the unloaded wheel, which is put in front where it is not typed.
+  std::vector<std::pair<double, double>> deflection(const std::vector<std::string>& rows);
   // Half of a pair says nothing: taken silently it would look like an answer to it.
   void needs(const char* one, bool one_given, const char* other, bool other_given);
 

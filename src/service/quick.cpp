@@ -4,18 +4,17 @@
 #include <fmt/core.h>
 
 #include <cmath>
-#include <filesystem>
+#include <numbers>
+#include <utility>
 
+#include "base/assertion.hpp"
 #include "formats/soil_file.hpp"
 #include "formats/vehicle_file.hpp"
 #include "service/detail/soil_request.hpp"
+#include "soil/infinite_slope.hpp"
 #include "soil/textbook.hpp"
 
 namespace hardpan::service {
-
-using io::Json;
-using detail::resolve;
-using detail::soil_json;
 
 soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) {
   soil::NamedSoil out;
@@ -33,12 +32,19 @@ soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) 
     out = *found;
   }
   soil::Soil& s = out.soil;
-  if (q.n || q.kc || q.kphi) {
+  const bool bearing_whole = q.n && q.kc && q.kphi, shear_whole = q.cohesion_pa && q.friction_rad;
+  if ((q.n || q.kc || q.kphi) && !bearing_whole && !(s.bearing && s.bearing->law == soil::PressureLaw::bekker)) {
+    // Taken one by one they would turn moduli of another relation, or none at all, into Bekker's.
+    problems.refuse({.place = {.key = "--n"}, .what = s.bearing ? fmt::format("this soil has the {} relation, which has no kc and kphi to replace", soil::name(s.bearing->law)) : "this soil has no pressure-sinkage relation",
+                     .remedy = "give --n, --kc and --kphi together, or change the soil file"});
+  } else if (q.n || q.kc || q.kphi) {
     const soil::Bearing b = s.bearing.value_or(soil::Bearing{});
     s.bearing = soil::bekker(q.n.value_or(b.n), q.kc.value_or(b.first_modulus), q.kphi.value_or(b.second_modulus));
     s.bearing->below = b.below;
   }
-  if (q.cohesion_pa || q.friction_rad) {
+  if ((q.cohesion_pa || q.friction_rad) && !shear_whole && !s.shear) {
+    problems.refuse({.place = {.key = q.cohesion_pa ? "--friction-angle" : "--cohesion"}, .what = "this soil has no shear strength to replace a part of", .remedy = "give --cohesion and --friction-angle together"});
+  } else if (q.cohesion_pa || q.friction_rad) {
     soil::Shear shear = s.shear.value_or(soil::Shear{});
     if (q.cohesion_pa) shear.cohesion_pa = *q.cohesion_pa;
     if (q.friction_rad) shear.tan_phi = std::tan(*q.friction_rad);
@@ -71,43 +77,6 @@ std::string kilonewton_doubt(const SoilRequest& q) {
   return fmt::format("--kphi {:g} N/m^(n+2) is very low for a soil. Was it typed in kN, as --soils shows it? Options take N: then give {:.7g} (and --kc times 1000 too).", *q.kphi, 1000 * *q.kphi);
 }
 
-Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
-
-Json answer_json(const contact::WheelAnswer& a) {
-  Json j = Json::object();
-  j.set("status", contact::name(a.status)).set("slip_ratio", a.slip_ratio).set("load_n", a.load_n);
-  j.set("pull_n", number_or_null(a.pull_n)).set("torque_n_m", number_or_null(a.torque_n_m)).set("side_force_n", number_or_null(a.side_force_n));
-  j.set("sinkage_m", number_or_null(a.sinkage_m)).set("entry_angle_rad", number_or_null(a.entry_angle_rad)).set("exit_angle_rad", number_or_null(a.exit_angle_rad));
-  j.set("peak_stress_angle_rad", number_or_null(a.peak_stress_angle_rad)).set("deflection_m", a.deflection_m);
-  j.set("contact_length_m", number_or_null(a.contact_length_m)).set("ground_pressure_pa", number_or_null(a.ground_pressure_pa));
-  j.set("max_normal_stress_pa", number_or_null(a.max_normal_stress_pa)).set("max_shear_travel_m", number_or_null(a.max_shear_travel_m));
-  j.set("largest_load_n", number_or_null(a.largest_load_n));
-  Json solve = Json::object();
-  solve.set("status", base::name(a.solve.status)).set("residual_n", number_or_null(a.solve.residual)).set("steps", a.solve.steps).set("evaluations", a.solve.evaluations);
-  j.set("solve", solve);
-  Json flags = Json::array();
-  for (const std::string& s : contact::sentences(a.flags)) flags.push(s);
-  j.set("flags", flags);
-  return j;
-}
-
-Json gradient_json(const performance::Gradient& g) {
-  Json j = Json::object();
-  j.set("gradient_rad", g.gradient_rad == performance::kNoGradient ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio);
-  j.set("limiting_factor", performance::name(g.factor)).set("solve", base::name(g.state.solve.status));
-  return j;
-}
-
-Json sanity_json(const std::vector<performance::SanityValue>& values) {
-  Json out = Json::array();
-  for (const performance::SanityValue& v : values) {
-    Json j = Json::object();
-    j.set("name", v.name).set("value_si", number_or_null(v.value_si)).set("unit", v.unit).set("note", v.note);
-    out.push(j);
-  }
-  return out;
-}
-
 // What it takes to tow the wheel under this load, over the load: the harder of without and with slip sinkage.
 std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& plain, const contact::Contact& sinking, double load_n) {
   const performance::TorqueCase cases[] = {{.contact = &plain, .load_n = load_n}, {.contact = &sinking, .load_n = load_n}};
@@ -122,27 +91,144 @@ std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& p
   return performance::ResistanceUsed{*most, fmt::format("the predicted towed resistance {:.3f}", *most)};
 }
 
-}  // namespace
-
-Json detail::soil_json(const soil::NamedSoil& s) {
-  Json j = Json::object();
-  j.set("id", s.id).set("name", s.name).set("source", s.source).set("read_in_source", s.read_in_source);
-  j.set("heading", s.id == "given" ? "soil from the command line, not your ground's tests" : s.textbook ? "textbook soil, not your ground" : "");
-  if (s.soil.bearing) {
-    j.set("relation", soil::name(s.soil.bearing->law)).set("exponent_ratio", s.soil.bearing->n);
-    j.set("first_modulus_si", s.soil.bearing->first_modulus).set("second_modulus_si", s.soil.bearing->second_modulus);
-    if (const auto& below = s.soil.bearing->below) j.set("second_layer_depth_m", below->depth_m).set("second_layer_exponent_ratio", below->n_below);
+// What the checks of a wheel refuse, under the name of the option that gives it.
+void check_wheel_by_option(const vehicle::Wheel& wheel, base::Problems& problems) {
+  static constexpr std::pair<const char*, const char*> kOptions[] = {
+      {"wheel.radius", "--radius"}, {"wheel.width", "--width"}, {"wheel.grouser_height", "--grouser-height"}, {"wheel.grouser_count", "--grousers"},
+      {"wheel.rolling_radius", "--rolling-radius"}, {"wheel.contact_width", "--contact-width"}, {"wheel.flex.load_deflection", "--deflection"},
+      {"wheel.flex.stiffness", "--stiffness"}, {"wheel.flex.inflation", "--inflation"}, {"wheel.flex.hysteresis_share", "--hysteresis"}, {"wheel.flex", "--stiffness"}};
+  base::Problems found;
+  vehicle::check_wheel(wheel, {.key = "wheel"}, found);
+  for (base::Problem p : found.list()) {
+    for (const auto& [key, option] : kOptions) {
+      if (!p.place.key.starts_with(key)) continue;
+      p.place.key = option;
+      break;
+    }
+    if (p.severity == base::Severity::refusal) problems.refuse(std::move(p));
+    else problems.remark(std::move(p));
   }
-  if (s.soil.shear) {
-    j.set("cohesion_pa", s.soil.shear->cohesion_pa).set("tan_phi_ratio", s.soil.shear->tan_phi).set("shear_modulus_m", s.soil.shear->shear_modulus_m);
-  }
-  return j;
 }
 
-const contact::WheelAnswer& WheelLine::lead() const {
-  if (!without.carried()) return without;
-  if (!with.carried()) return with;
-  return with.pull_n < without.pull_n ? with : without;
+// Each remark once: the same wheel is prepared several times.
+void add_remarks(const base::Problems& from, base::Problems& to) {
+  for (const base::Problem& p : from.list()) {
+    if (p.severity != base::Severity::remark) continue;
+    bool known = false;
+    for (const base::Problem& q : to.list()) known = known || q.text() == p.text();
+    if (!known) to.remark(p);
+  }
+}
+
+struct Contacts {
+  contact::Contact plain, sinking;  // without and with slip sinkage
+};
+std::optional<Contacts> contacts_of(const WheelRequest& q, const vehicle::Wheel& wheel, const soil::Soil& s, base::Problems& problems) {
+  const contact::ContactOptions plain{.slip_sinkage = soil::SlipSinkage::none, .gravity_m_s2 = q.gravity_m_s2, .side_slip = q.slip_angle_rad != 0, .belly_clearance_m = q.belly_clearance_m};
+  contact::ContactOptions sinking = plain;
+  sinking.slip_sinkage = q.slip_sinkage;
+  const auto a = contact::make_contact(wheel, s, plain, {.key = "wheel"}, problems);
+  if (!a) return std::nullopt;
+  const auto b = q.slip_sinkage == soil::SlipSinkage::none ? a : contact::make_contact(wheel, s, sinking, {.key = "wheel"}, problems);
+  if (!b) return std::nullopt;
+  return Contacts{*a, *b};
+}
+
+std::vector<WheelLine> lines_of(const Contacts& contacts, const WheelRequest& q, const std::vector<double>& slips) {
+  std::vector<WheelLine> out;
+  for (const double slip : slips) {
+    WheelLine line{.without = contact::wheel_at_load(contacts.plain, q.load_n, slip, q.slip_angle_rad), .with = contact::wheel_at_load(contacts.sinking, q.load_n, slip, q.slip_angle_rad)};
+    const auto bulldozing = contact::front_bulldozing(contacts.plain, line.lead());
+    if (bulldozing && bulldozing->counts) line.front_bulldozing_n = bulldozing->resistance_n;
+    out.push_back(line);
+  }
+  return out;
+}
+
+bool any_deep(const std::vector<WheelLine>& lines) {
+  for (const WheelLine& l : lines) {
+    if (l.lead().carried() && contact::has(l.lead().flags, contact::Flag::deep_sinkage)) return true;
+  }
+  return false;
+}
+
+std::string bulldozing_lacks(bool density, bool gravity) {
+  std::string out = density ? "" : "--density '1600 kg/m^3'";
+  if (!gravity) out += std::string(out.empty() ? "" : " and ") + "--gravity '9.81 m/s^2'";
+  return out;
+}
+
+// A flexible wheel on ground that does not give: what METHODS 3.2 compares the ground pressure with.
+void add_firm_ground(const vehicle::Wheel& wheel, double load_n, std::vector<performance::SanityValue>& to) {
+  if (!wheel.flex) return;
+  const auto length = vehicle::firm_contact_length_m(wheel, load_n), pressure = vehicle::firm_ground_pressure_pa(wheel, load_n);
+  if (!length || !pressure) return;
+  const std::string tyre = wheel.flex->inflation_pa ? fmt::format("; the tyre was inflated to {:.4g} kPa, which is recorded and not computed with", *wheel.flex->inflation_pa / 1e3) : "";
+  to.push_back({"contact length on firm ground", *length, "m", "2 sqrt(D f - f^2), f the deflection under this load"});
+  to.push_back({"mean ground pressure on firm ground", *pressure, "Pa", "W / (b L)" + tyre});
+}
+
+std::optional<DeepWheels> deep_wheels(const std::string& at, const performance::State& state, const performance::Machine& machine) {
+  if (!state.balanced()) return std::nullopt;
+  DeepWheels out{.at = at};
+  double sum = 0;
+  bool known = true;
+  for (std::size_t k = 0; k < state.axles; ++k) {
+    const int wheels = static_cast<int>(machine.axle[k].wheels);
+    out.of_wheels += wheels;
+    if (!contact::has(state.wheel[k].flags, contact::Flag::deep_sinkage)) continue;
+    out.wheels += wheels;
+    const auto estimate = contact::front_bulldozing(machine.axle[k].contact, state.wheel[k]);
+    known = known && estimate.has_value();
+    if (estimate) sum += wheels * estimate->resistance_n;
+  }
+  if (out.wheels == 0) return std::nullopt;
+  if (known) {
+    out.bulldozing_n = sum;
+    out.weight_share_ratio = sum / machine.weight_n;
+  }
+  return out;
+}
+
+// Sheets a wheel disturbs, a rut reaches, a bank slips by: ours, no source.
+constexpr double kSheetDepths[] = {0.1, 0.3, 1.0};
+
+SlopeStand slope_stand(const std::string& at, double slope_rad, const soil::Soil& s, double gravity_m_s2) {
+  const soil::Shear& shear = *s.shear;
+  SlopeStand out{.at = at, .slope_rad = slope_rad, .steeper_than_friction = std::tan(slope_rad) > shear.tan_phi};
+  const bool cohesionless = shear.cohesion_pa == 0;
+  if (!cohesionless && !s.density_kg_m3) return out;
+  const double unit_weight = s.density_kg_m3 ? *s.density_kg_m3 * gravity_m_s2 : 1.0;  // without cohesion it cancels, and the depth too
+  for (const double depth : kSheetDepths) {
+    base::Problems none;
+    const auto stability = soil::infinite_slope(shear, {.slope_rad = slope_rad, .depth_m = depth, .depth = soil::LayerDepth::vertical, .unit_weight_n_m3 = unit_weight}, {.key = "--gradient"}, none);
+    HARDPAN_ASSERT(stability.has_value());
+    out.computed = true;
+    out.sheets.push_back({depth, stability->safety_factor});
+    out.critical_depth_m = stability->critical_depth_m;
+    if (cohesionless) break;
+  }
+  return out;
+}
+
+// Nothing where no axle has grousers.
+std::optional<vehicle::Vehicle> with_packed_grousers(vehicle::Vehicle v) {
+  bool any = false;
+  for (vehicle::Axle& a : v.axles) {
+    const auto packed = contact::packed_wheel(a.wheel);
+    if (packed) a.wheel = *packed;
+    any = any || packed.has_value();
+  }
+  if (!any) return std::nullopt;
+  return v;
+}
+
+}  // namespace
+
+bool WheelLine::with_leads() const {
+  if (!without.carried()) return false;
+  if (!with.carried()) return true;
+  return with.pull_n < without.pull_n;
 }
 
 const std::vector<soil::NamedSoil>& known_soils() { return soil::textbook_soils(); }
@@ -153,30 +239,34 @@ WheelResult wheel(const WheelRequest& q) {
   out.soil = resolve(q.soil, problems);
   out.kilonewton_doubt = kilonewton_doubt(q.soil);
   if (!(q.load_n > 0)) problems.refuse({.place = {.key = "--load"}, .what = "a wheel needs a positive load", .value = fmt::format("{:g} N", q.load_n), .remedy = "for example --load '110 lbf'"});
-  if (!(q.wheel.radius_m > 0) || !(q.wheel.width_m > 0)) problems.refuse({.place = {.key = "--radius"}, .what = "a wheel needs radius and width above 0", .remedy = "for example --radius '12 in' --width '8 in'"});
-  std::vector<double> slips = q.slips.empty() ? std::vector<double>{q.slip_ratio} : q.slips;
+  check_wheel_by_option(q.wheel, problems);
+  const std::vector<double> slips = q.slips.empty() ? std::vector<double>{q.slip_ratio} : q.slips;
   for (const double s : slips) {
     if (!(s >= -1 && s <= 1)) problems.refuse({.place = {.key = "--slip"}, .what = "slip lies between -100 % and 100 %", .value = fmt::format("{:g}", s)});
   }
   if (!(std::abs(q.slip_angle_rad) < 1.5707)) problems.refuse({.place = {.key = "--slip-angle"}, .what = "slip angle lies inside 90 deg either way"});
-  problems.throw_if_refused();
-  soil::Soil s = out.soil.soil;
-  const contact::ContactOptions plain{.slip_sinkage = soil::SlipSinkage::none, .gravity_m_s2 = q.gravity_m_s2, .side_slip = q.slip_angle_rad != 0};
-  contact::ContactOptions sinking = plain;
-  sinking.slip_sinkage = q.slip_sinkage;
-  const auto a = contact::make_contact(q.wheel, s, plain, {.key = "wheel"}, problems);
-  std::optional<contact::Contact> b = a;
-  if (a && q.slip_sinkage != soil::SlipSinkage::none) b = contact::make_contact(q.wheel, s, sinking, {.key = "wheel"}, problems);
-  problems.throw_if_refused();
-  for (const double slip : slips) {
-    out.lines.push_back({contact::wheel_at_load(*a, q.load_n, slip, q.slip_angle_rad), contact::wheel_at_load(*b, q.load_n, slip, q.slip_angle_rad)});
+  if (q.gravity_m_s2 && !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not positive", .value = fmt::format("{:g} m/s^2", *q.gravity_m_s2), .remedy = "for example --gravity '9.81 m/s^2'"});
+  if (q.belly_clearance_m && !(*q.belly_clearance_m > 0)) {
+    problems.refuse({.place = {.key = "--clearance"}, .what = "the belly stands on the ground before the wheel sinks", .value = fmt::format("{:g} m", *q.belly_clearance_m), .bound = "above 0"});
   }
+  problems.throw_if_refused();
+  const soil::Soil& s = out.soil.soil;
+  const auto contacts = contacts_of(q, q.wheel, s, problems);
+  problems.throw_if_refused();
+  out.lines = lines_of(*contacts, q, slips);
+  if (const auto packed = contact::packed_wheel(q.wheel)) {
+    const auto of_packed = contacts_of(q, *packed, s, problems);
+    problems.throw_if_refused();
+    out.packed = lines_of(*of_packed, q, slips);
+  }
+  add_remarks(problems, out.remarks);
+  if (any_deep(out.lines) || any_deep(out.packed)) out.bulldozing_lacks = bulldozing_lacks(s.density_kg_m3.has_value(), q.gravity_m_s2.has_value());
   const contact::WheelAnswer& lead = out.lines.front().lead();
-  if (const auto bulldozing = contact::front_bulldozing(*a, lead); bulldozing && bulldozing->counts) out.front_bulldozing_n = bulldozing->resistance_n;
   if (contact::has(lead.flags, contact::Flag::soil_yields_before_carcass)) {
-    out.rigid = contact::wheel_at_load(contact::rigid_twin(*a), q.load_n, slips.front(), q.slip_angle_rad);
+    out.rigid = contact::wheel_at_load(contact::rigid_twin(contacts->plain), q.load_n, slips.front(), q.slip_angle_rad);
   }
-  out.sanity = performance::wheel_limits(q.load_n, q.wheel, s, lead.contact_length_m, towed_wheel(*a, *b, q.load_n));
+  out.sanity = performance::wheel_limits(q.load_n, q.wheel, s, lead.contact_length_m, towed_wheel(contacts->plain, contacts->sinking, q.load_n));
+  add_firm_ground(q.wheel, q.load_n, out.sanity);
   return out;
 }
 
@@ -184,6 +274,9 @@ ClimbResult climb(const ClimbRequest& q) {
   base::Problems problems;
   ClimbResult out;
   if (!q.gravity_m_s2 || !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not stated or not positive", .remedy = "for example --gravity '9.81 m/s^2'"});
+  if (q.gradient_rad && !(std::abs(*q.gradient_rad) < 1.5707)) {
+    problems.refuse({.place = {.key = "--gradient"}, .what = "a gradient lies inside 90 deg either way", .value = fmt::format("{:g} deg", *q.gradient_rad * 180 / std::numbers::pi), .remedy = "for example --gradient '10 deg'"});
+  }
   out.soil = resolve(q.soil, problems);
   out.kilonewton_doubt = kilonewton_doubt(q.soil);
   const double g = q.gravity_m_s2.value_or(9.81);
@@ -209,6 +302,25 @@ ClimbResult climb(const ClimbRequest& q) {
     performance::travels({&*on, 1}, *q.gradient_rad, 0, {&t, 1}, space);
     out.travel = t;
   }
+  if (const auto packed = with_packed_grousers(out.vehicle)) {
+    const auto on_packed = performance::on_soil(*packed, out.soil.soil, g, q.slip_sinkage, {.key = out.vehicle.id}, problems);
+    problems.throw_if_refused();
+    ClimbResult::Packed& p = out.packed.emplace();
+    performance::gradients_at_slip({&*on_packed, 1}, out.working_slip, {&p.at_working, 1}, space);
+    performance::maximum_gradients({&*on_packed, 1}, {&p.at_maximum, 1}, space);
+  }
+  add_remarks(problems, out.remarks);
+  const auto note_deep = [&](const char* at, const performance::State& state) {
+    if (auto deep = deep_wheels(at, state, on->plain)) out.deep.push_back(std::move(*deep));
+  };
+  note_deep("at the working slip", out.at_working.state);
+  note_deep("on the largest gradient over slip", out.at_maximum.state);
+  if (out.travel && out.travel->goes) note_deep("on the gradient asked for", out.travel->state);
+  const soil::Shear& shear = *out.soil.soil.shear;
+  out.cohesionless = shear.cohesion_pa == 0;
+  out.friction_rad = std::atan(shear.tan_phi);
+  if (q.gradient_rad && *q.gradient_rad != 0) out.slopes.push_back(slope_stand("asked for", std::abs(*q.gradient_rad), out.soil.soil, g));
+  if (out.at_maximum.gradient_rad > 0) out.slopes.push_back(slope_stand("largest over slip", out.at_maximum.gradient_rad, out.soil.soil, g));
   return out;
 }
 
@@ -245,48 +357,6 @@ GravityResult gravity(const GravityRequest& q) {
   r.torque_ratio = s * g * l;
   r.power_ratio = s * g * std::sqrt(g * l);
   return r;
-}
-
-Json wheel_json(const WheelRequest& q, const WheelResult& r) {
-  Json j = Json::object();
-  j.set("soil", soil_json(r.soil)).set("slip_sinkage", soil::name(q.slip_sinkage));
-  Json lines = Json::array();
-  for (const WheelLine& l : r.lines) {
-    Json k = Json::object();
-    k.set("lead", answer_json(l.lead())).set("without_slip_sinkage", answer_json(l.without)).set("with_slip_sinkage", answer_json(l.with));
-    lines.push(k);
-  }
-  j.set("remarks", r.kilonewton_doubt.empty() ? Json::array() : Json::array({r.kilonewton_doubt}));
-  j.set("lines", lines).set("front_bulldozing_estimate_n", r.front_bulldozing_n);
-  j.set("rigid_wheel", r.rigid ? answer_json(*r.rigid) : Json());
-  j.set("sanity", sanity_json(r.sanity));
-  return j;
-}
-
-Json climb_json(const ClimbResult& r) {
-  Json j = Json::object();
-  j.set("soil", soil_json(r.soil)).set("vehicle", r.vehicle.id).set("working_slip_ratio", r.working_slip);
-  j.set("at_20_percent_slip", gradient_json(r.at_20)).set("at_working_slip", gradient_json(r.at_working));
-  j.set("at_maximum_over_slip", gradient_json(r.at_maximum)).set("descent", gradient_json(r.descent));
-  j.set("towed_resistance_coefficient_ratio", number_or_null(r.towed_resistance));
-  j.set("sanity", sanity_json(r.sanity));
-  if (r.travel) {
-    Json t = Json::object();
-    t.set("goes", r.travel->goes).set("limiting_factor", performance::name(r.travel->factor)).set("slip_ratio", r.travel->slip_ratio);
-    t.set("sinkage_m", r.travel->sinkage_m).set("torque_n_m", r.travel->torque_n_m).set("energy_j_per_m", number_or_null(r.travel->energy_j_per_m));
-    t.set("speed_m_per_s", number_or_null(r.travel->speed_m_s));
-    j.set("travel", t);
-  }
-  return j;
-}
-
-Json gravity_json(const GravityRequest& q, const GravityResult& r) {
-  Json j = Json::object();
-  j.set("mass_kg", q.mass_kg).set("from_m_per_s2", q.from_m_s2).set("to_m_per_s2", q.to_m_s2).set("weight_n", r.weight_n);
-  j.set("equal_weight_mass_kg", r.equal_weight_mass_kg).set("payload_kg", r.payload_kg).set("test_mass_kg", r.test_mass_kg);
-  j.set("speed_ratio", r.speed_ratio).set("rotation_ratio", r.rotation_ratio).set("time_ratio", r.time_ratio).set("force_ratio", r.force_ratio);
-  j.set("torque_ratio", r.torque_ratio).set("power_ratio", r.power_ratio).set("width_ratio", r.width_ratio);
-  return j;
 }
 
 }  // namespace hardpan::service

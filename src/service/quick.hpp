@@ -33,20 +33,26 @@ struct WheelRequest {
   double load_n = 0;
   double slip_ratio = 0.2;
   double slip_angle_rad = 0;
-  std::optional<double> gravity_m_s2;             // with density: side wall of a wheel at a slip angle
+  std::optional<double> gravity_m_s2;             // with density: side wall of a wheel at a slip angle, front bulldozing
+  std::optional<double> belly_clearance_m;        // sinkage at which the belly touches
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   std::vector<double> slips;                      // not empty: a table over these instead of one slip
 };
 
 struct WheelLine {
   contact::WheelAnswer without, with;             // without and with slip sinkage
-  [[nodiscard]] const contact::WheelAnswer& lead() const;  // the lower pull
+  std::optional<double> front_bulldozing_n;       // of the one that leads: estimate beside, at z/D over 0.1
+  [[nodiscard]] bool with_leads() const;          // the lower pull; a wheel that is not carried pulls least
+  [[nodiscard]] const contact::WheelAnswer& lead() const { return with_leads() ? with : without; }
+  [[nodiscard]] const contact::WheelAnswer& beside() const { return with_leads() ? without : with; }
 };
 struct WheelResult {
   soil::NamedSoil soil;
-  std::vector<WheelLine> lines;
+  std::vector<WheelLine> lines;                   // grousers clean
+  std::vector<WheelLine> packed;                  // the same slips with grousers packed with soil; empty without grousers
+  base::Problems remarks;
   std::string kilonewton_doubt;                   // not empty: a modulus was given that looks typed in kN
-  std::optional<double> front_bulldozing_n;       // estimate beside, at z/D over 0.1
+  std::string bulldozing_lacks;                   // not empty: a wheel sinks deep and the estimate beside needs this
   std::optional<contact::WheelAnswer> rigid;      // the same wheel without its flexibility, where the ground yields first
   std::vector<performance::SanityValue> sanity;   // beside the first line
 };
@@ -62,14 +68,42 @@ struct ClimbRequest {
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   std::optional<double> gradient_rad;             // not absent: travel on this gradient as well
 };
+// Wheels that sink over a tenth of their diameter: the soil they push up ahead is not in the model.
+struct DeepWheels {
+  std::string at;                                 // "at the working slip"
+  int wheels = 0, of_wheels = 0;
+  std::optional<double> bulldozing_n;             // estimate of their resistance together; nothing without a density
+  double weight_share_ratio = 0;                  // of that, over the weight
+};
+// Whether the ground itself lies still on a slope: a sheet of it, dry, without a vehicle.
+struct SlopeStand {
+  std::string at;                                 // "asked" or "largest over slip"
+  double slope_rad = 0;                           // above 0, uphill or downhill alike
+  bool steeper_than_friction = false;             // only then any sheet can slide
+  bool computed = false;                          // false: cohesion counts, and the density is not known
+  struct Sheet {
+    double vertical_depth_m = 0, safety_factor_ratio = 0;
+  };
+  std::vector<Sheet> sheets;                      // one, of any depth, where there is no cohesion
+  std::optional<double> critical_depth_m;         // vertical: deeper sheets slide
+};
 struct ClimbResult {
   soil::NamedSoil soil;
   vehicle::Vehicle vehicle;
+  base::Problems remarks;
   std::string kilonewton_doubt;                   // as in WheelResult
   double working_slip = 0.2;
   performance::Gradient at_20, at_working, at_maximum, descent;
+  struct Packed {
+    performance::Gradient at_working, at_maximum;
+  };
+  std::optional<Packed> packed;                   // grousers packed with soil; nothing without grousers
   double towed_resistance = 0;
   std::optional<performance::Travel> travel;
+  std::vector<DeepWheels> deep;                   // at the working slip, largest over slip, on the gradient asked: where there are any
+  double friction_rad = 0;
+  bool cohesionless = false;
+  std::vector<SlopeStand> slopes;                 // on the gradient asked and on the largest climbed
   std::vector<performance::SanityValue> sanity;   // at the working slip on the level
 };
 [[nodiscard]] ClimbResult climb(const ClimbRequest& request);

@@ -155,4 +155,7 @@ struct Vehicle {
 void check_vehicle(const Vehicle& vehicle, double gravity_m_s2, const base::Place& place,
                    base::Problems& problems);
 
+// The part of it that a single wheel needs, for a wheel without a vehicle. Keys "radius", "flex.load_deflection[2]" after the place's own.
+void check_wheel(const Wheel& wheel, const base::Place& place, base::Problems& problems);
+
 }  // namespace hardpan::vehicle
