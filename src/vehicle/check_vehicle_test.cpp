@@ -365,5 +365,23 @@ TEST(CheckVehicle, RemarksWhatIsOddButPossible) {
   EXPECT_TRUE(remarked_at(v, "axle[3]"));
 }
 
+TEST(CheckWheel, SaysOfAWheelAloneWhatItSaysOfTheSameWheelUnderAVehicle) {
+  Vehicle v = carrier();
+  v.payload.clear();
+  v.axles[0].wheel.rolling_radius_m = 2;
+  v.axles[0].wheel.flex = Flex{.load_deflection = {{0, 0}, {500, 0.008}, {400, 0.009}}, .hysteresis_share = 1};
+  base::Problems alone;
+  check_wheel(v.axles[0].wheel, {.key = "wheel"}, alone);
+  std::vector<std::string> under;
+  for (const base::Problem& p : problems_of(v)) {
+    const std::string before = "axle[1].";
+    if (p.place.key.starts_with(before + "wheel")) under.push_back(p.place.key.substr(before.size()) + p.what);
+  }
+  std::vector<std::string> here;
+  for (const base::Problem& p : alone.list()) here.push_back(p.place.key + p.what);
+  EXPECT_EQ(here, under);
+  EXPECT_EQ(here.size(), 3u);  // rolling radius, third row, hysteresis
+}
+
 }  // namespace
 }  // namespace hardpan::vehicle
