@@ -18,8 +18,6 @@
 
 namespace hardpan::cli {
 
-// Columns as wide as their widest cell, the last one left as it is; the first row is the heading.
-[[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows);
 [[nodiscard]] std::string problems_text(const base::Problems& problems);
 [[nodiscard]] std::string check_text(const campaign::Campaign& campaign);
 [[nodiscard]] std::string ground_text(const campaign::Results& results);

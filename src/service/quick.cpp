@@ -16,6 +16,8 @@
 
 namespace hardpan::service {
 
+using detail::resolve;
+
 soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) {
   soil::NamedSoil out;
   const bool numbers_only = q.soil.empty() && q.n && q.kc && q.kphi && q.cohesion_pa && q.friction_rad;

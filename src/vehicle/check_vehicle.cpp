@@ -437,7 +437,7 @@ void remark_odd(const Vehicle& v, Checker check) {
 }  // namespace
 
 void check_wheel(const Wheel& wheel, const base::Place& place, base::Problems& problems) {
-  check_wheel(wheel, Checker(place, problems));
+  check_wheel(wheel, Checker(place, units::OutputUnits::si, problems));
 }
 
 void check_vehicle(const Vehicle& v, double gravity_m_s2, const base::Place& place, base::Problems& problems) {
