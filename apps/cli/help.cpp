@@ -149,6 +149,14 @@ const char* help_of(const std::string& verb) {
         "--step and --gap take lengths ('120 mm'; a negative step goes down), --friction a coefficient (0.6).\n"
         "Quasi-static, rigid wheels, one rigid body, left and right alike; soil, speed and crumbling edges are not in it. Exit code 2: refused; 3: a pose was not solved.\n"
         "Example: hardpan obstacle --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '120 mm' --friction 0.6"},
+      {"slope",
+        "The steepest slope on every heading: up, down, across and between, with drift and the tip-over limit.\n"
+        "Use it to decide by which way a slope may be taken: across it side force and drift stop a vehicle, not pull.\n"
+        "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing. Prints a line a heading: up to the\n"
+        "working slip and drift, with any slip, and what stops it. Angles in deg; --gravity and --density let the side wall of wheels count.\n"
+        "One rigid body on the ground as it is tested: a steeper slope than the ground stands on is not there to be driven ('hardpan climb').\n"
+        "Exit code 2: refused; 3: a heading was not solved.\n"
+        "Example: hardpan slope --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --density '1600 kg/m^3' --headings 12"},
       {"turn",
         "How tightly a vehicle turns: by its steering, and on a soil what torque and work a turn takes and what stops it.\n"
         "Use it to lay out paths and turning places: angles, wheel paths and swept width for each radius; with --soil also slip, torque, work\n"

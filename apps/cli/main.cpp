@@ -25,6 +25,7 @@ int main(int argc, char** argv) {
     hardpan::cli::add_campaign_verbs(line);
     hardpan::cli::add_soil_verbs(line);
     hardpan::cli::add_vehicle_verbs(line);
+    hardpan::cli::add_slope_verb(line);
     hardpan::cli::add_turn_verb(line);
     return line.run(argc, argv);
   } catch (const std::bad_alloc&) {

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+// Quick answer: which slopes a vehicle travels on a soil, on every heading.
+#include <fmt/core.h>
+
+#include <cmath>
+
+#include "command_line.hpp"
+#include "print.hpp"
+#include "print_parts.hpp"
+#include "service/slope.hpp"
+
+namespace hardpan::cli {
+namespace {
+
+namespace p = performance;
+
+std::string one_decimal(double rad) { return std::isfinite(rad) ? fmt::format("{:.1f}", rad * kDeg) : std::string("-"); }
+
+std::string slope_text(const service::SlopeResult& r) {
+  std::string out = fmt::format("{} on {}{}\n", r.vehicle, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name,
+                                r.soil.textbook && r.soil.id != "given" ? ": textbook soil, not your ground" : "");
+  std::vector<std::vector<std::string>> rows{{"heading (deg)", "gradient (deg)", "stopped by", "drift (deg)", "any slip (deg)", "stopped by", "tips at (deg)", "working tip limit (deg)", "tips to"}};
+  const p::HeadingLimit* least = nullptr;
+  for (const p::HeadingLimit& l : r.lines) {
+    rows.push_back({fmt::format("{:.0f}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), p::name(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
+                    p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(p::kWorkingShare * l.tips_rad), p::name(l.tips_about)});
+    if (!least || l.working.gradient_rad < least->working.gradient_rad) least = &l;
+  }
+  out += table(rows);
+  if (least) {
+    out += fmt::format("  Every one of these headings goes up to {:.1f} deg; the first to stop is {:.0f} deg, by {}.\n", least->working.gradient_rad * kDeg, least->heading_rad * kDeg, p::name(least->working.factor));
+  }
+  out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
+                     100 * r.working_slip_ratio, r.working_drift_rad * kDeg);
+  out += "  drift; with any slip: up to 45 deg of drift. Drift: direction of travel beside the heading, left positive. Steady and straight, every wheel on untouched ground, loads as at rest.\n"
+         "  The working tip limit is 0.6 of the static one on hard ground (common practice, no source); a low-side rut or a stone tips earlier ('hardpan tipover').\n"
+         "  A prediction is no permission to drive: never turn across a slope near these limits.\n";
+  return out;
+}
+
+struct SlopeVerb {
+  SoilOptions soil;
+  std::string vehicle_file, gravity, slip, drift;
+  int headings = 16;
+
+  void add_to(CLI::App& v) {
+    v.add_option("--vehicle", vehicle_file, "vehicle file")->required();
+    v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
+    v.add_option("--headings", headings, "how many, evenly round from straight uphill to the left")->capture_default_str();
+    v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
+    v.add_option("--drift", drift, "largest drift a path is held with; 10 deg where not given (common practice, no source)");
+    soil.add_to(v);
+  }
+
+  int answer(const CommandLine& line) const {
+    using units::Dimension;
+    base::Problems problems;
+    Values val(problems);
+    service::SlopeRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(),
+                            .working_slip_ratio = val.get("slip", slip, Dimension::none), .working_drift_rad = val.get("drift", drift, Dimension::angle), .headings = headings};
+    problems.throw_if_refused();
+    const auto r = service::slope(q);
+    if (line.json) line.put_json(problems, service::slope_json(r));
+    else put(slope_text(r));
+    return r.unsolved() ? 3 : 0;
+  }
+};
+
+}  // namespace
+
+void add_slope_verb(CommandLine& line) { line.add_verb<SlopeVerb>("slope"); }
+
+}  // namespace hardpan::cli

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/slope.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "formats/vehicle_file.hpp"
+#include "service/detail/soil_request.hpp"
+
+namespace hardpan::service {
+
+using io::Json;
+namespace p = performance;
+
+namespace {
+
+constexpr double kDeg = 180 / std::numbers::pi;
+
+void check_request(const SlopeRequest& q, base::Problems& problems) {
+  const auto refuse = [&](const char* key, const char* what, std::string value, const char* bound) { problems.refuse({.place = {.key = key}, .what = what, .value = std::move(value), .bound = bound}); };
+  if (!(q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100)) refuse("--gravity", "gravity is not stated or out of range", fmt::format("{:g} m/s^2", q.gravity_m_s2), "above 0 to 100 m/s^2");
+  if (q.headings < 1 || q.headings > 72) refuse("--headings", "not a number of headings", std::to_string(q.headings), "1 to 72");
+  if (q.working_slip_ratio && !(*q.working_slip_ratio > 0 && *q.working_slip_ratio < 0.95)) refuse("--slip", "not a working slip", fmt::format("{:g} %", 100 * *q.working_slip_ratio), "above 0, below 95 %");
+  if (q.working_drift_rad && !(*q.working_drift_rad > 0 && *q.working_drift_rad <= 45 / kDeg)) refuse("--drift", "not a drift a path is held with", fmt::format("{:g} deg", *q.working_drift_rad * kDeg), "above 0 to 45 deg");
+}
+
+const p::HeadingReach& lower(const p::HeadingReach& a, const p::HeadingReach& b) { return b.gradient_rad < a.gradient_rad ? b : a; }
+
+Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
+
+Json reach_json(const p::HeadingReach& r) {
+  Json j = Json::object();
+  j.set("gradient_rad", r.gradient_rad).set("limiting_factor", p::name(r.factor)).set("drift_rad", number_or_null(r.drift_rad)).set("largest_slip_ratio", number_or_null(r.largest_slip));
+  Json solve = Json::object();
+  solve.set("status", base::name(r.solve.status)).set("residual_rad", number_or_null(r.solve.residual)).set("tolerance_rad", r.solve.tolerance).set("evaluations", r.solve.evaluations);
+  return j.set("solve", solve);
+}
+
+}  // namespace
+
+bool SlopeResult::unsolved() const {
+  return std::any_of(lines.begin(), lines.end(), [](const p::HeadingLimit& l) { return l.working.factor == p::HeadingFactor::not_converged || l.largest.factor == p::HeadingFactor::not_converged; });
+}
+
+SlopeResult slope(const SlopeRequest& q) {
+  base::Problems problems;
+  check_request(q, problems);
+  problems.throw_if_refused();
+  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, q.gravity_m_s2, problems);
+  SlopeResult r{.soil = detail::resolve(q.soil, problems)};
+  if (v && vehicle::wheel_count(*v) < 3) problems.refuse({.place = {.file = q.vehicle_file, .key = "axle.wheels"}, .what = "too few wheels to stand by themselves", .value = std::to_string(vehicle::wheel_count(*v)), .bound = "three or more"});
+  problems.throw_if_refused();
+  r.vehicle = v->name;
+  p::HeadingQuestion question{.headings_rad = p::evenly_round(static_cast<std::size_t>(q.headings)), .working_slip = q.working_slip_ratio.value_or(v->working_slip.value_or(0.2))};
+  if (q.working_drift_rad) question.working_drift_rad = *q.working_drift_rad;
+  r.working_slip_ratio = question.working_slip;
+  r.working_drift_rad = question.working_drift_rad;
+  const auto limits = [&](soil::SlipSinkage rule) {
+    const auto machine = p::make_turning_machine(*v, r.soil.soil, q.gravity_m_s2, rule, {.key = v->id}, problems);
+    problems.throw_if_refused();
+    return p::slopes_by_heading(*machine, question);
+  };
+  r.lines = limits(soil::SlipSinkage::none);
+  if (q.slip_sinkage == soil::SlipSinkage::none) return r;
+  const auto with = limits(q.slip_sinkage);
+  for (std::size_t i = 0; i < r.lines.size(); ++i) {
+    r.lines[i].working = lower(r.lines[i].working, with[i].working);
+    r.lines[i].largest = lower(r.lines[i].largest, with[i].largest);
+  }
+  return r;
+}
+
+Json slope_json(const SlopeResult& r) {
+  Json j = Json::object();
+  j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip_ratio).set("working_drift_rad", r.working_drift_rad);
+  Json lines = Json::array();
+  for (const p::HeadingLimit& l : r.lines) {
+    Json k = Json::object();
+    k.set("heading_rad", l.heading_rad).set("working", reach_json(l.working)).set("largest", reach_json(l.largest));
+    k.set("tips_static_rad", l.tips_rad).set("tips_working_rad", p::kWorkingShare * l.tips_rad).set("tips_about", p::name(l.tips_about));
+    lines.push(k);
+  }
+  return j.set("headings", lines);
+}
+
+}  // namespace hardpan::service

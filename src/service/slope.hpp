@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+// Quick answer: which slopes a vehicle travels on a soil, on every heading, beside its tip-over limit.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "io/json.hpp"
+#include "performance/any_heading.hpp"
+#include "service/quick.hpp"
+
+namespace hardpan::service {
+
+struct SlopeRequest {
+  SoilRequest soil;
+  std::string vehicle_file;
+  double gravity_m_s2 = 0;
+  soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
+  std::optional<double> working_slip_ratio;   // that of the vehicle, or 0.2
+  std::optional<double> working_drift_rad;    // 10 deg where not given
+  int headings = 16;                          // evenly round, from straight uphill to the left
+};
+struct SlopeResult {
+  std::string vehicle;
+  soil::NamedSoil soil;
+  double working_slip_ratio = 0.2, working_drift_rad = 0;
+  std::vector<performance::HeadingLimit> lines;  // of without and with slip sinkage the lower
+  [[nodiscard]] bool unsolved() const;
+};
+// Throws InputError with everything that is missing or impossible.
+[[nodiscard]] SlopeResult slope(const SlopeRequest& request);
+[[nodiscard]] io::Json slope_json(const SlopeResult& result);
+
+}  // namespace hardpan::service
