@@ -170,7 +170,7 @@ std::string slopes_text(const service::ClimbResult& r, OutputUnits u) {
   if (lacks) out += "  The factor of safety of that slope needs the density of the ground: give --density '1600 kg/m^3'.\n";
   if (r.cohesionless) {
     bool over = false;
-    for (const service::SlopeStand& s : r.slopes) over = over || s.slope_rad >= r.friction_rad;
+    for (const service::SlopeStand& s : r.slopes) over = over || s.no_steady_climb;
     out += fmt::format("  Ground without cohesion: at {} and steeper, its angle of friction, {}. Getting up for a moment by digging is outside this steady model.\n", phi,
                        over ? "no steady climb exists, so none on this gradient" : "no steady climb exists");
   }

@@ -79,6 +79,7 @@ service::SoilRequest SoilOptions::request(Values& v) const {
   using units::Dimension;
   v.needs("adhesion", !adhesion.empty(), "interface-friction-angle", !interface_friction.empty());
   v.needs("interface-friction-angle", !interface_friction.empty(), "adhesion", !adhesion.empty());
+  v.needs("slip-exponent", slip_exponent.has_value(), "slip-sinkage exponent", rule() == soil::SlipSinkage::exponent);
   v.needs("reload-Au", reload_au.has_value(), "reload-k0", reload_k0.has_value());
   return {.soil = soil, .shear_modulus_m = v.get("K", k, Dimension::length), .n = n, .kc = kc, .kphi = kphi,
           .cohesion_pa = v.get("cohesion", cohesion, Dimension::pressure), .friction_rad = v.get("friction-angle", friction, Dimension::angle),

@@ -199,6 +199,8 @@ SlopeStand slope_stand(const std::string& at, double slope_rad, const soil::Soil
   const soil::Shear& shear = *s.shear;
   SlopeStand out{.at = at, .slope_rad = slope_rad, .steeper_than_friction = std::tan(slope_rad) > shear.tan_phi};
   const bool cohesionless = shear.cohesion_pa == 0;
+  constexpr double kRounding_rad = 1e-9;  // of tan and atan, so that 30 deg asked on 30 deg of friction counts
+  out.no_steady_climb = cohesionless && slope_rad >= std::atan(shear.tan_phi) - kRounding_rad;
   if (!cohesionless && !s.density_kg_m3) return out;
   const double unit_weight = s.density_kg_m3 ? *s.density_kg_m3 * gravity_m_s2 : 1.0;  // without cohesion it cancels, and the depth too
   for (const double depth : kSheetDepths) {

@@ -80,6 +80,7 @@ struct SlopeStand {
   std::string at;                                 // "asked" or "largest over slip"
   double slope_rad = 0;                           // above 0, uphill or downhill alike
   bool steeper_than_friction = false;             // only then any sheet can slide
+  bool no_steady_climb = false;                   // no cohesion, and the slope is the angle of friction or steeper
   bool computed = false;                          // false: cohesion counts, and the density is not known
   struct Sheet {
     double vertical_depth_m = 0, safety_factor_ratio = 0;

@@ -108,7 +108,7 @@ Json climb_json(const ClimbResult& r) {
   for (const SlopeStand& s : r.slopes) {
     Json k = Json::object();
     k.set("gradient", s.at).set("slope_rad", s.slope_rad).set("steeper_than_friction", s.steeper_than_friction);
-    k.set("status", s.computed ? "computed" : "density is not known").set("steady_climb_possible", !(r.cohesionless && s.slope_rad >= r.friction_rad));
+    k.set("status", s.computed ? "computed" : "density is not known").set("steady_climb_possible", !s.no_steady_climb);
     Json sheets = Json::array();
     for (const SlopeStand::Sheet& sheet : s.sheets) {
       sheets.push(Json::object().set("vertical_depth_m", r.cohesionless ? Json() : Json(sheet.vertical_depth_m)).set("safety_factor_ratio", number_or_null(sheet.safety_factor_ratio)));
