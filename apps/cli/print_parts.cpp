@@ -7,7 +7,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "performance/travel.hpp"
+#include "service/quick.hpp"
 
 namespace hardpan::cli {
 
