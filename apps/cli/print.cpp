@@ -233,7 +233,9 @@ std::string drawbar_text(const campaign::Results& r) {
   if (rows.size() > 1) out += table(rows);
   for (const auto& s : r.drawbar.slopes) out += fmt::format("  {} on {}{}: {}\n", s.vehicle, s.zone, s.downhill ? ", downhill" : "", s.bracket.text);
   for (const auto& g : r.drawbar.ruts.groups) {
-    if (g.depth_loaded_m) out += fmt::format("  rut of {} in {}, {} path, pass {}: {} under the wheel\n", g.vehicle, g.zone, g.wheel_path, g.pass, units::print_quantity(g.depth_loaded_m->value, Dimension::length, units_of(r.campaign)));
+    const auto& depth = g.depth_loaded_m ? g.depth_loaded_m : g.depth_after_m;
+    if (depth) out += fmt::format("  rut of {} in {}, {} path, pass {}: {} {}\n", g.vehicle, g.zone, g.wheel_path, g.pass, units::print_quantity(depth->value, Dimension::length, units_of(r.campaign)),
+                                    g.depth_loaded_m ? "under the wheel" : "after the wheel");
   }
   for (const auto& log : r.drawbar.logs) {
     if (log.status != "ok" || log.slip_status != "ok") out += fmt::format("  {}: {}\n", log.file, log.status != "ok" ? log.status : log.slip_status);

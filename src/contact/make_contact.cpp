@@ -54,7 +54,7 @@ void set_shear(const soil::Soil& soil, Contact& contact, Refusals& refusals) {
   }
   const soil::Shear& shear = *soil.shear;
   if (!shear.shear_modulus_m) {
-    refusals.refuse("the soil has no shear deformation modulus K, and there is no default for it",
+    refusals.refuse("the soil has no shear displacement modulus K, and there is no default for it",
                     "give K (--K '2.5 cm', or shear_modulus in the soil file)");
     return;
   }

@@ -208,6 +208,19 @@ Outcome drawbar_pull_outcome(const Placed& placed, double slip_ratio, double gra
                                 [](const OnSoil&, const State& s) { return s.hitch_pull_n; }));
 }
 
+Outcome sinkage_at_slip_outcome(const Placed& placed, double slip_ratio, double gradient_rad) {
+  return outcome(placed, states(slip_ratio, gradient_rad, kInfinity, [](const OnSoil&, const State& s) { return s.deepest_m(); }));
+}
+Outcome torque_at_slip_outcome(const Placed& placed, double slip_ratio, double gradient_rad) {
+  return outcome(placed, states(slip_ratio, gradient_rad, kInfinity, [](const OnSoil& on, const State& s) {
+                   double most = 0;
+                   for (std::size_t k = 0; k < s.axles; ++k) {
+                     if (on.plain.axle[k].driven) most = std::max(most, std::abs(s.wheel[k].torque_n_m));
+                   }
+                   return most;
+                 }));
+}
+
 Outcome towed_resistance_outcome(const Placed& placed) {
   return outcome(placed, [](std::span<const OnSoil> on, std::span<DrawAnswer> out, Workspace& space) {
     std::vector<double> rho(on.size());

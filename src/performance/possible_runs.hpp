@@ -107,6 +107,8 @@ using ChunkQuestion = std::function<void(std::span<const OnSoil>, std::span<Draw
 // slip, the pull at the largest slip it reaches; the limiting factor is then torque.
 [[nodiscard]] Outcome pull_coefficient_outcome(const Placed& placed, double slip_ratio, double gradient_rad = 0);
 [[nodiscard]] Outcome drawbar_pull_outcome(const Placed& placed, double slip_ratio, double gradient_rad);  // N
+[[nodiscard]] Outcome sinkage_at_slip_outcome(const Placed& placed, double slip_ratio, double gradient_rad);       // m, deepest wheel, whatever it pulls
+[[nodiscard]] Outcome torque_at_slip_outcome(const Placed& placed, double slip_ratio, double gradient_rad);        // N m, largest of a driven wheel
 [[nodiscard]] Outcome towed_resistance_outcome(const Placed& placed);    // coefficient
 enum class TravelQuantity { slip, sinkage, torque, energy_per_metre, speed };
 // Immobilised draws count as: slip 1, sinkage and torque and energy infinite, speed 0.

@@ -251,7 +251,9 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
     if (e.gradient_rad != 0 || !std::isfinite(rho.coefficient_ratio)) continue;
     double eta = 1;
     for (std::size_t k = 0; k < m.axles; ++k) eta = std::min(eta, m.axle[k].efficiency);
-    out.push_back({"energy floor, level", m.weight_n * rho.coefficient_ratio / eta, "J/m", "W rho / eta, without slip and idle loads; rho is " + rho.words});
+    const double floor = m.weight_n * rho.coefficient_ratio / eta;
+    out.push_back({"energy floor, level", floor, "J/m", "W rho / eta, without slip and idle loads; rho is " + rho.words +
+                   (e.energy_j_per_m.value < floor ? ". The predicted energy lies below it: driven wheels are computed to roll more easily here than towed ones; do not plan with less than this" : "")});
   }
   return out;
 }
@@ -279,6 +281,17 @@ std::vector<std::string> notes_of(const Placed& placed, const Ground& ground, co
   if (p.pull_20.centre_factor == LimitingFactor::torque) {
     out.push_back(fmt::format("The drives' peak torque reaches {:.0f} % slip on the level, not 20 %: pulls against slip beyond that are what the ground lets, not what the drives give.",
                               100 * p.pull_20.centre_state.slip_ratio));
+  }
+  const double friction_rad = std::atan(placed.centre.plain.axle[0].contact.tan_phi);
+  if (p.descent.centre > friction_rad) {
+    out.push_back(fmt::format("The steepest descent the brakes hold ({:.1f} deg) is steeper than the ground's angle of friction ({:.1f} deg): it is a limit of the wheels alone. Ground without cohesion does not stand so "
+                              "steep, and slides with the vehicle on it.",
+                              p.descent.centre * 180 / std::numbers::pi, friction_rad * 180 / std::numbers::pi));
+  }
+  for (const EnergyPoint& e : p.energy) {
+    if (e.gradient_rad != 0 || !(e.slip_ratio.value < 0)) continue;
+    out.push_back(fmt::format("On the level the vehicle travels at {:.1f} % slip though its wheels drive: sunk this deep the relation gives pull at no slip already. It does not mean braking, and slips so "
+                              "near zero depend on the rolling radius they are told with.", 100 * e.slip_ratio.value));
   }
   std::set<std::string> seen;
   for (std::size_t k = 0; k < placed.centre.plain.axles; ++k) {

@@ -119,6 +119,14 @@ std::vector<PullWindow> hand_windows(const std::vector<HandPull>& pulls, std::ve
   return out;
 }
 
+// Two readings tell no spread worth an interval: Student's t with one degree of freedom is 12.7.
+math::Estimate of_repeats(const std::vector<double>& values, double level) {
+  if (values.size() >= 3) return math::estimate_from_points(values, level);
+  math::Estimate e = math::estimate_without_interval(math::mean(values), "no interval from two repeats");
+  e.n = values.size();
+  return e;
+}
+
 std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows, const std::vector<std::size_t>& group,
                                       double pull_relative, double level) {
   std::vector<const PullWindow*> rows;
@@ -126,12 +134,15 @@ std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows, co
     if (windows[i].by_hand && windows[i].slip_ratio && windows[i].coefficient) rows.push_back(&windows[i]);
   }
   std::stable_sort(rows.begin(), rows.end(), [](const auto* a, const auto* b) { return *a->pull_n < *b->pull_n; });
+  // One pull belongs to two slips, before the peak and behind it: readings further apart are no repeats of one another.
+  constexpr double kSameSlip = 0.10;
   std::vector<HandRepeats> out;
   for (std::size_t i = 0; i < rows.size();) {
     std::vector<double> pull, slip, coefficient, reading;
     const double least = *rows[i]->pull_n;
     std::size_t j = i;
     for (; j < rows.size() && *rows[j]->pull_n - least <= pull_relative * std::abs(least); ++j) {
+      if (std::abs(*rows[j]->slip_ratio - *rows[i]->slip_ratio) > kSameSlip) break;
       pull.push_back(*rows[j]->pull_n);
       slip.push_back(*rows[j]->slip_ratio);
       coefficient.push_back(*rows[j]->coefficient);
@@ -142,8 +153,8 @@ std::vector<HandRepeats> hand_repeats(const std::vector<PullWindow>& windows, co
                      .zone = rows[i]->zone,
                      .pull_n = math::mean(pull),
                      .n = j - i,
-                     .slip_ratio = math::estimate_from_points(slip, level),
-                     .coefficient = math::estimate_from_points(coefficient, level),
+                     .slip_ratio = of_repeats(slip, level),
+                     .coefficient = of_repeats(coefficient, level),
                      .slip_reading_se = std::sqrt(math::mean(reading))});
     }
     i = j;

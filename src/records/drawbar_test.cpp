@@ -294,10 +294,23 @@ TEST(HandSheet, GivesSlipErrorsRepeatsAndACurve) {
   ASSERT_EQ(r.groups[0].repeats.size(), 4u);
   EXPECT_EQ(r.groups[0].repeats[0].n, 2u);
   EXPECT_NEAR(r.groups[0].repeats[0].slip_ratio.value, 0.05, 1e-12);
+  EXPECT_FALSE(r.groups[0].repeats[0].slip_ratio.next_point);  // two readings: t is 12.7
   EXPECT_TRUE(r.groups[0].curve.usable());
   EXPECT_NEAR(r.groups[0].curve.at_20_percent->value, true_coefficient(0.2), 0.005);
   ASSERT_EQ(r.ruts.sinkage.size(), 1u);
   EXPECT_EQ(r.ruts.sinkage[0].depth_kind, "hand tow sheet");
+}
+
+// One pull before the peak and behind it is no repeat: slips of 8 and 40 % used to be averaged, -126 to 157 % at the next point.
+TEST(HandSheet, OnePullAtTwoSlipsIsNotARepeat) {
+  VehicleRecords records;
+  records.hand_pulls = hand_sheet();
+  records.hand_pulls[1].pull_n = records.hand_pulls[0].pull_n;
+  records.hand_pulls[1].distance_m *= 0.6;
+  base::Problems problems;
+  const DrawbarResult r = reduce_drawbar(records, quick(), problems);
+  ASSERT_EQ(r.groups.size(), 1u);
+  EXPECT_EQ(r.groups[0].repeats.size(), 3u);
 }
 
 TEST(HandSheet, BadRowsAreSetAsideByLineAndTheRestGoesOn) {

@@ -122,7 +122,7 @@ void overview(Sheet& s) {
                mark(f.verdict) + "</td></tr>\n");
   }
   s.page.raw("</tbody>\n</table>\n</div>\n");
-  s.page.paragraph("Probability: share of next points (or trials) that satisfy it, and the confidence that enough of them do. Intervals are 95 %.", "small");
+  s.page.paragraph("Probability: share of next points (or trials) that satisfy it, and the confidence that enough of them do. Margin: of the worst of the required share of next points, so smaller than that of the value. Intervals are 95 %.", "small");
 }
 
 void card(Sheet& s, const Finding& f) {

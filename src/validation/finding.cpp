@@ -115,14 +115,31 @@ performance::Outcome outcome_of(const Requirement& r, const Evidence& e) {
     case Quantity::drawbar_pull: return p::drawbar_pull_outcome(*e.placed, slip, gradient);
     case Quantity::pull_coefficient: return p::pull_coefficient_outcome(*e.placed, slip, gradient);
     case Quantity::slip: return p::travel_outcome(*e.placed, p::TravelQuantity::slip, gradient);
-    case Quantity::sinkage: return p::travel_outcome(*e.placed, p::TravelQuantity::sinkage, gradient);
+    case Quantity::sinkage:
+      if (r.slip_ratio) return p::sinkage_at_slip_outcome(*e.placed, slip, gradient);
+      return p::travel_outcome(*e.placed, p::TravelQuantity::sinkage, gradient);
     case Quantity::motion_resistance_coefficient: return p::towed_resistance_outcome(*e.placed);
-    case Quantity::torque_per_wheel: return p::travel_outcome(*e.placed, p::TravelQuantity::torque, gradient);
+    case Quantity::torque_per_wheel:
+      if (r.slip_ratio) return p::torque_at_slip_outcome(*e.placed, slip, gradient);
+      return p::travel_outcome(*e.placed, p::TravelQuantity::torque, gradient);
     case Quantity::energy_per_metre: return p::travel_outcome(*e.placed, p::TravelQuantity::energy_per_metre, gradient);
     case Quantity::speed: return p::travel_outcome(*e.placed, p::TravelQuantity::speed, gradient);
     case Quantity::nominal_ground_pressure: break;
   }
   return {};
+}
+
+bool driven_by_pull(Quantity q) {
+  return q == Quantity::maximum_gradient || q == Quantity::drawbar_pull || q == Quantity::pull_coefficient;
+}
+
+// A vehicle travels at the slip it needs; only pulls, gradients, sinkage and torque can be asked for at another.
+void say_at_which_slip(Finding& f, const Requirement& r, const performance::Outcome& o) {
+  const bool travels = r.quantity == Quantity::sinkage || r.quantity == Quantity::torque_per_wheel || r.quantity == Quantity::energy_per_metre || r.quantity == Quantity::speed;
+  const bool takes_slip = driven_by_pull(r.quantity) || r.quantity == Quantity::sinkage || r.quantity == Quantity::torque_per_wheel;
+  if (r.slip_ratio && !takes_slip) f.reasons.push_back(fmt::format("The slip stated ({:.0f} %) is not used: this quantity is that of the vehicle as it travels.", 100 * *r.slip_ratio));
+  else if (r.slip_ratio && travels) f.reasons.push_back(fmt::format("At the slip asked for, {:.0f} %, whatever the vehicle pulls there.", 100 * *r.slip_ratio));
+  else if (travels && o.centre_state.balanced()) f.reasons.push_back(fmt::format("As the vehicle travels there without a hitch pull, at {:.1f} % slip on the best-estimate soil.", 100 * o.centre_state.slip_ratio));
 }
 
 // The measured difference of pull at the working slip, where it is shown and against the vehicle: of the slips about it, else of all
@@ -144,10 +161,6 @@ std::optional<PullDifference> unfavourable_difference(const Evidence& e, double 
   if (!found && e.pull->bias_claimed && !denied) found = {e.pull->bias.value, "on average over the slips tested"};
   if (!found || !(found->value < 0)) return std::nullopt;
   return found;
-}
-
-bool driven_by_pull(Quantity q) {
-  return q == Quantity::maximum_gradient || q == Quantity::drawbar_pull || q == Quantity::pull_coefficient;
 }
 
 // A claimed bias of the required quantity itself, where it goes against the vehicle.
@@ -214,7 +227,8 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
   f.limiting_factor = performance::name(o.centre_factor);
   const auto why = performance::factors(o);
   if (!why.empty() && why.front().second > 0.5) f.limiting_factor = performance::name(why.front().first);
-  if (f.limiting_factor == performance::name(performance::LimitingFactor::none)) f.limiting_factor = "nothing stops the vehicle there";
+  if (f.limiting_factor == performance::name(performance::LimitingFactor::none)) f.limiting_factor = "none";
+  say_at_which_slip(f, r, o);
   if (r.quantity == Quantity::speed && std::isinf(o.centre)) {
     f.value = math::estimate_without_interval(std::nan(""), "not limited: the vehicle file states neither a largest speed nor a power");
     f.reasons.push_back("No speed is predicted: the vehicle file states neither max_speed nor peak_power of a drive.");
@@ -483,7 +497,9 @@ void name_what_would_change(Finding& f, const Evidence& e) {
     if (!widest || b.next_point->width() > widest->next_point->width()) widest = &b;
   }
   if (widest) {
-    f.would_change.push_back(widest->part == "model form"   ? "tow tests of this vehicle on this ground: the spread of the wheel-soil model widens the interval most"
+    f.would_change.push_back(widest->part == "model form"   ? (e.pull && !e.pull->readings.empty() && !e.learning
+                                                                    ? "some of the tow runs let update the soil ([learning] in campaign.toml, the others held out): the spread of the wheel-soil model widens the interval most"
+                                                                    : "tow tests of this vehicle on this ground: the spread of the wheel-soil model widens the interval most")
                              : widest->part == "instrument" ? "a better calibration of the ground instruments: its error widens the interval most"
                                                             : "more test points in this zone: the scatter of the soil widens the interval most");
   }
@@ -540,13 +556,20 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     for (const GuardRow& row : guard) {
       if (row.level >= GuardLevel::beyond) quantities += (quantities.empty() ? "" : ", ") + row.quantity;
     }
-    f.reasons.push_back((evidence.ground && evidence.ground->tested.law_starts_below_layer ? "Under the wheels the soil is asked for what was not tested, on a crust or above the depth where its law begins: no plain go"
+    f.reasons.insert(f.reasons.begin(), (evidence.ground && evidence.ground->tested.law_starts_below_layer ? "Under the wheels the soil is asked for what was not tested, on a crust or above the depth where its law begins: no plain go"
                          : f.guard == GuardLevel::beyond ? "Under the wheels the soil is asked for more than twice what was tested: no plain go"
                                                        : "Part of what the wheels ask of the soil was not tested: no plain go") +
                         (quantities.empty() ? "." : " (" + quantities + ")."));
     f.would_change.push_back("tests that reach what the wheels ask of the soil" + (quantities.empty() ? "" : ": " + quantities));
   }
   heed_trials(f, requirement, evidence);
+  const double friction_rad = std::atan(evidence.placed->centre.plain.axle[0].contact.tan_phi);
+  if (f.verdict == Verdict::met && requirement.quantity == Quantity::maximum_gradient_down && requirement.threshold_si > friction_rad) {
+    f.verdict = Verdict::not_shown;
+    f.reasons.insert(f.reasons.begin(), fmt::format("The slope asked for is steeper than the ground's own angle of friction ({:.1f} deg): whether the ground stands there, with the vehicle on it, is not predicted.",
+                                                    friction_rad * 180 / std::numbers::pi));
+    f.would_change.push_back("the slope at which this ground starts to slide, and its cohesion over the depth of a slide");
+  }
   if (f.verdict == Verdict::met && eased_by_pull(requirement.quantity) && !f.value_without_measured_difference &&
       unfavourable_difference(evidence, working_slip(requirement, evidence))) {
     f.verdict = Verdict::not_shown;
