@@ -6,6 +6,7 @@
 #include <cstdio>
 
 #include "performance/possible_runs.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace {
 
@@ -20,17 +21,8 @@ double seconds_of(const performance::Placed& placed, performance::Outcome& out) 
 }  // namespace
 
 int main() {
-  vehicle::Vehicle v;
+  vehicle::Vehicle v = performance::test::carrier();
   v.id = "bench";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.55};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.3, .width_m = 0.2};
-    v.axles.push_back(a);
-  }
   soil::SoilDistribution d;
   d.centre.bearing = soil::bekker(1.0, 2000, 1.2e6);
   d.centre.shear = soil::Shear{.cohesion_pa = 500, .tan_phi = 0.62, .shear_modulus_m = 0.015};

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "performance/test_carrier.hpp"
 #include "performance/travel.hpp"
 
 namespace hardpan::performance {
@@ -13,17 +14,8 @@ namespace {
 
 constexpr double kDeg = std::numbers::pi / 180;
 
-// An invented carrier on rigid wheels and an invented loose sand.
-vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_z_m = 0.55};
-  vehicle::Axle axle{.name = "rear", .track_width_m = 1.0};
-  axle.wheel = {.radius_m = 0.25, .width_m = 0.2};
-  v.axles = {axle, axle};
-  v.axles[1].name = "front";
-  v.axles[1].position_x_m = 1.3;
-  return v;
-}
+// Smaller wheels, and an invented loose sand whose density lets side walls count.
+vehicle::Vehicle carrier() { return test::carrier(0.25); }
 soil::Soil sand() {
   soil::Soil s;
   s.bearing = soil::bekker(0.79, 102e3, 5301e3);

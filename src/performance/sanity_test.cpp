@@ -8,31 +8,18 @@
 #include <numbers>
 
 #include "performance/prediction.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::performance {
 namespace {
 
+using test::sand;
 constexpr double kDeg = std::numbers::pi / 180;
 
-soil::Soil sand(double cohesion_pa = 500) {
-  soil::Soil s;
-  s.bearing = soil::bekker(1.0, 2000, 1.2e6);
-  s.shear = soil::Shear{.cohesion_pa = cohesion_pa, .tan_phi = std::tan(32 * kDeg), .shear_modulus_m = 0.015};
-  return s;
-}
-
 vehicle::Vehicle carrier(bool tyres, double width_m = 0.2) {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.55};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.3, .width_m = width_m};
+  vehicle::Vehicle v = test::carrier(0.3, width_m);
+  for (vehicle::Axle& a : v.axles) {
     if (tyres) a.wheel.flex = vehicle::Flex{.stiffness_n_per_m = 60e3, .inflation_pa = 80e3};
-    v.axles.push_back(a);
   }
   return v;
 }

@@ -8,33 +8,14 @@
 
 #include "performance/possible_runs.hpp"
 #include "performance/prediction.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::performance {
 namespace {
 
+using test::carrier;
+using test::sand;
 constexpr double kDeg = std::numbers::pi / 180;
-
-soil::Soil sand() {
-  soil::Soil s;
-  s.bearing = soil::bekker(1.0, 2000, 1.2e6);
-  s.shear = soil::Shear{.cohesion_pa = 500, .tan_phi = std::tan(32 * kDeg), .shear_modulus_m = 0.015};
-  return s;
-}
-
-vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.55};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.3, .width_m = 0.2};
-    v.axles.push_back(a);
-  }
-  return v;
-}
 
 OnSoil on(const vehicle::Vehicle& v, const soil::Soil& s, soil::SlipSinkage rule = soil::SlipSinkage::stretch) {
   base::Problems problems;

@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "performance/equilibrium.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -20,13 +21,7 @@ constexpr double kWeight = 420 * 9.81;
 
 // An invented carrier on rigid wheels and an invented loose sand.
 vehicle::Vehicle carrier(vehicle::Steering steering = {}) {
-  vehicle::Vehicle v;
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_z_m = 0.55};
-  vehicle::Axle axle{.name = "rear", .track_width_m = 1.0};
-  axle.wheel = {.radius_m = 0.25, .width_m = 0.2};
-  v.axles = {axle, axle};
-  v.axles[1].name = "front";
-  v.axles[1].position_x_m = 1.3;
+  vehicle::Vehicle v = test::carrier(0.25);
   v.steering = std::move(steering);
   return v;
 }
