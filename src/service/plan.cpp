@@ -142,12 +142,15 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     const units::OutputUnits u = c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
     const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
     const auto pressure = [&](double pa) { return units::print_quantity(pa, units::Dimension::pressure, u); };
-    const auto load = [&](double radius) { return units::print_quantity(1.5 * pressure_hi * std::numbers::pi * radius * radius, units::Dimension::force, u); };
+    const auto load_n = [&](double radius) { return 1.5 * pressure_hi * std::numbers::pi * radius * radius; };
+    const auto load = [&](double radius) { return units::print_quantity(load_n(radius), units::Dimension::force, u); };
+    constexpr double kByHand_n = 700;  // what one person leans on a press; common practice, no source
+    const std::string reaction = load_n(large) > kByHand_n ? "; over about " + units::print_quantity(kByHand_n, units::Dimension::force, u) + " a person's weight does not do: a vehicle, ballast or an anchor takes the reaction of the press" : "";
     add("plate pairs", fmt::format("round plates of {} and {} diameter, to {} and {} or {} deep", length(2 * small), length(2 * large), load(small), load(large), length(1.5 * sinkage)),
-        points, 1, fmt::format("pressures under the wheels {}, sinkage to {}; both plates at each point, order alternated, three diameters apart", units::print_interval(pressure_lo, pressure_hi, units::Dimension::pressure, u), length(sinkage)));
+        points, 1, fmt::format("pressures under the wheels {}, sinkage to {}; both plates at each point, order alternated, three diameters apart{}", units::print_interval(pressure_lo, pressure_hi, units::Dimension::pressure, u), length(sinkage), reaction));
     std::string stresses;
     for (const double f : {0.15, 0.4, 0.8, 1.2}) stresses += (stresses.empty() ? "" : ", ") + pressure(f * normal_hi);
-    add("shear ring", fmt::format("normal stresses {} (own weight counted), turned to {}", stresses, length(1.2 * travel)), std::max<std::size_t>(4, points / 2), 4,
+    add("shear ring", fmt::format("normal stresses {} (own weight counted), turned to a mean travel of {}", stresses, length(1.2 * travel)), std::max<std::size_t>(4, points / 2), 4,
         fmt::format("normal stress under the wheels to {}, shear travel to {}", pressure(normal_hi), length(travel)));
     add("density and moisture", "ring samples at " + length(0.05) + " and " + length(0.15), 3, 2, "validity range of the soil; Reece's relation and side wall need the density");
     add("cone", fmt::format("to {}, about {}", length(std::max(0.3, 3 * sinkage)), u == units::OutputUnits::si ? "30 mm/s" : "1.2 in/s"), points, static_cast<std::size_t>(c.repeats), "layers and crusts between the points");
