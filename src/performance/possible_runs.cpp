@@ -90,6 +90,8 @@ math::Estimate estimate_of_outcome(const Outcome& o, const Placed& placed) {
   e.n = placed.points;
   e.average_ground = central(o.average, e.level);
   e.next_point = central(o.next_point, e.level);
+  // A point lies about its average; where few draws tell its ends further in, the average's hold.
+  if (e.next_point && e.average_ground) e.next_point = math::Interval{std::min(e.next_point->lo, e.average_ground->lo), std::max(e.next_point->hi, e.average_ground->hi)};
   e.status = math::kStatusOk;
   const auto immobile = std::count_if(o.next_point.begin(), o.next_point.end(), [](double v) { return std::isinf(v); });
   if (o.not_converged > 0) e.status = std::to_string(o.not_converged) + " of the possible soils gave no numerical answer";

@@ -186,6 +186,24 @@ soil::SoilDistribution scattered() {
   return d;
 }
 
+// With few draws and little scatter between points the ends of the next point fell inside those of the average.
+TEST(Prediction, NextPointIsNeverToldNarrowerThanTheAverageGround) {
+  soil::SoilDistribution d = scattered();
+  for (std::size_t i = 0; i < 6; ++i) d.between_points[i][i] = 0.02 * d.sampling[i][i];
+  int closer = 0;
+  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+    base::Problems problems;
+    const auto placed = place_vehicle(carrier(), {.zone = "z", .centre = sand(), .distribution = d, .source = "test"}, {.gravity_m_s2 = 9.81, .seed = seed, .count = 60, .threads = 1}, {}, problems);
+    ASSERT_TRUE(placed);
+    const Outcome o = gradient_outcome(*placed, 0.2);
+    const math::Interval average = *o.estimate.average_ground, next = *o.estimate.next_point;
+    EXPECT_LE(next.lo, average.lo);
+    EXPECT_GE(next.hi, average.hi);
+    closer += next.lo == average.lo || next.hi == average.hi ? 1 : 0;
+  }
+  EXPECT_GT(closer, 0);  // else nothing was tried
+}
+
 TEST(Prediction, SameBitsForAnyThreadCountAndAWiderNextPoint) {
   const Ground ground{.zone = "z", .centre = sand(), .distribution = scattered(), .source = "test"};
   const vehicle::Vehicle v = carrier();
