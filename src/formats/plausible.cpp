@@ -243,7 +243,7 @@ void remark_slips(const RecordEntry& entry, const records::TowLog& log, base::Pr
                    .value = fmt::format("median slip {:.0f} %", 100 * middle), .remedy = "check the headings of both speeds, gear_ratio and rolling_radius"});
 }
 
-void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, units::OutputUnits u, base::Problems& problems) {
+void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, double weight_n, double wheel_radius_m, units::OutputUnits u, base::Problems& problems) {
   if (pull.turns_resolution && *pull.turns_resolution > 0) {
     const double steps = pull.wheel_turns / *pull.turns_resolution;
     if (std::abs(steps - std::round(steps)) > 0.02) {
@@ -251,8 +251,8 @@ void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, un
                        .value = fmt::format("{:.6g}", pull.wheel_turns), .bound = fmt::format("multiples of {:g}", *pull.turns_resolution), .remedy = "look at the sheet"});
     }
   }
-  if (!pull.conditions.rolling_radius_m) return;
-  const double rolled = 2 * std::numbers::pi * *pull.conditions.rolling_radius_m * pull.wheel_turns;
+  const double radius = pull.conditions.rolling_radius_m.value_or(wheel_radius_m);
+  const double rolled = 2 * std::numbers::pi * radius * pull.wheel_turns;
   if (!(rolled > 0)) return;
   const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
   const std::string went = fmt::format("{} in {:.4g} turns", length(pull.distance_m), pull.wheel_turns);
@@ -263,6 +263,17 @@ void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, un
                   .remedy = "check the row and the units of its columns; correct it in amendments.csv if it was typed so"};
   if (ratio > 3) problems.refuse(std::move(p));
   else if (ratio > 1.4) problems.remark(std::move(p));
+  // Wheels that push the vehicle slip: what they give is the pull and, uphill, a part of the weight. Common practice, no source:
+  // 3 % of negative slip may come from the radius.
+  const double read_to = pull.distance_resolution_m.value_or(0) + 2 * std::numbers::pi * radius * pull.turns_resolution.value_or(0);
+  const bool pushes = pull.pull_n > 0 && pull.pull_n + weight_n * std::sin(pull.conditions.gradient_rad) > 0;
+  if (pushes && ratio <= 1.4 && 1 / ratio - 1 < -0.03 && pull.distance_m - rolled > read_to) {
+    problems.remark({.place = {.file = entry.file, .line = pull.line},
+                     .what = fmt::format("slip {:.0f} % with a pull of {}: a vehicle that tows a load cannot outrun its wheels", 100 * (1 / ratio - 1),
+                                         units::print_quantity(pull.pull_n, units::Dimension::force, u)),
+                     .value = went + (pull.conditions.rolling_radius_m ? ", rolling radius " : ", wheel radius ") + length(radius), .bound = length(rolled) + " rolled",
+                     .remedy = "check the turns, the distance and the radius; correct the row in amendments.csv if it was typed so"});
+  }
   if (ratio < 0.2) {
     problems.remark({.place = {.file = entry.file, .line = pull.line}, .what = "the wheels rolled over five times the distance: did the vehicle dig in, or are turns and distance exchanged?",
                      .value = went, .remedy = "look at the sheet"});

@@ -115,7 +115,7 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
       least = std::min(least, a.wheel.radius_m);
       most = std::max(most, a.wheel.radius_m + a.wheel.grouser_height_m);
     }
-    if (most > 0 && (*r.rolling_radius_m > 1.5 * most || *r.rolling_radius_m < 0.5 * least)) {
+    if (least > 0 && most > 0 && (*r.rolling_radius_m > 1.5 * most || *r.rolling_radius_m < 0.5 * least)) {
       keys.table().refuse("rolling_radius", "not the rolling radius of this vehicle's wheels", "near " + units::print_quantity(least, Dimension::length, output_units(around)) + ", the wheel radius", "check value and unit");
     }
   }
@@ -262,6 +262,10 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, const std::optional<double
   if (!refuse_missing(entry, sheet, {"turns", "distance", "pull"}, problems)) return;
   set_aside_beyond_range(entry, sheet, "pull", cell_range_n, problems);
   if (!share_kept(sheet, entry.file, entry.request.remark_share, problems) || !check_values(entry, sheet, problems)) return;
+  double largest_radius = 0;  // over the grousers
+  if (const vehicle::Vehicle* v = around.campaign->vehicle_by_id(entry.vehicle)) {
+    for (const vehicle::Axle& a : v->axles) largest_radius = std::max(largest_radius, a.wheel.radius_m + a.wheel.grouser_height_m);
+  }
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::HandPull p;
     p.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
@@ -287,7 +291,7 @@ void hand_pulls(const RecordEntry& entry, Keys& keys, const std::optional<double
     p.pull_resolution_n = pull_resolution ? pull_resolution : entry.instrument ? entry.instrument->load.resolution_si : std::nullopt;
     p.sinkage_m = given(sheet, "sinkage", r);
     check_pull(entry, p.line, p.pull_n, run.weight_n, output_units(around), problems);
-    check_hand_slip(entry, p, output_units(around), problems);
+    check_hand_slip(entry, p, run.weight_n, largest_radius, output_units(around), problems);
     around.campaign->driving.hand_pulls.push_back(std::move(p));
   }
   static_cast<void>(share_kept(sheet, entry.file, entry.request.remark_share, problems));

@@ -38,6 +38,7 @@ void check_pull(const RecordEntry& entry, std::size_t line, double pull_n, doubl
 void remark_slips(const RecordEntry& entry, const records::TowLog& log, base::Problems& problems);
 
 // The slip of a hand pull, refused where the vehicle went several times as far as its wheels rolled.
-void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, units::OutputUnits units, base::Problems& problems);
+// `wheel_radius_m` serves where no rolling radius is stated; no wheel rolls on a larger one.
+void check_hand_slip(const RecordEntry& entry, const records::HandPull& pull, double weight_n, double wheel_radius_m, units::OutputUnits units, base::Problems& problems);
 
 }  // namespace hardpan::formats::detail
