@@ -331,6 +331,23 @@ void read_learning(Campaign& c, const io::TomlTable& root, base::Problems& probl
   }
 }
 
+// A table soil without K predicts nothing, unless the zone has tests of its own: told before somebody waits for an answer.
+void check_table_soils(const Campaign& c, const io::TomlTable& root, base::Problems& problems) {
+  for (const io::TomlTable& t : root.tables("zone")) {
+    const auto id = t.text("id"), soil = t.text("soil");
+    const campaign::Zone* z = id && soil && soil->value.starts_with("textbook:") ? c.zone(id->value) : nullptr;
+    if (!z || !z->soil_from_elsewhere) continue;
+    const auto& shear = z->soil_from_elsewhere->soil.shear;
+    const auto here = [&](const auto& test) { return test.source.zone == z->id; };
+    const bool tested = std::any_of(c.ground.plates.begin(), c.ground.plates.end(), here) && std::any_of(c.ground.shears.begin(), c.ground.shears.end(), here);
+    if (tested || (shear && shear->shear_modulus_m)) continue;
+    problems.remark({.place = t.place_of("soil"), .what = "this table soil has no shear displacement modulus K: nothing can be predicted on it", .value = soil->value,
+                    .bound = "a soil with K",
+                    .remedy = "take another id, or write the numbers 'hardpan wheel --soils' lists into a soil file, soil = \"soils/" + z->id +
+                              ".toml\", with a K you answer for, such as shear_modulus = \"25 mm\""});
+  }
+}
+
 void check_references(const Campaign& c, base::Problems& problems) {
   for (const auto& r : c.requirements) {
     const auto refuse = [&](const char* key, const std::string& value, const char* what, std::vector<std::string> known) {
@@ -447,6 +464,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] has this id or file", .value = settings.only_record, .bound = known, .remedy = near ? "did you mean " + *near + "?" : "--record takes the id or the file of a record"});
   }
   read_learning(c, doc.root(), problems);
+  if (settings.only_record.empty()) check_table_soils(c, doc.root(), problems);
   c.ground.instruments = c.instruments;
   c.ground.reference_point = c.reference_point;
   if (fs::exists(folder + "/requirements.toml", error)) {
