@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "formats/soil_file.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <initializer_list>
 
 #include "formats/detail/keys.hpp"
 #include "io/files.hpp"
@@ -24,6 +26,13 @@ std::optional<double> modulus(Keys& k, const std::string& key) {
   return std::nullopt;
 }
 
+// Whether one of the keys, each under one of its names, is not there. A key whose value was refused is: it has been told of.
+bool lacks(Keys& k, std::initializer_list<std::initializer_list<const char*>> keys) {
+  return std::any_of(keys.begin(), keys.end(), [&](const auto& names) {
+    return std::none_of(names.begin(), names.end(), [&](const char* name) { return k.table().has(name); });
+  });
+}
+
 void read_bearing(Keys& k, soil::Soil& s) {
   const auto law = k.choice("relation", soil::PressureLaw::bekker,
                             {{"Bekker", soil::PressureLaw::bekker},
@@ -31,29 +40,38 @@ void read_bearing(Keys& k, soil::Soil& s) {
                              {"single plate", soil::PressureLaw::single_plate},
                              {"organic mat", soil::PressureLaw::muskeg}});
   const auto n = k.number("n");
+  if (const auto relation = k.table().text("relation"); relation && law == soil::PressureLaw::bekker && relation->value != "Bekker") {
+    // No relation of this name: the keys of every relation are known, and none is called incomplete.
+    for (const char* key : {"kc", "kc_kN", "kphi", "kphi_kN", "cohesive_modulus", "frictional_modulus", "k", "k_kN", "mat_stiffness", "mat_strength",
+                            "second_layer_depth", "second_layer_n"}) {
+      static_cast<void>(k.table().has(key));
+    }
+    return;
+  }
   if (law == soil::PressureLaw::bekker) {
     const auto kc = modulus(k, "kc"), kphi = modulus(k, "kphi");
     if (n && kc && kphi) s.bearing = soil::bekker(*n, *kc, *kphi);
-    else if (n || kc || kphi) k.table().refuse("n", "a Bekker bearing law is incomplete", "n, kc and kphi together");
+    else if (lacks(k, {{"n"}, {"kc", "kc_kN"}, {"kphi", "kphi_kN"}}) && (n || kc || kphi)) k.table().refuse("n", "a Bekker bearing law is incomplete", "n, kc and kphi together");
   } else if (law == soil::PressureLaw::reece) {
     const auto a = k.quantity("cohesive_modulus", Dimension::pressure);
     const auto b = k.quantity("frictional_modulus", Dimension::unit_weight);
     if (n && a && b) s.bearing = soil::reece(*n, *a, *b);
-    else k.table().refuse("relation", "a Reece bearing law is incomplete", "n, cohesive_modulus and frictional_modulus");
+    else if (lacks(k, {{"n"}, {"cohesive_modulus"}, {"frictional_modulus"}})) k.table().refuse("relation", "a Reece bearing law is incomplete", "n, cohesive_modulus and frictional_modulus");
   } else if (law == soil::PressureLaw::single_plate) {
     const auto one = modulus(k, "k");
     if (n && one) s.bearing = soil::single_plate(*n, *one);
-    else k.table().refuse("relation", "a single-plate law is incomplete", "n and k");
+    else if (lacks(k, {{"n"}, {"k", "k_kN"}})) k.table().refuse("relation", "a single-plate law is incomplete", "n and k");
   } else {
     const auto kp = k.quantity("mat_stiffness", Dimension::unit_weight), mm = k.quantity("mat_strength", Dimension::unit_weight);
     if (kp && mm) s.bearing = soil::muskeg(*kp, *mm);
-    else k.table().refuse("relation", "an organic-mat law is incomplete", "mat_stiffness and mat_strength, both in N/m^3");
+    else if (lacks(k, {{"mat_stiffness"}, {"mat_strength"}})) k.table().refuse("relation", "an organic-mat law is incomplete", "mat_stiffness and mat_strength, both in N/m^3");
   }
   const auto depth = k.positive("second_layer_depth", Dimension::length);
   const auto below = k.number("second_layer_n");
-  if (depth.has_value() != below.has_value()) {
-    k.table().refuse(depth ? "second_layer_n" : "second_layer_depth", "the second layer is incomplete", "second_layer_depth and second_layer_n together");
-  } else if (depth && s.bearing) {
+  const bool has_depth = k.table().has("second_layer_depth");
+  if (has_depth != k.table().has("second_layer_n")) {
+    k.table().refuse(has_depth ? "second_layer_n" : "second_layer_depth", "the second layer is incomplete", "second_layer_depth and second_layer_n together");
+  } else if (depth && below && s.bearing) {
     s.bearing->below = soil::SecondLayer{*depth, *below};
   }
 }
@@ -79,19 +97,26 @@ std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::str
   read_bearing(k, s);
   const auto c = k.quantity("cohesion", Dimension::pressure);
   const auto phi = k.quantity("friction_angle", Dimension::angle);
+  // The keys of the strength are known whether or not cohesion and angle can be read.
+  const auto shear_modulus = k.quantity("shear_modulus", Dimension::length);
+  const auto shear_law = k.choice("shear_relation", soil::ShearLaw::exponential,
+                                  {{"exponential", soil::ShearLaw::exponential}, {"peak and residual", soil::ShearLaw::peak_residual}, {"organic mat", soil::ShearLaw::hump}});
+  const auto residual = k.quantity("residual_ratio", Dimension::none);
   if (c && phi) {
     s.shear = soil::Shear{.cohesion_pa = *c, .tan_phi = std::tan(*phi)};
-    s.shear->shear_modulus_m = k.quantity("shear_modulus", Dimension::length);
-    s.shear->law = k.choice("shear_relation", soil::ShearLaw::exponential,
-                            {{"exponential", soil::ShearLaw::exponential}, {"peak and residual", soil::ShearLaw::peak_residual}, {"organic mat", soil::ShearLaw::hump}});
-    const auto residual = k.quantity("residual_ratio", Dimension::none);
-    if (residual.has_value() != (s.shear->law == soil::ShearLaw::peak_residual)) {
-      t->refuse(residual ? "residual_ratio" : "shear_relation", "residual_ratio goes with the relation \"peak and residual\" and with no other",
+    s.shear->shear_modulus_m = shear_modulus;
+    s.shear->law = shear_law;
+    if (t->has("residual_ratio") != (s.shear->law == soil::ShearLaw::peak_residual)) {
+      t->refuse(t->has("residual_ratio") ? "residual_ratio" : "shear_relation", "residual_ratio goes with the relation \"peak and residual\" and with no other",
                 "shear_relation = \"peak and residual\" and residual_ratio together");
     }
     s.shear->residual_ratio = residual.value_or(1);
-  } else if (c || phi) {
+  } else if (t->has("cohesion") != t->has("friction_angle")) {
     t->refuse("cohesion", "the strength is incomplete", "cohesion and friction_angle together");
+  } else if (!t->has("cohesion")) {
+    for (const char* key : {"shear_modulus", "shear_relation", "residual_ratio"}) {
+      if (t->has(key)) t->refuse(key, "the strength is incomplete", "cohesion and friction_angle beside it");
+    }
   }
   s.density_kg_m3 = k.quantity("density", Dimension::density);
   s.c1 = k.number("c1");
@@ -104,7 +129,9 @@ std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::str
   const auto adhesion = k.quantity("adhesion", Dimension::pressure);
   const auto delta = k.quantity("interface_friction_angle", Dimension::angle);
   const auto k0 = k.not_negative("unloading_stiffness", Dimension::unit_weight);  // Pa/m
-  if (k0) s.reload = soil::Reload{*k0, k.number("unloading_stiffness_growth").value_or(0)};
+  const auto growth = k.number("unloading_stiffness_growth");
+  if (k0) s.reload = soil::Reload{*k0, growth.value_or(0)};
+  else if (growth && !t->has("unloading_stiffness")) t->refuse("unloading_stiffness_growth", "has no unloading_stiffness to grow from", "unloading_stiffness beside it");
   if (adhesion && delta) s.smooth_metal = soil::InterfaceStrength{*adhesion, std::tan(*delta)};
   if (const auto m = k.quantity("moisture", Dimension::none)) out.moisture_percent = 100 * *m;
   doc.report_unread();
