@@ -48,6 +48,11 @@ std::optional<vehicle::Flex> read_flex(Keys& k) {
 vehicle::Wheel read_wheel(Keys k) {
   vehicle::Wheel w;
   w.radius_m = k.require_quantity("radius", Dimension::length).value_or(0);
+  // Common practice, no source: under 20 mm the vehicle is a toy and the unit a slip of the pen.
+  if (w.radius_m > 0 && w.radius_m < 0.02) {
+    k.table().refuse("radius", "no wheel of a vehicle is so small", "at least 20 mm", "check the number and its unit");
+    w.radius_m = 0;  // not known: what depends on it is not judged
+  }
   w.width_m = k.require_quantity("width", Dimension::length).value_or(0);
   w.grouser_height_m = k.quantity("grouser_height", Dimension::length).value_or(0);
   w.grouser_count = static_cast<int>(k.integer("grousers").value_or(0));
@@ -75,8 +80,8 @@ Axle read_axle(Keys k, base::Problems& problems) {
   Axle a;
   a.name = k.require_text("name");
   a.position_x_m = k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0);
-  a.track_width_m = k.quantity("track_width", Dimension::length).value_or(0);
   a.wheels = static_cast<int>(k.integer("wheels").value_or(2));
+  a.track_width_m = (a.wheels == 1 ? k.quantity("track_width", Dimension::length) : k.require_quantity("track_width", Dimension::length)).value_or(0);
   a.suspension_n_per_m = k.quantity("suspension", Dimension::stiffness);
   if (const auto wheel = k.table().require_table("wheel")) a.wheel = read_wheel(Keys(*wheel, problems));
   if (const auto drive = k.table().table("drive")) a.drive = read_drive(Keys(*drive, problems));
