@@ -57,6 +57,25 @@ base::Place said_at(const SheetRequest& q, const std::string& key) {
   return it != q.role_places.end() ? it->second : base::Place{.file = q.place.file, .line = q.place.line, .key = q.place.key + "." + key};
 }
 
+// "kN, lbf": units that the heading of a role may have, those of the example of a value without their numbers.
+std::string units_of(const Role& role) {
+  std::string out;
+  for (const Dimension d : role.dimensions) {
+    if (d == Dimension::none) {
+      out += out.empty() ? "%, 1" : ", %, 1";
+      continue;
+    }
+    const std::string text(units::example(d));
+    for (std::size_t from = text.find('\''); from != std::string::npos; from = text.find('\'', from + 1)) {
+      const std::size_t to = text.find('\'', from + 1);
+      const std::size_t unit = std::min(text.find_first_not_of("0123456789./- ", from + 1), to);
+      out += (out.empty() ? "" : ", ") + text.substr(unit, to - unit);
+      from = to;
+    }
+  }
+  return "a unit such as " + out;
+}
+
 // The unit of a column for a role, from the record, the unit line or the heading.
 std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, const Headings& h, std::size_t column,
                                    Dimension& dimension, base::Problems& problems) {
@@ -76,6 +95,7 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
     }
   }
   std::string last_error, last_remedy;
+  bool mass_for_force = false;
   for (const Dimension d : role.dimensions) {
     units::UnitLookup found;
     if (!typed.empty()) {
@@ -88,15 +108,23 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
       dimension = d;
       return found.unit;
     }
+    const std::optional<units::Unit> read = typed.empty() ? h.read[column].unit : units::look_up_unit(typed).unit;
+    mass_for_force = mass_for_force || (d == Dimension::force && read && read->dimension == Dimension::mass);
     if (last_error.empty()) {
       last_error = found.error;
       last_remedy = found.remedy;
     }
   }
   if (typed.empty() && h.read[column].unit_text) typed = *h.read[column].unit_text;
+  const auto add = [&](const std::string& more) { last_remedy += (last_remedy.empty() ? "" : ", or ") + more; };
+  if (typed.empty()) {
+    const Dimension d = role.dimensions.front();
+    add("state it in the record: units = { " + role.name + " = \"" + (d == Dimension::none ? "%" : std::string(units::si_unit(d))) + "\" }");
+  }
+  if (mass_for_force) add("set mass_units_are_force = true in the record where the instrument shows force under standard gravity in mass units");
   if (h.guessed_among_several) last_remedy += (last_remedy.empty() ? "" : "; ") + std::string("the file has several heading lines: heading_line and unit_line in the record say which is which");
   problems.refuse({.place = place, .what = "column \"" + h.names[column] + "\" taken as " + role.name + ": " + last_error, .value = typed,
-                   .bound = std::string(units::example(role.dimensions.front())), .remedy = last_remedy});
+                   .bound = units_of(role), .remedy = last_remedy});
   return std::nullopt;
 }
 

@@ -313,7 +313,7 @@ UnitLookup accept_heading(const Heading& heading, Dimension expected, const Unit
   if (heading.unit_text) return {.unit = {}, .error = heading.error, .remedy = heading.remedy};
   const std::string unit = expected == Dimension::none ? "[%] or [1]" : fmt::format("[{}]", si_unit(expected));
   return {.unit = {}, .error = "the heading '" + heading.name + "' names no unit",
-          .remedy = "write it in square brackets after the name, for example " + unit + ", or state it in the record's column mapping"};
+          .remedy = "write it in square brackets after the name, for example " + unit + ""};
 }
 
 }  // namespace hardpan::units

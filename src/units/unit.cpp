@@ -92,11 +92,10 @@ UnitLookup accept_unit(const Unit& unit, Dimension expected, const UnitRules& ru
                             std::string(with_article(expected)) + " is expected";
   const std::string write = "write for example " + std::string(example(expected));
   if (is(Dimension::mass, Dimension::force))
-    return fail(error, "write lbf, kgf or tf for the force standard gravity gives that mass, N or kN otherwise; or let the "
-                       "record say that its mass units are standard force");
+    return fail(error, "write lbf, kgf or tf for the force standard gravity gives that mass, N or kN otherwise");
   if (is(Dimension::density, Dimension::unit_weight))
-    return fail(error, "write kN/m^3 or lbf/ft^3; or let the record say that its mass units are standard force");
-  if (is(Dimension::force, Dimension::mass)) return fail(error, "write kg, lb or t for the mass, or give the force and the local gravity as what they are");
+    return fail(error, "write kN/m^3 or lbf/ft^3");
+  if (is(Dimension::force, Dimension::mass)) return fail(error, "give the mass, in kg, lb or t: a weight in lbf is that number of lb only under standard gravity");
   if (is(Dimension::none, Dimension::angle))
     return fail(error, "write '% grade' for 100 times rise over level distance (25 % grade is 14.04 deg), or deg");
   if (is(Dimension::angle, Dimension::none) && unit.percent_grade) return fail(error, "write % for a ratio");
