@@ -109,7 +109,13 @@ struct StoppingVerb {
     q.sensing_range_m = val.get("sight", sight, Dimension::length).value_or(0);
     const bool parts = !downlink.empty() || !reaction.empty() || !uplink.empty();
     if (parts == !delay.empty()) {
-      problems.refuse({.place = {.key = "--delay"}, .what = parts ? "given whole and in parts" : "no delay is given", .remedy = "--delay '3 s', or --downlink, --reaction and --uplink; '0 s' for none"});
+      problems.refuse({.place = {.key = "--delay"}, .what = parts ? "given whole and in parts" : "no delay is given", .remedy = "--delay '3 s', or all of --downlink, --reaction and --uplink, '0 s' for none"});
+    }
+    if (parts && delay.empty()) {
+      // A part left out would count as none: faster than the driver can stop.
+      for (const auto& [option, text, what] : {std::tuple{"--downlink", &downlink, "camera to screen"}, {"--reaction", &reaction, "of the driver"}, {"--uplink", &uplink, "command to wheels"}}) {
+        if (text->empty()) problems.refuse({.place = {.key = option}, .what = std::string("this part of the delay (") + what + ") is not given", .remedy = "give all three parts, '0 s' for none"});
+      }
     }
     q.delay = {val.get("downlink", downlink, Dimension::time).value_or(0), val.get("reaction", reaction, Dimension::time).value_or(0), val.get("uplink", uplink, Dimension::time).value_or(0)};
     if (const auto whole = val.get("delay", delay, Dimension::time)) q.delay = {0.5 * *whole, 0, 0.5 * *whole};
