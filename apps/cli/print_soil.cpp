@@ -178,6 +178,15 @@ std::string slopes_text(const service::ClimbResult& r, OutputUnits u) {
   return out;
 }
 
+// A gradient that no loose ground has is a limit of the wheels.
+std::string beyond_friction_text(const service::ClimbResult& r) {
+  const bool up = r.at_maximum.gradient_rad > r.friction_rad;
+  const bool down = r.descent.gradient_rad > performance::kNoGradient && -r.descent.gradient_rad > r.friction_rad;
+  if (!up && !down) return "";
+  return fmt::format("  {} steeper than the soil's angle of friction ({} deg): ground that steep slides of itself where it has no cohesion. The value is then a limit of the wheels, not of the ground.\n",
+                     up && down ? "The largest gradient and the steepest descent held are" : up ? "The largest gradient is" : "The steepest descent held is", degrees(r.friction_rad));
+}
+
 }  // namespace
 
 std::string climb_text(const service::ClimbResult& r, bool us_units, const std::string& gradient) {
@@ -194,16 +203,22 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
     add(fmt::format("at working slip {:.0f} %, grousers packed", 100 * r.working_slip), r.packed->at_working);
     add("largest over slip, grousers packed", r.packed->at_maximum);
   }
-  add("steepest descent held", r.descent);
+  performance::Gradient down = r.descent;
+  if (down.gradient_rad > performance::kNoGradient) down.gradient_rad = -down.gradient_rad;  // the word says downhill
+  add("steepest descent held", down);
   out += table(rows);
   if (r.packed) out += std::string("  Grousers are clean where the table does not say packed.\n") + kPackedWords;
-  out += fmt::format("  towed resistance coefficient {}\n", number(r.towed_resistance));
+  out += beyond_friction_text(r);
+  out += fmt::format("  towed resistance coefficient {} (without slip sinkage)\n", number(r.towed_resistance));
   for (const auto& s : r.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, u), s.note);
   if (r.travel) {
     const performance::Travel& t = *r.travel;
     out += t.goes ? fmt::format("  on {}: slip {:.1f} %, sinkage {}, torque {} per wheel, energy {}\n", gradient, 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
                                 units::print_quantity(t.torque_n_m, Dimension::torque, u), units::print_quantity(t.energy_j_per_m, Dimension::energy_per_distance, u))
                   : fmt::format("  on {}: immobilised, {}\n", gradient, performance::name(t.factor));
+    if (t.goes && t.slip_ratio < 0 && t.torque_n_m > 0) {
+      out += "    The wheels drive here, they do not brake: sunk this deep the relation of the model gives thrust at no slip already, and slip counts from the stated radius.\n";
+    }
   }
   out += deep_text(r, u) + slopes_text(r, u);
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";

@@ -3,6 +3,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <utility>
@@ -79,18 +80,16 @@ std::string kilonewton_doubt(const SoilRequest& q) {
   return fmt::format("--kphi {:g} N/m^(n+2) is very low for a soil. Was it typed in kN, as --soils shows it? Options take N: then give {:.7g} (and --kc times 1000 too).", *q.kphi, 1000 * *q.kphi);
 }
 
-// What it takes to tow the wheel under this load, over the load: the harder of without and with slip sinkage.
-std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& plain, const contact::Contact& sinking, double load_n) {
-  const performance::TorqueCase cases[] = {{.contact = &plain, .load_n = load_n}, {.contact = &sinking, .load_n = load_n}};
-  performance::TorqueSlip towed[2];
+// What it takes to tow the wheel under this load, over the load: without slip sinkage, as for a vehicle.
+std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& plain, double load_n) {
+  const performance::TorqueCase cases[] = {{.contact = &plain, .load_n = load_n}};
+  performance::TorqueSlip towed[1];
   performance::Workspace space;
   performance::wheels_at_torque(cases, towed, space);
-  std::optional<double> most;
-  for (const performance::TorqueSlip& t : towed) {
-    if (!t.solve.converged() || !t.wheel.carried() || !std::isfinite(t.wheel.pull_n)) return std::nullopt;
-    most = std::max(most.value_or(0), -t.wheel.pull_n / load_n);
-  }
-  return performance::ResistanceUsed{*most, fmt::format("the predicted towed resistance {:.3f}", *most)};
+  const performance::TorqueSlip& t = towed[0];
+  if (!t.solve.converged() || !t.wheel.carried() || !std::isfinite(t.wheel.pull_n)) return std::nullopt;
+  const double resistance = std::max(0.0, -t.wheel.pull_n / load_n);
+  return performance::ResistanceUsed{resistance, fmt::format("the predicted towed resistance {:.3f} without slip sinkage", resistance)};
 }
 
 // What the checks of a wheel refuse, under the name of the option that gives it.
@@ -269,7 +268,7 @@ WheelResult wheel(const WheelRequest& q) {
   if (contact::has(lead.flags, contact::Flag::soil_yields_before_carcass)) {
     out.rigid = contact::wheel_at_load(contact::rigid_twin(contacts->plain), q.load_n, slips.front(), q.slip_angle_rad);
   }
-  out.sanity = performance::wheel_limits(q.load_n, q.wheel, s, lead.contact_length_m, towed_wheel(contacts->plain, contacts->sinking, q.load_n));
+  out.sanity = performance::wheel_limits(q.load_n, q.wheel, s, lead.contact_length_m, towed_wheel(contacts->plain, q.load_n));
   add_firm_ground(q.wheel, q.load_n, out.sanity);
   return out;
 }
