@@ -30,10 +30,10 @@ struct CampaignOptions {
 
   void add_to(CLI::App& v) {
     add_folder(v, folder);
-    v.add_option("--threads", threads, "threads; 0: one a core. The answer does not depend on it")->check(CLI::Range(0, 1024));
-    v.add_option("--simd", simd, "best or plain: which form of the wheel kernel computes")->check(CLI::IsMember({"best", "plain"}))->capture_default_str();
+    v.add_option("--threads", threads, "threads; 0: one a core. The answer does not depend on it")->check(whole_number(0, 1024));
+    v.add_option("--simd", simd, "best or plain: which form of the wheel kernel computes")->transform(one_of({"best", "plain"}))->capture_default_str();
     v.add_option("--estimator", estimator, "soil from the estimator: log-log, unweighted, two-step; joint where not given")
-        ->check(CLI::IsMember({"joint", "log-log", "unweighted", "two-step"}));
+        ->transform(one_of({"joint", "log-log", "unweighted", "two-step"}));
     v.add_flag("--trace", trace, "keep every intermediate of tow logs (out/trace with run)");
     v.add_flag("--quiet", quiet, "no progress on stderr");
   }
@@ -86,7 +86,8 @@ struct NewVerb {
   int answer(const CommandLine& line) {
     if (sheets) {
       const auto written = service::blank_sheets(fresh.folder + "/sheets");
-      put(fmt::format("{} files in {}/sheets; print field-sheets.html\n", written.size(), fresh.folder));
+      if (line.json) line.put_json({}, io::Json::object().set("written", written));
+      else put(fmt::format("{} files in {}/sheets; print field-sheets.html\n", written.size(), fresh.folder));
       return 0;
     }
     if (isatty(STDIN_FILENO) && fresh.name.empty()) ask_for(fresh);

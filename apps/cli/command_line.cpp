@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "command_line.hpp"
 
+#include <fmt/core.h>
+
+#include <algorithm>
 #include <cstdio>
 #include <iostream>
 
@@ -30,6 +33,7 @@ CommandLine::CommandLine(std::stop_token stop_of_user)
 CLI::App* CommandLine::add_parser(const char* name) {
   CLI::App* parser = app_.add_subcommand(name, help_of(name));
   parser->group("Verbs");
+  parser->allow_extras();  // told by find_faults, together with what else is wrong
   parser->add_flag("--json", json, "print the result as JSON (SI, unit in every key)");
   return parser;
 }
@@ -60,10 +64,82 @@ int CommandLine::refuse(const base::Problems& problems) const {
   return 2;
 }
 
+namespace {
+
+// The example that the help of an option shows in quotes; empty where it has none.
+std::string example_of(const std::string& help) {
+  const std::size_t from = help.find('\''), to = from == std::string::npos ? from : help.find('\'', from + 1);
+  return to == std::string::npos ? "" : help.substr(from, to - from + 1);
+}
+
+// What the parser says of a single option, in our words.
+base::Problem option_fault(const CLI::ParseError& e) {
+  const std::string said = e.what();
+  if (const std::string lead = "Could not convert: "; said.starts_with(lead)) {
+    const std::size_t equals = said.find(" = ");
+    return {.place = {.key = said.substr(lead.size(), equals - lead.size())}, .what = "takes a number without unit", .value = equals == std::string::npos ? "" : said.substr(equals + 3)};
+  }
+  const std::size_t colon = said.find(": ");
+  if (colon == std::string::npos) return {.what = said};
+  const std::string what = said.substr(colon + 2);
+  const bool missing = what.ends_with("missing"), often = what.starts_with("At Most");
+  return {.place = {.key = said.substr(0, colon)}, .what = missing ? "no value follows it" : often ? "given more than once" : what};
+}
+
+}  // namespace
+
+void CommandLine::find_faults() {
+  CLI::App* parser = app_.get_subcommands().front();
+  std::vector<std::string> options;
+  for (const CLI::Option* option : parser->get_options()) {
+    if (!option->get_positional()) options.push_back(option->get_name());
+  }
+  bool of_unknown = false;  // words after an option that is none are its values
+  for (const std::string& word : parser->remaining()) {
+    const bool option = word.starts_with("--");
+    if (option) {
+      const std::string nearest = nearest_option(options, word.substr(0, word.find('=')));
+      faults_.refuse({.place = {.key = word}, .what = "there is no such option of '" + verb() + "'",
+                      .remedy = (nearest.empty() ? "" : "did you mean " + nearest + "? ") + "'hardpan " + verb() + " --help' lists them"});
+    } else if (!of_unknown) {
+      faults_.refuse({.place = {.key = '"' + word + '"'}, .what = "belongs to no option", .remedy = "a value of several words stands in quotes, as '110 lbf'"});
+    }
+    of_unknown = option || of_unknown;
+  }
+  for (const CLI::Option* option : required_) {
+    const auto own = parser->get_options();
+    if (option->count() > 0 || std::find(own.begin(), own.end(), option) == own.end()) continue;
+    const std::string example = example_of(option->get_description()), name = option->get_name();
+    faults_.refuse({.place = {.key = name}, .what = "not given", .remedy = example.empty() ? "what it takes: " + option->get_description() : "for example " + name + " " + example});
+  }
+}
+
 std::optional<int> CommandLine::parse(int argc, char** argv) {
+  const std::vector<std::string> typed(argv + 1, argv + argc);
+  const auto has = [&](const char* word) { return std::find(typed.begin(), typed.end(), word) != typed.end(); };
+  if (!has("--help") && !has("-h")) {  // the help marks them
+    for (CLI::App* parser : app_.get_subcommands([](const CLI::App*) { return true; })) {
+      for (CLI::Option* option : parser->get_options()) {
+        if (!option->get_required()) continue;
+        option->required(false);
+        required_.push_back(option);
+      }
+    }
+  }
   try {
     app_.parse(argc, argv);
+    if (!app_.get_subcommands().empty()) find_faults();
   } catch (const CLI::ParseError& e) {
+    if (e.get_exit_code() != 0 && !app_.get_subcommands().empty()) {
+      json = has("--json");
+      faults_.refuse(option_fault(e));
+      find_faults();
+      return refuse(faults_);
+    }
+    if (argc > 1 && typed.front().starts_with("-") && e.get_exit_code() != 0) {
+      std::fprintf(stderr, "There is no option \"%s\" before the verb. 'hardpan --help' lists verbs and options.\n", argv[1]);
+      return 2;
+    }
     if (app_.get_subcommands().empty() && argc > 1 && argv[1][0] != '-') {
       const std::string nearest = nearest_verb(app_, argv[1]);
       std::fprintf(stderr, "There is no verb \"%s\".%s 'hardpan --help' lists them.\n", argv[1], nearest.empty() ? "" : (" Did you mean \"" + nearest + "\"?").c_str());
@@ -80,6 +156,15 @@ std::optional<int> CommandLine::parse(int argc, char** argv) {
   return std::nullopt;
 }
 
+void CommandLine::put_environment(const base::EnvironmentError& e) const {
+  base::Problems problems;
+  problems.refuse({.what = e.what()});
+  try {
+    put(service::envelope(verb(), "environment", problems, provenance(), {}).dump() + "\n");
+  } catch (const base::EnvironmentError&) {  // standard output itself fails: stderr says it
+  }
+}
+
 int CommandLine::run(int argc, char** argv) {
   try {
     if (const auto code = parse(argc, argv)) return *code;
@@ -87,6 +172,7 @@ int CommandLine::run(int argc, char** argv) {
   } catch (const base::InputError& e) {
     return refuse(e.problems());
   } catch (const base::EnvironmentError& e) {
+    if (json && !app_.get_subcommands().empty()) put_environment(e);
     std::fprintf(stderr, "%s\n", e.what());
     return 4;
   }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the verbs of the command line share: the parser, the options of all, and where answers go.
 // A verb is a struct with its options as members, add_to(CLI::App&) and int answer(const CommandLine&), the exit code.
+// One that has kTellsFaults starts its own list of problems with line.faults(); for the others they are thrown before it.
 #pragma once
 
 #include <CLI/CLI.hpp>
@@ -10,6 +11,7 @@
 #include <optional>
 #include <stop_token>
 #include <string>
+#include <vector>
 
 #include "base/problems.hpp"
 #include "campaign/results.hpp"
@@ -36,7 +38,12 @@ class CommandLine {
   void add_verb(const char* name, std::shared_ptr<Verb> verb) {
     CLI::App* parser = add_parser(name);
     verb->add_to(*parser);
-    parser->callback([this, verb] { action_ = [this, verb] { return verb->answer(*this); }; });
+    parser->callback([this, verb] {
+      action_ = [this, verb] {
+        if constexpr (!requires { Verb::kTellsFaults; }) faults_.throw_if_refused();
+        return verb->answer(*this);
+      };
+    });
   }
 
   // Parses, answers, and says what was refused. Exit codes as in main.cpp.
@@ -45,6 +52,8 @@ class CommandLine {
   void put_json(const base::Problems& problems, io::Json result) const;                                   // of a verb that ran no campaign
   void put_json(const base::Problems& problems, const campaign::Provenance& p, io::Json result) const;
   [[nodiscard]] std::string verb() const;
+  // Options that are missing and words that are no option.
+  [[nodiscard]] const base::Problems& faults() const { return faults_; }
 
   bool json = false;
   std::stop_token stop;
@@ -52,11 +61,15 @@ class CommandLine {
  private:
   CLI::App* add_parser(const char* name);
   std::optional<int> parse(int argc, char** argv);  // an exit code where there is nothing to answer
+  void find_faults();
   int refuse(const base::Problems& problems) const;
+  void put_environment(const base::EnvironmentError& e) const;
   [[nodiscard]] campaign::Provenance provenance() const;
 
   CLI::App app_;
   std::function<int()> action_;
+  std::vector<CLI::Option*> required_;
+  base::Problems faults_;
   service::Stopwatch watch_;
 };
 

@@ -195,11 +195,12 @@ std::string VerbHelp::make_subcommand(const CLI::App* verb) const {
   return out.str();
 }
 
-std::string nearest_verb(const CLI::App& app, const std::string& typed) {
+namespace {
+
+std::string nearest(const std::vector<std::string>& names, const std::string& typed) {
   std::string best;
   std::size_t least = 3;
-  for (const CLI::App* verb : app.get_subcommands([](const CLI::App*) { return true; })) {
-    const std::string& name = verb->get_name();
+  for (const std::string& name : names) {
     std::vector<std::vector<std::size_t>> d(typed.size() + 1, std::vector<std::size_t>(name.size() + 1));
     for (std::size_t i = 0; i <= typed.size(); ++i) {
       for (std::size_t j = 0; j <= name.size(); ++j) {
@@ -217,6 +218,22 @@ std::string nearest_verb(const CLI::App& app, const std::string& typed) {
     }
   }
   return best;
+}
+
+}  // namespace
+
+std::string nearest_verb(const CLI::App& app, const std::string& typed) {
+  std::vector<std::string> names;
+  for (const CLI::App* verb : app.get_subcommands([](const CLI::App*) { return true; })) names.push_back(verb->get_name());
+  return nearest(names, typed);
+}
+
+std::string nearest_option(const std::vector<std::string>& options, const std::string& typed) {
+  if (const std::string best = nearest(options, typed); !best.empty()) return best;
+  for (const std::string& option : options) {
+    if (typed.size() > 3 && (option.starts_with(typed) || typed.starts_with(option))) return option;
+  }
+  return "";
 }
 
 }  // namespace hardpan::cli

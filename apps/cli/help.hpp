@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 
 #include <string>
+#include <vector>
 
 namespace hardpan::cli {
 
@@ -19,5 +20,7 @@ class VerbHelp : public CLI::Formatter {
 
 // The verb that is at most two slips of the finger away; exchanged neighbours count as one. Empty: none.
 [[nodiscard]] std::string nearest_verb(const CLI::App& app, const std::string& typed);
+// The same of options; else one that the typed word begins, or that begins it.
+[[nodiscard]] std::string nearest_option(const std::vector<std::string>& options, const std::string& typed);
 
 }  // namespace hardpan::cli

@@ -39,6 +39,7 @@ std::string slope_text(const service::SlopeResult& r) {
 }
 
 struct SlopeVerb {
+  static constexpr bool kTellsFaults = true;
   SoilOptions soil;
   std::string vehicle_file, gravity, slip, drift;
   int headings = 16;
@@ -54,12 +55,11 @@ struct SlopeVerb {
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     service::SlopeRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(),
                             .working_slip_ratio = val.get("slip", slip, Dimension::none), .working_drift_rad = val.get("drift", drift, Dimension::angle), .headings = headings};
-    problems.throw_if_refused();
-    const auto r = service::slope(q);
+    const auto r = val.answer([&] { return service::slope(q); });
     if (line.json) line.put_json(problems, service::slope_json(r));
     else put(slope_text(r));
     return r.unsolved() ? 3 : 0;

@@ -21,6 +21,7 @@ std::vector<std::string> zero_slip_words() {
 }
 
 struct WheelVerb {
+  static constexpr bool kTellsFaults = true;
   SoilOptions soil;
   std::string load, radius, width, slip = "20 %", slip_angle, grouser, stiffness, inflation, rolling, zero_slip, gravity, hysteresis, contact_width, clearance, units_out = "SI";
   std::vector<std::string> slips, deflection;
@@ -43,30 +44,26 @@ struct WheelVerb {
     v.add_option("--inflation", inflation, "tyre pressure at which that was measured: '60 kPa'; told with the answer, not computed with");
     v.add_option("--hysteresis", hysteresis, "share of the deflection work lost: '25 %'");
     v.add_option("--rolling-radius", rolling, "measured rolling radius of a tyre or spring wheel: '0.29 m'");
-    v.add_option("--zero-slip", zero_slip, "how that was measured: " + fmt::format("{}", fmt::join(zero_slip_words(), ", ")))->check(CLI::IsMember(zero_slip_words()));
+    v.add_option("--zero-slip", zero_slip, "how that was measured: " + fmt::format("{}", fmt::join(zero_slip_words(), ", ")))->transform(one_of(zero_slip_words()));
     v.add_option("--contact-width", contact_width, "width of the contact patch where it is not the wheel's");
     v.add_option("--clearance", clearance, "sinkage at which the belly touches: '0.2 m'");
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'; with --density for the side wall and the bulldozing estimate");
-    v.add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
+    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
   }
 
   int answer(const CommandLine& line) const {
     if (list_soils) {
-      put(soils_text());
+      line.faults().throw_if_refused();
+      if (line.json) line.put_json({}, service::soils_json());
+      else put(soils_text());
       return 0;
     }
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
-    const bool numbers = soil.n && soil.kc && soil.kphi && !soil.cohesion.empty() && !soil.friction.empty();
-    if (soil.soil.empty() && !numbers) {
-      problems.refuse({.place = {.key = "--soil"}, .what = "no soil is given",
-                       .remedy = "--soil with an id of --soils or a soil file, or all of --n --kc --kphi --cohesion --friction-angle; 'hardpan wheel --help' shows an example"});
-    }
     for (const auto& [option, text, example] : {std::tuple{"--load", &load, "--load '110 lbf'"}, {"--radius", &radius, "--radius '12 in'"}, {"--width", &width, "--width '8 in'"}}) {
       if (text->empty()) problems.refuse({.place = {.key = option}, .what = "not given", .remedy = std::string("for example ") + example});
     }
-    if (soil.soil.empty() && !numbers) problems.throw_if_refused();
     service::WheelRequest q{.soil = soil.request(val)};
     q.wheel.radius_m = val.get("radius", radius, Dimension::length).value_or(0);
     q.wheel.width_m = val.get("width", width, Dimension::length).value_or(0);
@@ -86,8 +83,7 @@ struct WheelVerb {
     q.slip_angle_rad = val.get("slip-angle", slip_angle, Dimension::angle).value_or(0);
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
     q.slip_sinkage = soil.rule();
-    problems.throw_if_refused();
-    const auto r = service::wheel(q);
+    const auto r = val.answer([&] { return service::wheel(q); });
     problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::wheel_json(q, r));
     else put(wheel_text(q, r, units_out == "US") + problems_text(problems));
@@ -114,28 +110,28 @@ struct WheelVerb {
 };
 
 struct ClimbVerb {
+  static constexpr bool kTellsFaults = true;
   SoilOptions soil;
   std::string vehicle_file, gradient, working, gravity, units_out = "SI";
 
   void add_to(CLI::App& v) {
     soil.add_to(v);
     v.add_option("--vehicle", vehicle_file, "vehicle file")->required();
-    v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'");
+    v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
     v.add_option("--slip", working, "working slip; the vehicle's own where not given");
     v.add_option("--gradient", gradient, "also travel on this gradient, and whether the ground lies still on it: '10 deg'");
-    v.add_option("--units", units_out, "SI or US")->check(CLI::IsMember({"SI", "US"}))->capture_default_str();
+    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
   }
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     service::ClimbRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .slip_sinkage = soil.rule()};
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
     q.slip_ratio = val.get("slip", working, Dimension::none);
     q.gradient_rad = val.get("gradient", gradient, Dimension::angle);
-    problems.throw_if_refused();
-    const auto r = service::climb(q);
+    const auto r = val.answer([&] { return service::climb(q); });
     problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::climb_json(r));
     else put(climb_text(r, units_out == "US", gradient) + problems_text(problems));
@@ -144,6 +140,7 @@ struct ClimbVerb {
 };
 
 struct GravityVerb {
+  static constexpr bool kTellsFaults = true;
   std::string mass, from, to, target;
   double length_ratio = 1, mass_ratio = 1;
 
@@ -158,13 +155,12 @@ struct GravityVerb {
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     service::GravityRequest q{.mass_kg = val.get("mass", mass, Dimension::mass).value_or(0), .from_m_s2 = val.get("from", from, Dimension::acceleration).value_or(0),
                               .to_m_s2 = val.get("to", to, Dimension::acceleration).value_or(0), .target_mass_kg = val.get("target-mass", target, Dimension::mass),
                               .length_ratio = length_ratio, .mass_ratio = mass_ratio};
-    problems.throw_if_refused();
-    const auto r = service::gravity(q);
+    const auto r = val.answer([&] { return service::gravity(q); });
     if (line.json) line.put_json(problems, service::gravity_json(q, r));
     else put(gravity_text(q, r, Values::unit(mass, Dimension::mass).value_or(units::si(Dimension::mass))));
     return 0;

@@ -100,6 +100,7 @@ std::string turn_text(const service::TurningRequest& q, const service::TurningRe
 }
 
 struct TurnVerb {
+  static constexpr bool kTellsFaults = true;
   SoilOptions soil;
   std::string vehicle_file, gravity, gradient, heading, speed, crest, crest_line, crab, to = "left";
   std::vector<std::string> radii;
@@ -108,7 +109,7 @@ struct TurnVerb {
     v.add_option("--vehicle", vehicle_file, "vehicle file")->required();
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
     v.add_option("--radius", radii, "turning radius: '4 m'; '0 m' is on the spot; may be given several times");
-    v.add_option("--to", to, "side of the turn")->check(CLI::IsMember({"left", "right"}))->capture_default_str();
+    v.add_option("--to", to, "side of the turn")->transform(one_of({"left", "right"}))->capture_default_str();
     v.add_option("--gradient", gradient, "of the ground: '10 deg'");
     v.add_option("--heading", heading, "of travel from straight uphill to the left: '90 deg' has the downhill side on its left, '180 deg' goes down");
     v.add_option("--speed", speed, "along the turn: '1 m/s'; tells power and counts centrifugal force");
@@ -120,7 +121,7 @@ struct TurnVerb {
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     val.needs("heading", !heading.empty(), "gradient", !gradient.empty());
     val.needs("crest-line", !crest_line.empty(), "crest", !crest.empty());
@@ -134,8 +135,7 @@ struct TurnVerb {
     val.needs("gradient", !gradient.empty(), "soil", q.soil.has_value());
     val.needs("crest", !crest.empty(), "soil", q.soil.has_value());
     val.needs("speed", !speed.empty(), "soil", q.soil.has_value());
-    problems.throw_if_refused();
-    const auto r = service::turning(q);
+    const auto r = val.answer([&] { return service::turning(q); });
     if (line.json) line.put_json(problems, service::turning_json(q, r));
     else put(turn_text(q, r));
     return r.unsolved() ? 3 : 0;

@@ -1,31 +1,113 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "values.hpp"
 
+#include <fmt/core.h>
+#include <fmt/format.h>
+
 #include "units/unit_text.hpp"
 
 namespace hardpan::cli {
 namespace {
 
-std::string with_example(const std::string& option, units::Dimension dimension, const std::string& remedy) {
+// One that fits what the option asks for.
+std::string example_for(const std::string& option, units::Dimension dimension) {
   using units::Dimension;
-  const char* example = dimension == Dimension::length ? "'0.3 m'" : dimension == Dimension::acceleration ? "'1.62 m/s^2'" : dimension == Dimension::angle ? "'10 deg'"
-                      : dimension == Dimension::mass ? "'420 kg'" : dimension == Dimension::pressure ? "'1.2 kPa'" : dimension == Dimension::stiffness ? "'25 kN/m'"
-                      : dimension == Dimension::density ? "'1600 kg/m^3'" : dimension == Dimension::speed ? "'2 m/s'" : dimension == Dimension::time ? "'3 s'" : nullptr;
-  return example ? "type a number with its unit, for example --" + option + " " + example : remedy;
+  static const std::map<std::string, const char*> kOfOption{
+      {"to", "'1.62 m/s^2'"}, {"rut", "'50 mm'"}, {"sight", "'10 m'"}, {"step", "'120 mm'"}, {"gap", "'0.4 m'"}, {"K", "'20 mm'"}, {"width", "'0.2 m'"}, {"contact-width", "'0.15 m'"},
+      {"grouser-height", "'10 mm'"}, {"rolling-radius", "'0.29 m'"}, {"clearance", "'0.2 m'"}, {"room", "'0.5 m'"}, {"look-ahead", "'4 m'"}, {"turning-radius", "'2 m'"}, {"slalom", "'1 m'"},
+      {"wave-length", "'25 m'"}, {"friction-angle", "'31 deg'"}, {"interface-friction-angle", "'20 deg'"}, {"adhesion", "'0.3 kPa'"}, {"inflation", "'60 kPa'"}, {"slip-angle", "'5 deg'"},
+      {"drift", "'3 deg'"}, {"crest", "'2 deg'"}, {"heading", "'90 deg'"}, {"jitter", "'0.1 s'"}, {"image-interval", "'0.1 s'"}, {"downlink", "'1.3 s'"}, {"uplink", "'1.3 s'"}, {"reaction", "'0.4 s'"},
+      {"load", "'110 lbf' or '490 N'"}, {"hitch-pull", "'500 N'"}, {"speed", "'1 m/s'"}};
+  if (const auto known = kOfOption.find(option); known != kOfOption.end()) return known->second;
+  switch (dimension) {
+    case Dimension::length: return "'0.3 m'";
+    case Dimension::acceleration: return "'9.81 m/s^2'";
+    case Dimension::angle: return "'10 deg'";
+    case Dimension::mass: return "'420 kg'";
+    case Dimension::force: return "'490 N'";
+    case Dimension::pressure: return "'1.2 kPa'";
+    case Dimension::stiffness: return "'25 kN/m'";
+    case Dimension::density: return "'1600 kg/m^3'";
+    case Dimension::speed: return "'2 m/s'";
+    case Dimension::time: return "'3 s'";
+    default: return "";
+  }
+}
+
+// "10" of "10%": the number before a suffix, where nothing else stands there.
+std::string number_before(std::string text, const std::string& suffix) {
+  if (!text.ends_with(suffix)) return "";
+  text.resize(text.size() - suffix.size());
+  while (!text.empty() && text.back() == ' ') text.pop_back();
+  return units::parse_quantity(text, units::Dimension::none).ok() && text.find_first_not_of("+-.0123456789") == std::string::npos ? text : "";
+}
+
+// Whether it is a value that the service printed from a number, and not a word.
+bool number_first(const std::string& value) { return !value.empty() && (std::string("+-.0123456789").find(value.front()) != std::string::npos || value.starts_with("inf") || value.starts_with("nan")); }
+
+std::string with_example(const std::string& option, const std::string& text, units::Dimension dimension, const std::string& remedy) {
+  using units::Dimension;
+  if (const std::string percent = number_before(text, "%"); dimension == Dimension::angle && !percent.empty()) {
+    return "a gradient in percent is --" + option + " '" + percent + " % grade', an angle --" + option + " " + example_for(option, dimension);
+  }
+  if (const std::string g = number_before(text, "g"); dimension == Dimension::acceleration && !g.empty()) {
+    return "of standard gravity type --" + option + " '" + g + " g0', or --" + option + " " + example_for(option, dimension);
+  }
+  const std::string example = example_for(option, dimension);
+  if (example.empty()) return remedy;
+  return std::string(dimension == Dimension::force ? "type a force" : "type a number") + " with its unit, for example --" + option + " " + example;
 }
 
 }  // namespace
 
 std::optional<double> Values::get(const std::string& option, const std::string& text, units::Dimension dimension) {
   if (text.empty()) return std::nullopt;
+  typed_["--" + option].push_back(text);
   const units::QuantityText q = units::parse_quantity(text, dimension);
   if (q.ok()) return q.si;
   base::Problem problem = units::refusal(q, text, {.key = "--" + option});
   // What the reader of units tells the writer of a record helps nobody at the command line.
-  if (dimension == units::Dimension::force) problem.remedy = "type a force with its unit, for example --" + option + " '110 lbf' or '490 N'";
-  else if (problem.remedy.find("record") != std::string::npos || problem.remedy.find("unit") == std::string::npos) problem.remedy = with_example(option, dimension, problem.remedy);
+  const bool names_unit = problem.remedy.find("record") == std::string::npos && problem.remedy.find("unit") != std::string::npos;
+  if (dimension == units::Dimension::force || !names_unit) problem.remedy = with_example(option, text, dimension, problem.remedy);
+  spoken_for(problem.place.key);
   problems_.refuse(std::move(problem));
   return std::nullopt;
+}
+
+void Values::take(const base::Problems& found) {
+  // What the command line lacks is not found wrong a second time.
+  for (const base::Problem& p : problems_.list()) {
+    if (!p.place.key.empty()) spoken_for(p.place.key);
+  }
+  for (base::Problem p : found.list()) {
+    if (spoken_for_.contains(p.place.key) || (p.place.text().empty() && spoken_for_.contains("--vehicle"))) continue;
+    const auto typed = typed_.find(p.place.key);
+    if (typed != typed_.end() && typed->second.size() == 1 && number_first(p.value)) p.value = typed->second.front();
+    if (p.severity == base::Severity::refusal) problems_.refuse(std::move(p));
+    else problems_.remark(std::move(p));
+  }
+}
+
+CLI::Validator one_of(const std::vector<std::string>& words) {
+  const std::string said = words.size() < 2 ? fmt::format("{}", fmt::join(words, "")) : fmt::format("{} or {}", fmt::join(words.begin(), words.end() - 1, ", "), words.back());
+  const auto check = [words, said](std::string& typed) {
+    for (const std::string& word : words) {
+      if (CLI::detail::to_lower(word) != CLI::detail::to_lower(typed)) continue;
+      typed = word;
+      return std::string();
+    }
+    return fmt::format("takes {}, not \"{}\"", said, typed);
+  };
+  return {check, fmt::format("{{{}}}", fmt::join(words, ","))};
+}
+
+CLI::Validator whole_number(long least, long most) {
+  const auto check = [least, most](std::string& typed) {
+    long value = 0;
+    if (CLI::detail::lexical_cast(typed, value) && value >= least && value <= most) return std::string();
+    return fmt::format("takes a whole number from {} to {}, not \"{}\"", least, most, typed);
+  };
+  return {check, fmt::format("{} to {}", least, most)};
 }
 
 std::optional<units::Unit> Values::unit(const std::string& text, units::Dimension dimension) { return text.empty() ? std::nullopt : units::parse_quantity(text, dimension).unit; }
@@ -66,7 +148,7 @@ void SoilOptions::add_to(CLI::App& app) {
   app.add_option("--c1-braking", c1_braking, "c1 for braking, where known");
   app.add_option("--c2-braking", c2_braking, "c2 for braking, where known");
   app.add_option("--exit-ratio", exit_ratio, "exit angle over entry angle, 0 to below 1");
-  app.add_option("--slip-sinkage", slip_sinkage, "none, exponent (needs --slip-exponent) or stretch")->check(CLI::IsMember({"none", "exponent", "stretch"}))->capture_default_str();
+  app.add_option("--slip-sinkage", slip_sinkage, "none, exponent (needs --slip-exponent) or stretch")->transform(one_of({"none", "exponent", "stretch"}))->capture_default_str();
   app.add_option("--slip-exponent", slip_exponent, "n1 of n = n0 + n1 |s|");
   app.add_option("--surface-friction", surface_friction, "friction of hard ground, where the contact is shorter than K");
   app.add_option("--reload-k0", reload_k0, "k0 of the reload stiffness ku = k0 + Au zu, in Pa/m: exit angle by rebound");
@@ -77,6 +159,8 @@ void SoilOptions::add_to(CLI::App& app) {
 
 service::SoilRequest SoilOptions::request(Values& v) const {
   using units::Dimension;
+  // A strength that cannot be read is refused by itself; the soil is given all the same.
+  if (soil.empty() && whole()) v.spoken_for("--soil");
   v.needs("adhesion", !adhesion.empty(), "interface-friction-angle", !interface_friction.empty());
   v.needs("interface-friction-angle", !interface_friction.empty(), "adhesion", !adhesion.empty());
   v.needs("slip-exponent", slip_exponent.has_value(), "slip-sinkage exponent", rule() == soil::SlipSinkage::exponent);

@@ -4,7 +4,9 @@
 
 #include <CLI/CLI.hpp>
 
+#include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -27,10 +29,33 @@ class Values {
   std::vector<std::pair<double, double>> deflection(const std::vector<std::string>& rows);
   // Half of a pair says nothing: taken silently it would look like an answer to it.
   void needs(const char* one, bool one_given, const char* other, bool other_given);
+  // Nothing more is said of this option: it follows from what was refused.
+  void spoken_for(const std::string& option) { spoken_for_.insert(option); }
+  // Asks the service even where values were refused, with stand-ins for them, so that all is told at once. Throws InputError.
+  template <class Ask>
+  auto answer(Ask&& ask) {
+    std::optional<decltype(ask())> result;
+    try {
+      result = ask();
+    } catch (const base::InputError& e) {
+      take(e.problems());
+    }
+    problems_.throw_if_refused();
+    return *std::move(result);
+  }
 
  private:
+  // The service's refusals, with values as they were typed, but not those of stand-ins.
+  void take(const base::Problems& found);
+
   base::Problems& problems_;
+  std::map<std::string, std::vector<std::string>> typed_;  // by option, "--load"
+  std::set<std::string> spoken_for_;
 };
+
+// Texts of `words` in any case; what they are is typed into the option as it stands here.
+[[nodiscard]] CLI::Validator one_of(const std::vector<std::string>& words);
+[[nodiscard]] CLI::Validator whole_number(long least, long most);
 
 struct SoilOptions {
   std::string soil, k, cohesion, friction, density, adhesion, interface_friction;
@@ -38,6 +63,7 @@ struct SoilOptions {
   std::string slip_sinkage = "stretch";
 
   void add_to(CLI::App& app);
+  [[nodiscard]] bool whole() const { return n && kc && kphi && !cohesion.empty() && !friction.empty(); }  // a soil of numbers alone
   [[nodiscard]] service::SoilRequest request(Values& values) const;
   [[nodiscard]] soil::SlipSinkage rule() const;
 };

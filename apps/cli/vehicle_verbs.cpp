@@ -10,6 +10,7 @@ namespace hardpan::cli {
 namespace {
 
 struct TipOverVerb {
+  static constexpr bool kTellsFaults = true;
   std::string vehicle_file, gravity, rut, hitch_pull, line_angle;
   int directions = 8;
 
@@ -24,14 +25,13 @@ struct TipOverVerb {
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     val.needs("line-angle", !line_angle.empty(), "hitch-pull", !hitch_pull.empty());
     service::TipOverRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0),
                               .low_side_rut_m = val.get("rut", rut, Dimension::length).value_or(0), .hitch_pull_n = val.get("hitch-pull", hitch_pull, Dimension::force),
                               .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions};
-    problems.throw_if_refused();
-    const auto r = service::tip_over(q);
+    const auto r = val.answer([&] { return service::tip_over(q); });
     if (line.json) line.put_json(problems, service::tip_over_json(q, r));
     else put(tip_over_text(q, r));
     return 0;
@@ -39,6 +39,7 @@ struct TipOverVerb {
 };
 
 struct ObstacleVerb {
+  static constexpr bool kTellsFaults = true;
   std::string vehicle_file, gravity, step, gap, profile_file, friction;
   bool equal_torques = false;
 
@@ -54,14 +55,13 @@ struct ObstacleVerb {
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     service::ObstacleRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0),
                                .step_m = val.get("step", step, Dimension::length), .gap_m = val.get("gap", gap, Dimension::length),
                                .profile_file = profile_file.empty() ? std::nullopt : std::optional(profile_file),
                                .friction = val.get("friction", friction, Dimension::none), .equal_torques = equal_torques};
-    problems.throw_if_refused();
-    const auto r = service::obstacle(q);
+    const auto r = val.answer([&] { return service::obstacle(q); });
     if (line.json) line.put_json(problems, service::obstacle_json(q, r));
     else put(obstacle_text(q, r));
     return r.crossing && !r.crossing->solve.converged() ? 3 : 0;
@@ -69,6 +69,7 @@ struct ObstacleVerb {
 };
 
 struct StoppingVerb {
+  static constexpr bool kTellsFaults = true;
   std::string sight, delay, downlink, reaction, uplink, braking, slope, fastest, room, look_ahead, turning_radius, drift, jitter, image_interval, image_loss, anticipation, thinking,
       amplitude, wave_length, gravity;
   std::optional<std::string> units_out;  // not given: speeds in the unit of --fastest
@@ -98,12 +99,12 @@ struct StoppingVerb {
     v.add_option("--wave-length", wave_length, "wave length of the path steered; 25 m where not given");
     v.add_option("--at-delay", at_delay, "also at this whole delay; may be given several times");
     v.add_option("--seed", seed, "of jitter and lost images")->capture_default_str();
-    v.add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest where this is not given")->check(CLI::IsMember({"SI", "US"}));
+    v.add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest where this is not given")->transform(one_of({"SI", "US"}));
   }
 
   int answer(const CommandLine& line) const {
     using units::Dimension;
-    base::Problems problems;
+    base::Problems problems = line.faults();
     Values val(problems);
     service::StoppingRequest q{.seed = seed};
     q.sensing_range_m = val.get("sight", sight, Dimension::length).value_or(0);
@@ -118,7 +119,7 @@ struct StoppingVerb {
       }
     }
     q.delay = {val.get("downlink", downlink, Dimension::time).value_or(0), val.get("reaction", reaction, Dimension::time).value_or(0), val.get("uplink", uplink, Dimension::time).value_or(0)};
-    if (const auto whole = val.get("delay", delay, Dimension::time)) q.delay = {0.5 * *whole, 0, 0.5 * *whole};
+    if (const auto whole = val.get("delay", delay, Dimension::time)) q.delay = {0.5 * *whole, 0, 0.5 * *whole}, q.delay_whole = true;
     q.braking_coefficient = val.get("braking", braking, Dimension::none).value_or(0);
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0);
     q.gradient_rad = val.get("gradient", slope, Dimension::angle).value_or(0);
@@ -136,8 +137,7 @@ struct StoppingVerb {
     over(q.slalom_amplitude_m, "slalom", amplitude, Dimension::length);
     over(q.slalom_wave_length_m, "wave-length", wave_length, Dimension::length);
     for (const std::string& d : at_delay) q.delays_s.push_back(val.get("at-delay", d, Dimension::time).value_or(-1));
-    problems.throw_if_refused();
-    const auto r = service::stopping(q);
+    const auto r = val.answer([&] { return service::stopping(q); });
     if (line.json) line.put_json(problems, service::stopping_json(q, r));
     else put(stopping_text(q, r, units_out == "US", units_out ? std::nullopt : Values::unit(fastest, Dimension::speed)));
     return 0;

@@ -31,8 +31,8 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
   if (!q.friction && !q.step_m && !q.gap_m && !q.profile_file) {
     problems.refuse({.place = {.key = "--friction"}, .what = "neither an obstacle nor a friction coefficient is given", .remedy = "give --step, --gap or --profile, or --friction for the limits"});
   }
-  problems.throw_if_refused();
-  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, q.gravity_m_s2, problems);
+  const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the files are read all the same
+  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   std::optional<p::Profile> profile;
   if (q.profile_file) profile = formats::read_profile(*q.profile_file, *q.profile_file, problems);
   problems.throw_if_refused();

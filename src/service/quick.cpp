@@ -27,6 +27,10 @@ soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) 
     out.name = "numbers given on the command line";
     out.source = "command line";
     out.textbook = false;
+  } else if (q.soil.empty()) {
+    problems.refuse({.place = {.key = "--soil"}, .what = "no soil is given",
+                     .remedy = "--soil with an id of 'hardpan wheel --soils' or a soil file, or all of --n --kc --kphi --cohesion --friction-angle; 'hardpan wheel --help' shows an example"});
+    return out;
   } else {
     const bool file = q.soil.ends_with(".toml") || q.soil.find('/') != std::string::npos;
     const auto found = file ? formats::read_soil(q.soil, q.soil, problems)
@@ -68,6 +72,9 @@ soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) 
   if (q.reload_k0_pa_per_m) s.reload = soil::Reload{*q.reload_k0_pa_per_m, q.reload_au_pa_per_m2.value_or(0)};
   if (q.adhesion_pa && q.interface_friction_rad) s.smooth_metal = soil::InterfaceStrength{*q.adhesion_pa, std::tan(*q.interface_friction_rad)};
   soil::check_soil(s, {.key = "soil"}, problems);
+  if (s.shear && !s.shear->shear_modulus_m) {
+    problems.refuse({.place = {.key = "--K"}, .what = "the soil has no shear displacement modulus K, and there is no default for it", .remedy = "give --K '2.5 cm', or shear_modulus in the soil file"});
+  }
   return out;
 }
 
@@ -245,7 +252,7 @@ WheelResult wheel(const WheelRequest& q) {
   check_wheel_by_option(q.wheel, problems);
   const std::vector<double> slips = q.slips.empty() ? std::vector<double>{q.slip_ratio} : q.slips;
   for (const double s : slips) {
-    if (!(s >= -1 && s <= 1)) problems.refuse({.place = {.key = "--slip"}, .what = "slip lies between -100 % and 100 %", .value = fmt::format("{:g}", s)});
+    if (!(s >= -1 && s <= 1)) problems.refuse({.place = {.key = q.slips.empty() ? "--slip" : "--slips"}, .what = "slip lies between -100 % and 100 %", .value = fmt::format("{:g} %", 100 * s)});
   }
   if (!(std::abs(q.slip_angle_rad) < 1.5707)) problems.refuse({.place = {.key = "--slip-angle"}, .what = "slip angle lies inside 90 deg either way"});
   if (q.gravity_m_s2 && !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not positive", .value = fmt::format("{:g} m/s^2", *q.gravity_m_s2), .remedy = "for example --gravity '9.81 m/s^2'"});
@@ -332,10 +339,9 @@ GravityResult gravity(const GravityRequest& q) {
   const auto positive = [&](const char* key, double v) {
     // Wide beyond anything that stands on ground, narrow enough that no product of these overflows.
     constexpr double kLeast = 1e-9, kMost = 1e12;
-    if (!(v >= kLeast && v <= kMost)) {
-      problems.refuse({.place = {.key = key}, .what = "is not a size this can be computed for", .value = fmt::format("{:g}", v),
-                       .bound = fmt::format("{:g} to {:g} in SI units", kLeast, kMost)});
-    }
+    if (v >= kLeast && v <= kMost) return;
+    if (!(v > 0)) problems.refuse({.place = {.key = key}, .what = "is not above zero", .value = fmt::format("{:g}", v), .bound = "above 0"});
+    else problems.refuse({.place = {.key = key}, .what = v < kLeast ? "is too small to be computed with" : "is too large to be computed with", .value = fmt::format("{:g}", v), .bound = "what can stand on ground"});
   };
   positive("--mass", q.mass_kg);
   positive("--from", q.from_m_s2);

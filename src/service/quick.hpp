@@ -124,6 +124,7 @@ struct GravityResult {
 };
 [[nodiscard]] GravityResult gravity(const GravityRequest& request);
 
+[[nodiscard]] io::Json soils_json();  // the built-in table
 [[nodiscard]] io::Json wheel_json(const WheelRequest& request, const WheelResult& result);
 [[nodiscard]] io::Json climb_json(const ClimbResult& result);
 [[nodiscard]] io::Json gravity_json(const GravityRequest& request, const GravityResult& result);

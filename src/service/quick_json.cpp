@@ -66,6 +66,12 @@ Json detail::soil_json(const soil::NamedSoil& s) {
   return j;
 }
 
+Json soils_json() {
+  Json soils = Json::array();
+  for (const soil::NamedSoil& s : known_soils()) soils.push(detail::soil_json(s));
+  return Json::object().set("soils", soils);
+}
+
 Json wheel_json(const WheelRequest& q, const WheelResult& r) {
   Json j = Json::object();
   j.set("soil", detail::soil_json(r.soil)).set("slip_sinkage", soil::name(q.slip_sinkage));

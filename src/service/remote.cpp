@@ -4,6 +4,8 @@
 #include <fmt/core.h>
 
 #include <cmath>
+#include <numbers>
+#include <string>
 
 #include "base/problems.hpp"
 
@@ -12,26 +14,34 @@ namespace {
 
 using io::Json;
 
+constexpr double kDeg = 180 / std::numbers::pi;
+
 void check(const StoppingRequest& q) {
   base::Problems problems;
   const auto within = [&](const char* key, double v, double lo, double hi, bool open_lo, const char* unit) {
     if (v <= hi && (open_lo ? v > lo : v >= lo)) return;
-    problems.refuse({.place = {.key = key}, .what = "out of range", .value = fmt::format("{:g} {}", v, unit),
-                     .bound = fmt::format("{} {:g} to {:g} {}", open_lo ? "above" : "from", lo, hi, unit)});
+    const std::string space = *unit ? " " : "";
+    const std::string least = lo == 0 ? (open_lo ? "above 0" : "0 or more") : fmt::format("{:g}{}{} or more", lo, space, unit);
+    problems.refuse({.place = {.key = key}, .what = v > hi ? "too large" : "too small", .value = fmt::format("{:g}{}{}", v, space, unit),
+                     .bound = v > hi ? fmt::format("at most {:g}{}{}", hi, space, unit) : least});
   };
   within("--sight", q.sensing_range_m, 0, 1e5, true, "m");
-  within("--downlink", q.delay.downlink_s, 0, 1e5, false, "s");
-  within("--reaction", q.delay.reaction_s, 0, 1e5, false, "s");
-  within("--uplink", q.delay.uplink_s, 0, 1e5, false, "s");
+  if (q.delay_whole) {
+    within("--delay", q.delay.total_s(), 0, 1e5, false, "s");
+  } else {
+    within("--downlink", q.delay.downlink_s, 0, 1e5, false, "s");
+    within("--reaction", q.delay.reaction_s, 0, 1e5, false, "s");
+    within("--uplink", q.delay.uplink_s, 0, 1e5, false, "s");
+  }
   within("--gravity", q.gravity_m_s2, 0, 100, true, "m/s^2");
   within("--braking", q.braking_coefficient, 0, 2, true, "");
-  within("--gradient", q.gradient_rad, -1.5, 1.5, false, "rad");
+  within("--gradient", q.gradient_rad * kDeg, -85, 85, false, "deg");
   if (q.fastest_m_s) {
     within("--fastest", *q.fastest_m_s, 0, 100, true, "m/s");
     within("--room", q.half_width_m, 0, 100, true, "m");
     within("--look-ahead", q.look_ahead_m, 0, 1000, true, "m");
     within("--turning-radius", q.smallest_radius_m, 0, 1000, false, "m");
-    within("--drift", q.drift_angle_rad, -1.2, 1.2, false, "rad");
+    within("--drift", q.drift_angle_rad * kDeg, -68, 68, false, "deg");
     within("--jitter", q.jitter_s, 0, 1e4, false, "s");
     within("--image-interval", q.image_interval_s, 1e-3, 1e4, false, "s");
     within("--image-loss", q.image_loss_ratio, 0, 0.99, false, "");

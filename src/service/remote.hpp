@@ -13,6 +13,7 @@ namespace hardpan::service {
 struct StoppingRequest {
   double sensing_range_m = 0;
   driving::Delay delay;
+  bool delay_whole = false;                       // typed as one: refused as one
   double gravity_m_s2 = 0;
   double braking_coefficient = 0;
   double gradient_rad = 0;

@@ -48,8 +48,8 @@ bool SlopeResult::unsolved() const {
 SlopeResult slope(const SlopeRequest& q) {
   base::Problems problems;
   check_request(q, problems);
-  problems.throw_if_refused();
-  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, q.gravity_m_s2, problems);
+  const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the file is read all the same
+  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   SlopeResult r{.soil = detail::resolve(q.soil, problems)};
   if (v && vehicle::wheel_count(*v) < 3) problems.refuse({.place = {.file = q.vehicle_file, .key = "axle.wheels"}, .what = "too few wheels to stand by themselves", .value = std::to_string(vehicle::wheel_count(*v)), .bound = "three or more"});
   problems.throw_if_refused();

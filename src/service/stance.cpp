@@ -19,9 +19,9 @@ TipOverResult tip_over(const TipOverRequest& q) {
   }
   if (!(q.low_side_rut_m >= 0 && q.low_side_rut_m <= 10)) problems.refuse({.place = {.key = "--rut"}, .what = "out of range", .value = fmt::format("{:g} m", q.low_side_rut_m), .bound = "0 to 10 m"});
   if (!(q.directions >= 4 && q.directions <= 360)) problems.refuse({.place = {.key = "--directions"}, .what = "out of range", .value = std::to_string(q.directions), .bound = "4 to 360"});
-  if (!(std::abs(q.line_angle_rad) < 1.4)) problems.refuse({.place = {.key = "--line-angle"}, .what = "out of range", .bound = "-80 to 80 deg"});
-  problems.throw_if_refused();
-  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, q.gravity_m_s2, problems);
+  if (!(std::abs(q.line_angle_rad) < 1.4)) problems.refuse({.place = {.key = "--line-angle"}, .what = "out of range", .value = fmt::format("{:g} deg", q.line_angle_rad * 180 / std::numbers::pi), .bound = "-80 to 80 deg"});
+  const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the file is read all the same
+  const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   problems.throw_if_refused();
   TipOverResult r{.vehicle = v->name, .stance = performance::stance_of(*v, q.gravity_m_s2)};
   if (q.hitch_pull_n) {
