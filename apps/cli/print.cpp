@@ -335,7 +335,8 @@ std::string plan_text(const service::Plan& p) {
 
 std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r, const units::Unit& mass_unit) {
   const auto mass = [&](double kg) { return units::print_in(kg, mass_unit, 4); };
-  std::string out = fmt::format("{} weighs {:.4g} N at {:.4g} m/s^2\n", mass(q.mass_kg), r.weight_n, q.from_m_s2);
+  const units::Unit force = mass_unit.spelling == "lb" ? *units::find_unit("lbf") : units::si(Dimension::force);
+  std::string out = fmt::format("{} weighs {} at {:.4g} m/s^2\n", mass(q.mass_kg), units::print_in(r.weight_n, force, 4), q.from_m_s2);
   out += fmt::format("  {} weighs the same at {:.4g} m/s^2: room for {} of payload\n", mass(r.equal_weight_mass_kg), q.to_m_s2, mass(r.payload_kg));
   if (r.test_mass_kg) out += fmt::format("  to stand for a vehicle of {} at the target gravity, test one of {} here\n", mass(*q.target_mass_kg), mass(*r.test_mass_kg));
   out += fmt::format("  granular scaling (Slonaker et al. 2017; cohesionless soil, same grains), target over test, length ratio {:g}, mass ratio {:g}:\n", q.length_ratio, q.mass_ratio);
@@ -388,9 +389,10 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
     if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {:.3f} m ({} torques).\n", c->least_friction, c->critical_m, q.equal_torques ? "equal" : "best split of");
     else out += "  No friction coefficient up to 5 would do.\n";
     if (std::isfinite(c->largest_torque_n_m)) {
-      out += fmt::format("  Largest torque of an axle {:.3g} N m at x = {:.3f} m{}.\n", c->largest_torque_n_m, c->torque_at_m,
+      out += fmt::format("  Largest torque of an axle {} at x = {:.3f} m{}.\n", units::print_quantity(c->largest_torque_n_m, Dimension::torque, OutputUnits::si), c->torque_at_m,
                          std::isfinite(c->largest_torque_share) ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
     }
+    out += fmt::format("  x is the place of the middle of the axles{}.\n", q.step_m ? ", 0 at the step" : q.gap_m ? ", 0 at the near edge of the gap" : " in the x of the profile");
     if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", length(c->deepest_drop_m));
   }
   const auto limit = [&](const char* what, const p::ObstacleLimit& l) {
@@ -407,7 +409,8 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
 
 std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r) {
   const auto deg = [](double rad) { return rad >= std::numbers::pi / 2 ? std::string("never") : fmt::format("{:.1f} deg", rad * kDeg); };
-  std::string out = fmt::format("{}: {:.4g} N, centre of gravity {:.3f} m ahead of the rear axle, {:.3f} m left of the middle, {:.3f} m high\n", r.vehicle, r.stance.weight_n, r.stance.cg_x_m,
+  std::string out = fmt::format("{}: {}, centre of gravity {:.3f} m ahead of the rear axle, {:.3f} m left of the middle, {:.3f} m high\n", r.vehicle,
+                                units::print_quantity(r.stance.weight_n, Dimension::force, OutputUnits::si, 4), r.stance.cg_x_m,
                                 r.stance.cg_y_m + 0.0, r.stance.cg_z_m);
   std::vector<std::vector<std::string>> rows{{"fall line, from nose to left", "static", "tips", "settled", "tips", "working limit"}};
   for (const service::TipOverLine& l : r.lines) {

@@ -1,10 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // Quick answers on a vehicle on hard ground and on its driver: tipover, obstacle, stopping.
+#include <cmath>
+#include <string>
+
 #include "command_line.hpp"
 #include "print.hpp"
 #include "service/obstacle.hpp"
 #include "service/remote.hpp"
 #include "service/stance.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::cli {
 namespace {
@@ -61,9 +65,16 @@ struct ObstacleVerb {
                                .step_m = val.get("step", step, Dimension::length), .gap_m = val.get("gap", gap, Dimension::length),
                                .profile_file = profile_file.empty() ? std::nullopt : std::optional(profile_file),
                                .friction = val.get("friction", friction, Dimension::none), .equal_torques = equal_torques};
-    const auto r = val.answer([&] { return service::obstacle(q); });
-    if (line.json) line.put_json(problems, service::obstacle_json(q, r));
-    else put(obstacle_text(q, r));
+    auto r = val.answer([&] { return service::obstacle(q); });
+    if (line.json) {
+      line.put_json(problems, service::obstacle_json(q, r));
+    } else {
+      // The length as it was typed, in its own unit.
+      const auto typed = [&](double m, const std::string& text) { return units::print_in(std::abs(m), Values::unit(text, Dimension::length).value_or(units::si(Dimension::length))); };
+      if (q.step_m) r.obstacle = std::string("a step ") + (*q.step_m < 0 ? "down of " : "up of ") + typed(*q.step_m, step);
+      if (q.gap_m) r.obstacle = "a gap of " + typed(*q.gap_m, gap) + " without a bottom";
+      put(obstacle_text(q, r));
+    }
     return r.crossing && !r.crossing->solve.converged() ? 3 : 0;
   }
 };
@@ -99,7 +110,14 @@ struct StoppingVerb {
     v.add_option("--wave-length", wave_length, "wave length of the path steered; 25 m where not given");
     v.add_option("--at-delay", at_delay, "also at this whole delay; may be given several times");
     v.add_option("--seed", seed, "of jitter and lost images")->capture_default_str();
-    v.add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest where this is not given")->transform(one_of({"SI", "US"}));
+    v.add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest, lengths as --sight, where this is not given")->transform(one_of({"SI", "US"}));
+  }
+
+  // Lengths in US units where --units or the unit of --sight says so.
+  [[nodiscard]] bool us_lengths() const {
+    if (units_out) return *units_out == "US";
+    const auto unit = Values::unit(sight, units::Dimension::length);
+    return unit && (unit->spelling == "ft" || unit->spelling == "in" || unit->spelling == "yd" || unit->spelling == "mi");
   }
 
   int answer(const CommandLine& line) const {
@@ -139,7 +157,7 @@ struct StoppingVerb {
     for (const std::string& d : at_delay) q.delays_s.push_back(val.get("at-delay", d, Dimension::time).value_or(-1));
     const auto r = val.answer([&] { return service::stopping(q); });
     if (line.json) line.put_json(problems, service::stopping_json(q, r));
-    else put(stopping_text(q, r, units_out == "US", units_out ? std::nullopt : Values::unit(fastest, Dimension::speed)));
+    else put(stopping_text(q, r, us_lengths(), units_out ? std::nullopt : Values::unit(fastest, Dimension::speed)));
     return 0;
   }
 };
