@@ -98,7 +98,8 @@ struct NewVerb {
       line.put_json({}, result);
       return 0;
     }
-    put(fmt::format("{} files in {}. Next: describe points, instruments and vehicles, put records under records/, then 'hardpan check {}'.\n", written.size(), fresh.folder, fresh.folder));
+    put(fmt::format("{} files in {}. Next: rename vehicles/carrier.toml.example to carrier.toml and fill it in, write requirements, then 'hardpan plan {} --soil lete_sand' tells the tests.\n"
+                    "Describe points and instruments, put records under records/, then 'hardpan check {}'.\n", written.size(), fresh.folder, fresh.folder, fresh.folder));
     return 0;
   }
 };

@@ -26,7 +26,7 @@ const char* help_of(const std::string& verb) {
         "lists the plates, loads and normal stresses that bracket them, points, repeats, tow runs and slope trials, with the reason\n"
         "of each, and the cells that will read \"not tested\".\n"
         "Reads the campaign (requirements, zones, vehicles) and the soils guessed; writes nothing.\n"
-        "Loads come out in N or kN, lengths in mm, stresses in kPa. Exit code 2: the campaign or a guess is refused.\n"
+        "Loads, lengths and stresses come out in the units of the campaign (output_units). Exit code 2: the campaign or a guess is refused.\n"
         "Example: hardpan plan spit --soil lete_sand --soil marsh=soils/silt.toml"},
       {"check",
         "Reads everything and reports every refusal and remark at once.\n"

@@ -96,11 +96,11 @@ std::vector<std::string> new_campaign(const NewRequest& q) {
       "# [[instrument]]\n# id = \"press\"\n# kind = \"plate press\"\n# frame_stiffness = \"250 kN/m\"\n# load_range = \"2 kN\"\n# load_gain_sd = \"1 %\"\n"
       "# calibrated = \"2026-01-15\"\n# calibration_due = \"2027-01-15\"\n#   [[instrument.plate]]\n#   id = \"small\"\n#   diameter = \"50 mm\"\n"
       "#   [[instrument.plate]]\n#   id = \"large\"\n#   diameter = \"100 mm\"\n");
-  put("requirements.toml",
+  put("requirements.toml", fmt::format(
       "# What must be shown. Quantities: maximum gradient, maximum gradient down, drawbar pull, pull coefficient, slip, sinkage,\n"
       "# motion resistance coefficient, torque per wheel, energy per metre, speed, nominal ground pressure.\n"
       "# [[requirement]]\n# id = \"R1\"\n# text = \"climbs the bank\"\n# quantity = \"maximum gradient\"\n# at_least = \"12 deg\"\n# vehicle = \"carrier\"\n"
-      "# zone = \"ground\"\n# probability = \"90 %\"\n# confidence = \"90 %\"\n# method = \"analysis\"\n");
+      "# zone = {}\n# probability = \"90 %\"\n# confidence = \"90 %\"\n# method = \"analysis\"\n", quoted(zones.front())));
   put("vehicles/carrier.toml.example",
       "# Rename to carrier.toml and put in the vehicle as tested: weighed, measured, with payload and batteries where they are.\n"
       "[vehicle]\nid = \"carrier\"\nname = \"carrier\"\nworking_slip = \"20 %\"\n\n[body]\nmass = \"400 kg\"\ncg_ahead_of_rear_axle = \"0.6 m\"\ncg_height = \"0.5 m\"\nclearance = \"0.2 m\"\n\n"
