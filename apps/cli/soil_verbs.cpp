@@ -100,7 +100,11 @@ struct WheelVerb {
     using units::Dimension;
     vehicle::Flex out{.stiffness_n_per_m = val.get("stiffness", stiffness, Dimension::stiffness), .load_deflection = val.deflection(deflection),
                       .inflation_pa = val.get("inflation", inflation, Dimension::pressure), .hysteresis_share = val.get("hysteresis", hysteresis, Dimension::none).value_or(0)};
-    if (!stiffness.empty() || !deflection.empty()) return out;
+    if (!out.stiffness_n_per_m && out.load_deflection.empty()) {
+      if (!stiffness.empty() || !deflection.empty()) return std::nullopt;  // refused already; nothing is said of a wheel without them
+    } else {
+      return out;
+    }
     for (const auto& [option, text, why] : {std::tuple{"--hysteresis", &hysteresis, "a rigid wheel has no deflection work to lose"}, {"--inflation", &inflation, "a rigid wheel has no tyre pressure"},
                                             {"--rolling-radius", &rolling, "slip and torque of a rigid wheel refer to its radius and grousers"}}) {
       if (!text->empty()) problems.refuse({.place = {.key = option}, .what = why, .value = *text, .remedy = "give --stiffness or --deflection too, or leave it out"});
