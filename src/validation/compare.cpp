@@ -163,6 +163,8 @@ void predict_class(const Placed& placed, Quantity q, const std::vector<std::size
     }
     r.average_ground = detail::central_interval(average);
     r.next_point = detail::central_interval(next);
+    // As in estimate_of_outcome: a point lies about its average.
+    if (r.next_point && r.average_ground) r.next_point = Interval{std::min(r.next_point->lo, r.average_ground->lo), std::max(r.next_point->hi, r.average_ground->hi)};
   }
 }
 
