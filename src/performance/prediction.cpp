@@ -259,7 +259,7 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
 }
 
 std::string following_words(const Machine& m) {
-  if (!m.rut) return "Following wheels are computed on untouched ground: the effect of the rut is not in these numbers. Unloading loops of the plates would tell it.";
+  if (!m.rut) return "Following wheels are computed on untouched ground: the effect of the rut is not in these numbers.";
   std::string own;
   for (std::size_t k = 0; k + 1 < m.axles; ++k) {
     if (m.axle[k].path_of == kOwnPath) own += fmt::format("{}{}", own.empty() ? "" : ", ", k + 1);
