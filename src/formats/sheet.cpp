@@ -43,7 +43,7 @@ class CellFaults {
   void report(const SheetRequest& q, const std::string& heading, const char* what, base::Problems& problems) const {
     if (count_ == 0) return;
     problems.remark({.place = {.file = q.file, .line = first_},
-                     .what = fmt::format("column \"{}\": {} (line {}{}), set aside", heading, what, lines_, count_ > 4 ? " ..." : ""),
+                     .what = fmt::format("column \"{}\": {} (line {}{})", heading, what, lines_, count_ > 4 ? " ..." : ""),
                      .value = typed_, .count = count_});
   }
   [[nodiscard]] std::size_t count() const { return count_; }
@@ -93,13 +93,16 @@ void fill_from_table(const SheetRequest& q, const io::CsvTable& table, const Hea
       continue;
     }
     Column column{.heading = h.names[b.column], .dimension = b.dimension, .unit = b.unit};
-    CellFaults missing, not_finite;
+    CellFaults missing, not_finite, commas;
     for (const io::CsvRow& row : table.rows) {
       double value = std::numeric_limits<double>::quiet_NaN();
       const std::string cell = b.column < row.cells.size() ? row.cells[b.column] : "";
       const units::NumberText n = units::parse_number(cell, sign);
       switch (n.kind) {
-        case units::NumberKind::number: value = units::to_si(n.value, b.unit); break;
+        case units::NumberKind::number:
+          value = units::to_si(n.value, b.unit);
+          if (table.layout.separator == io::CsvSeparator::comma && cell.find(',') != std::string::npos) commas.add(row.line, cell);
+          break;
         case units::NumberKind::absent: missing.add(row.line, cell); break;
         case units::NumberKind::not_finite: not_finite.add(row.line, cell); break;
         case units::NumberKind::refused: {
@@ -116,8 +119,9 @@ void fill_from_table(const SheetRequest& q, const io::CsvTable& table, const Hea
       }
       column.values.push_back(value);
     }
-    if (!b.role->may_be_blank && missing.count() < table.rows.size()) missing.report(q, h.names[b.column], "no value", problems);
-    not_finite.report(q, h.names[b.column], "not a finite number", problems);
+    if (!b.role->may_be_blank && missing.count() < table.rows.size()) missing.report(q, h.names[b.column], "no value, set aside", problems);
+    not_finite.report(q, h.names[b.column], "not a finite number, set aside", problems);
+    commas.report(q, h.names[b.column], "written with a decimal comma, read as one", problems);
     sheet.numbers[b.role->name].push_back(std::move(column));
   }
   if (refusals > 20) {

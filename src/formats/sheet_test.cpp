@@ -62,6 +62,24 @@ TEST_F(SheetFile, ReadsUnitsFromHeadingsUnitLinesAndTheRecord) {
   EXPECT_EQ(stated->line, (std::vector<std::size_t>{2, 3}));
 }
 
+// Quoted, a decimal comma survives a file separated by commas; among whole numbers it used to be read without a word.
+TEST_F(SheetFile, NamesAQuotedDecimalComma) {
+  const auto sheet = read_sheet(request("Load (N),Depth (mm)\n10,1\n20,\"12,5\"\n30,20\n"), problems_);
+  ASSERT_TRUE(sheet) << problems_.list().front().text();
+  EXPECT_DOUBLE_EQ(sheet->number("sinkage")->values[1], 0.0125);
+  ASSERT_EQ(problems_.list().size(), 1u);
+  const std::string told = problems_.list().front().text();
+  EXPECT_NE(told.find("records/s.csv:3"), std::string::npos) << told;
+  EXPECT_NE(told.find("decimal comma"), std::string::npos) << told;
+  EXPECT_NE(told.find("12,5"), std::string::npos) << told;
+  EXPECT_EQ(sheet->rows_set_aside, 0u);
+  // In a file separated by semicolons they are what is expected; among decimal points they are refused.
+  base::Problems none;
+  ASSERT_TRUE(read_sheet(request("Load (N);Depth (mm)\n10,5;1,5\n20,5;12,5\n"), none));
+  EXPECT_TRUE(none.list().empty());
+  EXPECT_NE(refusal(request("Load (N),Depth (mm)\n10.5,1\n20.5,\"12,5\"\n")).find("mixed"), std::string::npos);
+}
+
 TEST_F(SheetFile, RefusesMassForForceUnlessTheRecordSaysStandardForce) {
   SheetRequest q = request("Load (lb),Depth (mm)\n10,1\n20,2\n");
   const std::string text = refusal(q);
