@@ -27,6 +27,11 @@ struct PairResult {
   std::optional<validation::Learning> learning;             // asked for by the campaign, and what came of it
 };
 
+// What is told of one vehicle without a soil.
+struct VehicleResult {
+  std::string vehicle;
+};
+
 struct Provenance {
   std::string version;
   std::string simd_target;
@@ -48,6 +53,7 @@ struct Results {
   records::GroundResult ground;
   records::DrawbarResult drawbar;
   std::vector<PairResult> pairs;
+  std::vector<VehicleResult> vehicles;                      // in the order of the campaign
   std::vector<validation::Finding> findings;                // in the order of the requirements
   std::vector<AmendmentEffect> amendment_effects;
   std::vector<std::string> missing;                         // steps that had nothing to run on, in sentences

@@ -40,6 +40,7 @@ std::optional<vehicle::Flex> read_flex(Keys& k) {
     }
   }
   flex.inflation_pa = k.quantity("inflation", Dimension::pressure);
+  flex.inflation_hot_pa = k.quantity("inflation_hot", Dimension::pressure);
   flex.hysteresis_share = k.quantity("hysteresis", Dimension::none).value_or(0);
   if (!flex.stiffness_n_per_m && flex.load_deflection.empty()) return std::nullopt;
   return flex;
@@ -60,6 +61,7 @@ vehicle::Wheel read_wheel(Keys k) {
   w.rolling_radius_m = k.quantity("rolling_radius", Dimension::length);
   w.rolling_radius_condition = k.choice("zero_slip", vehicle::ZeroSlip::not_stated, detail::zero_slip_words());
   w.contact_width_m = k.quantity("contact_width", Dimension::length);
+  w.loaded_radius_m = k.quantity("loaded_radius", Dimension::length);
   return w;
 }
 
@@ -68,6 +70,8 @@ vehicle::Drive read_drive(Keys k) {
   d.driven = k.boolean("driven", true);
   d.peak_torque_n_m = k.quantity("peak_torque", Dimension::torque);
   d.continuous_torque_n_m = k.quantity("continuous_torque", Dimension::torque);
+  d.peak_time_s = k.quantity("peak_time", Dimension::time);
+  d.thermal_time_s = k.quantity("thermal_time", Dimension::time);
   d.peak_power_w = k.quantity("peak_power", Dimension::power);
   d.max_speed_rad_per_s = k.quantity("max_speed", Dimension::angular_speed);
   d.efficiency = k.quantity("efficiency", Dimension::none).value_or(1);
@@ -76,9 +80,23 @@ vehicle::Drive read_drive(Keys k) {
   return d;
 }
 
-Axle read_axle(Keys k, base::Problems& problems) {
+// The body a table names; the only one where there is no choice.
+std::size_t body_named(Keys& k, const Vehicle& v, const char* key) {
+  const std::string named = k.text(key);
+  if (v.bodies.size() == 1 && named.empty()) return 0;
+  std::string names;
+  for (std::size_t i = 0; i < v.bodies.size(); ++i) {
+    if (!named.empty() && v.bodies[i].name == named) return i;
+    names += (names.empty() ? "" : ", ") + v.bodies[i].name;
+  }
+  k.table().refuse(key, named.empty() ? "which body it belongs to is missing" : "is no body of this vehicle", names.empty() ? "a name given in [[body]]" : names, "name one of the bodies");
+  return 0;
+}
+
+Axle read_axle(Keys k, const Vehicle& v, base::Problems& problems) {
   Axle a;
   a.name = k.require_text("name");
+  a.body = body_named(k, v, "body");
   a.position_x_m = k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0);
   a.wheels = static_cast<int>(k.integer("wheels").value_or(2));
   a.track_width_m = (a.wheels == 1 ? k.quantity("track_width", Dimension::length) : k.require_quantity("track_width", Dimension::length)).value_or(0);
@@ -100,10 +118,102 @@ vehicle::Steering read_steering(Keys k) {
   return s;
 }
 
+// Two lengths or two angles, the lower first.
+std::optional<std::pair<double, double>> read_pair(Keys& k, const std::string& key, Dimension dimension, const char* example) {
+  const auto listed = k.table().value(key);
+  if (!listed) return std::nullopt;
+  const std::vector<io::TomlValue> items = listed->items();
+  std::vector<double> values;
+  for (const io::TomlValue& item : items) {
+    const auto text = item.text();
+    const auto parsed = text ? std::optional(units::parse_quantity(*text, dimension)) : std::nullopt;
+    if (!parsed || !parsed->ok()) {
+      k.table().refuse(key, parsed ? parsed->error : "each of the two is a value with its unit", example, parsed ? parsed->remedy : "");
+      return std::nullopt;
+    }
+    values.push_back(parsed->si);
+  }
+  if (values.size() != 2 || !(values[0] <= values[1])) {
+    k.table().refuse(key, "these are not two values, the lower first", example);
+    return std::nullopt;
+  }
+  return std::pair{values[0], values[1]};
+}
+
+std::optional<vehicle::Span> read_span(Keys& k, const std::string& key) {
+  const auto pair = read_pair(k, key, Dimension::length, "[\"0.2 m\", \"0.9 m\"]");
+  return pair ? std::optional(vehicle::Span{pair->first, pair->second}) : std::nullopt;
+}
+
+vehicle::Body read_body(Keys k, bool named) {
+  vehicle::Body b;
+  b.name = named ? k.require_text("name") : k.text("name");
+  b.mass_kg = k.require_quantity("mass", Dimension::mass).value_or(0);
+  b.cg_x_m = k.require_quantity("cg_ahead_of_rear_axle", Dimension::length).value_or(0);
+  b.cg_y_m = k.quantity("cg_left", Dimension::length).value_or(0);
+  b.cg_z_m = k.require_quantity("cg_height", Dimension::length).value_or(0);
+  b.clearance_m = k.quantity("clearance", Dimension::length);
+  b.pitch_inertia_kg_m2 = k.quantity("pitch_inertia", Dimension::moment_of_inertia);
+  if (const auto rows = k.table().value("underbody")) {
+    for (const io::TomlValue& row : rows->items()) {
+      std::vector<double> place;
+      for (const io::TomlValue& item : row.items()) {
+        const auto text = item.text();
+        const auto parsed = text ? std::optional(units::parse_quantity(*text, Dimension::length)) : std::nullopt;
+        if (parsed && parsed->ok()) place.push_back(parsed->si);
+      }
+      if (row.items().size() != 2 || place.size() != 2) {
+        k.table().refuse("underbody", "each row is a place ahead of the rearmost axle and a height, with units", "[\"-0.2 m\", \"0.3 m\"]");
+        break;
+      }
+      b.underbody.push_back({place[0], place[1]});
+    }
+  }
+  return b;
+}
+
+vehicle::JointAxis read_joint_axis(Keys& k, const std::string& axis) {
+  using vehicle::Freedom;
+  vehicle::JointAxis a;
+  a.freedom = k.choice(axis, Freedom::rigid, {{"rigid", Freedom::rigid}, {"free", Freedom::free}, {"elastic", Freedom::elastic}});
+  a.stiffness_n_m_per_rad = k.quantity(axis + "_stiffness", Dimension::torsional_stiffness).value_or(0);
+  if (const auto stops = read_pair(k, axis + "_stops", Dimension::angle, "[\"-20 deg\", \"25 deg\"]")) {
+    a.lowest_rad = stops->first;
+    a.highest_rad = stops->second;
+  }
+  return a;
+}
+
+vehicle::Joint read_joint(Keys k) {
+  vehicle::Joint j;
+  j.x_m = k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0);
+  j.z_m = k.require_quantity("height", Dimension::length).value_or(0);
+  j.pitch = read_joint_axis(k, "pitch");
+  j.roll = read_joint_axis(k, "roll");
+  j.yaw = read_joint_axis(k, "yaw");
+  return j;
+}
+
+vehicle::Payload read_payload(Keys k, const Vehicle& v) {
+  vehicle::Payload p;
+  p.name = k.text("name");
+  p.mass_kg = k.require_quantity("mass", Dimension::mass).value_or(0);
+  p.x_m = k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0);
+  p.y_m = k.quantity("left", Dimension::length).value_or(0);
+  p.z_m = k.require_quantity("height", Dimension::length).value_or(0);
+  p.body = body_named(k, v, "body");
+  p.x_allowed = read_span(k, "allowed_ahead");
+  p.y_allowed = read_span(k, "allowed_left");
+  p.z_allowed = read_span(k, "allowed_height");
+  return p;
+}
+
 // The checks name what the vehicle holds; its writer looks for the key of the file.
 std::string key_of_file(std::string key) {
   static const std::vector<std::pair<std::string, std::string>> kNames{
-      {"body.cg_x", "body.cg_ahead_of_rear_axle"}, {"body.cg_y", "body.cg_left"}, {"body.cg_z", "body.cg_height"},
+      {".cg_x", ".cg_ahead_of_rear_axle"}, {".cg_y", ".cg_left"}, {".cg_z", ".cg_height"}, {".x_allowed", ".allowed_ahead"}, {".y_allowed", ".allowed_left"}, {".z_allowed", ".allowed_height"},
+      {"tilted.other_load", "tilted_weighing.load_on_the_other"}, {"tilted", "tilted_weighing"}, {".pitch.stiffness", ".pitch_stiffness"}, {".roll.stiffness", ".roll_stiffness"}, {".yaw.stiffness", ".yaw_stiffness"},
+      {".pitch.stops", ".pitch_stops"}, {".roll.stops", ".roll_stops"}, {".yaw.stops", ".yaw_stops"},
       {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"steering.joint_x", "steering.joint_ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},
       {".grouser_count", ".grousers"}, {".flex.load_deflection", ".deflection"}, {".flex.stiffness", ".stiffness"}, {".flex.inflation", ".inflation"},
       {".flex.hysteresis_share", ".hysteresis"}, {".flex", ".stiffness"}, {"scale[", "scale_weight["}};
@@ -164,22 +274,16 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
     v.battery_j = k.quantity("battery", Dimension::energy);
     v.idle_power_w = k.quantity("idle_power", Dimension::power).value_or(0);
   }
-  if (const auto t = doc.root().require_table("body")) {
-    Keys k(*t, problems);
-    v.body.mass_kg = k.require_quantity("mass", Dimension::mass).value_or(0);
-    v.body.cg_x_m = k.require_quantity("cg_ahead_of_rear_axle", Dimension::length).value_or(0);
-    v.body.cg_y_m = k.quantity("cg_left", Dimension::length).value_or(0);
-    v.body.cg_z_m = k.require_quantity("cg_height", Dimension::length).value_or(0);
-    v.body.clearance_m = k.quantity("clearance", Dimension::length);
+  // One body is a table, several are a list of tables.
+  if (const auto listed = doc.root().value("body"); listed && !listed->items().empty()) {
+    v.bodies.clear();
+    for (const io::TomlTable& t : doc.root().tables("body")) v.bodies.push_back(read_body(Keys(t, problems), true));
+  } else if (const auto t = doc.root().require_table("body")) {
+    v.bodies = {read_body(Keys(*t, problems), false)};
   }
-  for (const io::TomlTable& t : doc.root().tables("payload")) {
-    Keys k(t, problems);
-    v.payload.push_back({k.text("name"), k.require_quantity("mass", Dimension::mass).value_or(0),
-                         k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0),
-                         k.quantity("left", Dimension::length).value_or(0),
-                         k.require_quantity("height", Dimension::length).value_or(0)});
-  }
-  for (const io::TomlTable& t : doc.root().tables("axle")) v.axles.push_back(read_axle(Keys(t, problems), problems));
+  for (const io::TomlTable& t : doc.root().tables("joint")) v.joints.push_back(read_joint(Keys(t, problems)));
+  for (const io::TomlTable& t : doc.root().tables("payload")) v.payload.push_back(read_payload(Keys(t, problems), v));
+  for (const io::TomlTable& t : doc.root().tables("axle")) v.axles.push_back(read_axle(Keys(t, problems), v, problems));
   if (const auto t = doc.root().table("hitch")) {
     Keys k(*t, problems);
     v.hitch = vehicle::Hitch{k.require_quantity("ahead_of_rear_axle", Dimension::length).value_or(0),
@@ -189,7 +293,13 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
   for (const io::TomlTable& t : doc.root().tables("scale_weight")) {
     Keys k(t, problems);
     v.scales.push_back({k.require_text("axle"), k.require_quantity("load", Dimension::force).value_or(0),
-                        k.boolean("with_payload", true)});
+                        k.boolean("with_payload", true),
+                        k.choice("side", vehicle::Side::both, {{"both", vehicle::Side::both}, {"left", vehicle::Side::left}, {"right", vehicle::Side::right}})});
+  }
+  if (const auto t = doc.root().table("tilted_weighing")) {
+    Keys k(*t, problems);
+    v.tilted = vehicle::TiltedWeighing{k.require_text("raised_axle"), k.require_quantity("raised", Dimension::length).value_or(0),
+                                       k.require_quantity("load_on_the_other", Dimension::force).value_or(0), k.boolean("with_payload", true)};
   }
   doc.report_unread();
   // A file that is incomplete has said so by key; impossible values would only repeat it.

@@ -94,7 +94,7 @@ TEST(AnyHeading, DriftsDownhillAndStaysWithinTheFrictionOfTheGround) {
 
 TEST(AnyHeading, SaysWhereNotEvenLevelGroundIsTravelled) {
   vehicle::Vehicle v = carrier();
-  v.body.mass_kg = 40000;
+  v.bodies[0].mass_kg = 40000;
   const HeadingLimit h = at(machine(v), 0.3);
   EXPECT_EQ(h.largest.gradient_rad, 0);
   EXPECT_EQ(h.largest.solve.status, base::SolveStatus::no_solution);

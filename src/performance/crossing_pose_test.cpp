@@ -113,7 +113,7 @@ RC_GTEST_PROP(RestingPose, IsTheSameInTheMirror, ()) {
 
 TEST(ProfileVehicle, TakesTorqueLimitsAndTheUnderbodyFromTheFile) {
   vehicle::Vehicle v;
-  v.body = {.mass_kg = 100, .cg_x_m = 0.5, .cg_z_m = 0.4, .clearance_m = 0.2};
+  v.bodies = {{.mass_kg = 100, .cg_x_m = 0.5, .cg_z_m = 0.4, .clearance_m = 0.2}};
   vehicle::Axle rear{.name = "rear", .position_x_m = 0, .wheels = 2};
   rear.wheel.radius_m = 0.25;
   rear.wheel.grouser_height_m = 0.02;

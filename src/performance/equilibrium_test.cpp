@@ -40,7 +40,7 @@ vehicle::Axle axle(const char* name, double x, double radius = 0.3) {
 vehicle::Vehicle carrier() {
   vehicle::Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.55};
+  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.55}};
   v.axles = {axle("rear", 0), axle("front", 1.3)};
   v.hitch = vehicle::Hitch{-0.2, 0.35};
   return v;
@@ -88,7 +88,7 @@ TEST(Equilibrium, ForcesAndMomentsOfTheAnswerBalance) {
 // the contacts): weight 49 050 N, 10 deg, wheelbase 2.25 m, centre of gravity 1.0 m ahead of the rear axle and 1.5 m high.
 TEST(Equilibrium, SharesLoadsOnAFirmSlopeAsTheTextbookDoes) {
   vehicle::Vehicle v = carrier();
-  v.body = {.mass_kg = 5000, .cg_x_m = 1.0, .cg_y_m = 0, .cg_z_m = 1.5};
+  v.bodies = {{.mass_kg = 5000, .cg_x_m = 1.0, .cg_y_m = 0, .cg_z_m = 1.5}};
   v.axles = {axle("rear", 0, 0.4), axle("front", 2.25, 0.4)};
   v.hitch.reset();
   base::Problems problems;
@@ -105,7 +105,7 @@ TEST(Equilibrium, SharesLoadsOnAFirmSlopeAsTheTextbookDoes) {
 // tan(a) = cg ahead of the rear axle over its height: overturns rearward at 33.69 deg in the same problem.
 TEST(Equilibrium, TipsRearwardWhereTheTextbookSaysItOverturns) {
   vehicle::Vehicle v = carrier();
-  v.body = {.mass_kg = 5000, .cg_x_m = 1.0, .cg_y_m = 0, .cg_z_m = 1.5};
+  v.bodies = {{.mass_kg = 5000, .cg_x_m = 1.0, .cg_y_m = 0, .cg_z_m = 1.5}};
   v.axles = {axle("rear", 0, 0.4), axle("front", 2.25, 0.4)};
   v.hitch.reset();
   const Machine m = machine(v, firm());

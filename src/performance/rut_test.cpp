@@ -26,7 +26,7 @@ constexpr soil::Reload kStiff{.k0_pa_per_m = 5e6, .au_pa_per_m2 = 50e6};
 vehicle::Vehicle carrier(std::size_t axles) {
   vehicle::Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 210.0 * static_cast<double>(axles), .cg_x_m = 0.6 * static_cast<double>(axles - 1), .cg_y_m = 0, .cg_z_m = 0.55};
+  v.bodies = {{.mass_kg = 210.0 * static_cast<double>(axles), .cg_x_m = 0.6 * static_cast<double>(axles - 1), .cg_y_m = 0, .cg_z_m = 0.55}};
   for (std::size_t k = 0; k < axles; ++k) {
     vehicle::Axle a;
     a.name = "axle " + std::to_string(k + 1);
@@ -155,7 +155,7 @@ TEST(Rut, DeepensFromWheelToWheelByLessAndLess) {
     for (const double stiffer : {0.5, 1.0, 10.0}) {
       const soil::Reload reload{.k0_pa_per_m = stiffer * kStiff.k0_pa_per_m, .au_pa_per_m2 = stiffer * kStiff.au_pa_per_m2};
       vehicle::Vehicle v = carrier(4);
-      v.body.mass_kg = 500;
+      v.bodies[0].mass_kg = 500;
       const Machine m = machine(v, sand(n), soil::SlipSinkage::none, reload);
       const State s = solve({.machine = &m, .slip_ratio = 0.1});
       ASSERT_TRUE(s.balanced()) << n;

@@ -11,7 +11,7 @@ namespace hardpan::performance::test {
 inline vehicle::Vehicle carrier(double wheel_radius_m = 0.3, double wheel_width_m = 0.2) {
   vehicle::Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_z_m = 0.55};
+  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.62, .cg_z_m = 0.55}};
   for (const double x : {0.0, 1.3}) {
     vehicle::Axle a;
     a.name = x == 0 ? "rear" : "front";

@@ -17,7 +17,7 @@ constexpr double kInfinity = std::numeric_limits<double>::infinity();
 // Two axles; wheels thin enough that outlines are their planes where a test wants that.
 vehicle::Vehicle car(double wheelbase, double track, vehicle::Steering steering, double radius = 0.2, double width = 0.1) {
   vehicle::Vehicle v;
-  v.body = {.mass_kg = 400, .cg_x_m = 0.5 * wheelbase, .cg_z_m = 0.5};
+  v.bodies = {{.mass_kg = 400, .cg_x_m = 0.5 * wheelbase, .cg_z_m = 0.5}};
   vehicle::Axle axle{.name = "rear", .track_width_m = track};
   axle.wheel = {.radius_m = radius, .width_m = width};
   v.axles = {axle, axle};
@@ -164,7 +164,7 @@ TEST(Turning, StraightAheadIsTheLimitOfALargeRadius) {
 // Bent, the weight moves inward; straight it is the file's.
 TEST(Turning, CentreOfGravityBendsWithTheFrame) {
   vehicle::Vehicle v = car(2.0, 1.2, frame(1.0));
-  v.body.cg_x_m = 0.8;
+  v.bodies[0].cg_x_m = 0.8;
   EXPECT_NEAR(centre_of_gravity(v, wheel_places(v, 0)).x_m, 0.8, 1e-12);
   const auto places = wheel_places(v, 0.3);
   const double g = places[2].steer_rad;

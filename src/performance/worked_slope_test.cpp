@@ -17,7 +17,7 @@ constexpr double kDeg = std::numbers::pi / 180;
 OnSoil standing(double adhesion) {
   vehicle::Vehicle v;
   v.id = "example";
-  v.body = {.mass_kg = 5000, .cg_x_m = 1.0, .cg_y_m = 0, .cg_z_m = 1.5};
+  v.bodies = {{.mass_kg = 5000, .cg_x_m = 1.0, .cg_y_m = 0, .cg_z_m = 1.5}};
   for (const double x : {0.0, 2.25}) {
     vehicle::Axle a;
     a.name = x == 0 ? "rear" : "front";

@@ -95,6 +95,7 @@ std::string html(const campaign::Results& results) {
   detail::soil_results(s);
   detail::vehicle_results(s);
   detail::prediction_results(s);
+  detail::whole_vehicle_part(s);
   s.page.close();
   detail::validation_part(s);
   detail::uncertainty_part(s);

@@ -235,7 +235,8 @@ std::optional<Figure> sinkage_figure(const campaign::Results& r, const std::stri
   }
   if (p.series.empty()) return std::nullopt;
   const vehicle::Vehicle* v = r.campaign.vehicle_by_id(vehicle);
-  if (v && v->body.clearance_m) p.references.push_back({Along::y, depth(*v->body.clearance_m), "ground clearance " + print.value(*v->body.clearance_m, kLength)});
+  const std::optional<double> clearance = v ? vehicle::loaded_body(*v).clearance_m : std::nullopt;
+  if (clearance) p.references.push_back({Along::y, depth(*clearance), "ground clearance " + print.value(*clearance, kLength)});
   const double slip = working_slip(r, pair, vehicle);
   p.references.push_back({Along::x, 100 * slip, "working slip"});
   return Figure{.id = pair_id("sinkage-slip", vehicle, zone), .title = heading(r, pair, "Sinkage against slip", vehicle, zone), .caption = caption,

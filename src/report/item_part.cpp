@@ -92,12 +92,12 @@ void one_vehicle(Sheet& s, const Vehicle& v) {
   std::vector<std::string> payload;
   for (const vehicle::Payload& p : v.payload) payload.push_back(p.name + " " + print.value(p.mass_kg, kMass));
   const double gravity = s.results.campaign.gravity_m_s2;
-  s.page.terms({{"Mass as tested", print.value(all.mass_kg, kMass, 4) + " (body " + print.value(v.body.mass_kg, kMass, 4) + ")"},
+  s.page.terms({{"Mass as tested", print.value(all.mass_kg, kMass, 4) + " (body " + print.value(v.bodies[0].mass_kg, kMass, 4) + ")"},
                 {"Payload", payload.empty() ? "none" : joined(payload)},
                 {"Weight", gravity > 0 ? print.value(all.mass_kg * gravity, kForce, 4) : ""},
                 {"Centre of gravity", print.value(all.cg_x_m, kLength) + " ahead of the rearmost axle, " + print.value(all.cg_z_m, kLength) + " above hard ground, " +
                                           print.value(all.cg_y_m, kLength) + " left of the centre plane"},
-                {"Ground clearance", v.body.clearance_m ? print.value(*v.body.clearance_m, kLength) : "not stated: belly contact cannot be seen"},
+                {"Ground clearance", v.bodies[0].clearance_m ? print.value(*v.bodies[0].clearance_m, kLength) : "not stated: belly contact cannot be seen"},
                 {"Hitch", v.hitch ? print.value(v.hitch->height_m, kLength) + " high, " + print.value(std::abs(v.hitch->x_m), kLength) +
                                         (v.hitch->x_m <= 0 ? " behind the rearmost axle" : " ahead of the rearmost axle")
                                   : "not stated"},

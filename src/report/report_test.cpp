@@ -115,7 +115,7 @@ void add_plates_and_cones(Results& r) {
 }
 
 void add_vehicle_tests(Results& r) {
-  vehicle::Vehicle v{.id = "dunlin", .name = "Dunlin", .body = {.mass_kg = 420, .cg_x_m = 0.6, .cg_z_m = 0.5, .clearance_m = 0.2}, .axles = {{.name = "rear"}, {.name = "front", .position_x_m = 1.2}}};
+  vehicle::Vehicle v{.id = "dunlin", .name = "Dunlin", .bodies = {{.mass_kg = 420, .cg_x_m = 0.6, .cg_z_m = 0.5, .clearance_m = 0.2}}, .axles = {{.name = "rear"}, {.name = "front", .position_x_m = 1.2}}};
   for (auto& a : v.axles) {
     a.track_width_m = 0.9;
     a.wheel = {.radius_m = 0.25, .width_m = 0.18};

@@ -15,6 +15,7 @@
 #include "formats/campaign_reader.hpp"
 #include "io/files.hpp"
 #include "service/provenance.hpp"
+#include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
 
@@ -322,6 +323,7 @@ void run_steps(Results& r, const Work& work) {
     r.missing.push_back("No vehicle file: nothing is predicted.");
     return;
   }
+  if (!work.headlines_only) answer_vehicles(r);
   std::vector<performance::Placed> placed;
   predict_pairs(r, placed, work);
   if (o.until == Step::predict) return;

@@ -30,7 +30,7 @@ constexpr double kDeg = std::numbers::pi / 180;
 vehicle::Vehicle carrier() {
   vehicle::Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.65, .cg_y_m = 0, .cg_z_m = 0.5};
+  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.65, .cg_y_m = 0, .cg_z_m = 0.5}};
   for (const double x : {0.0, 1.3}) {
     vehicle::Axle a;
     a.name = x == 0 ? "rear" : "front";
@@ -407,7 +407,7 @@ TEST(Resistance, IsPredictedAtTheWeightThatWasTowed) {
   DrawbarResult d;
   d.resistances = {m};
   vehicle::Vehicle heavy = carrier();
-  heavy.body.mass_kg *= 1.5;
+  heavy.bodies[0].mass_kg *= 1.5;
   const double expected = performance::towed_resistance_outcome(placed(false, 100, 1, heavy)).centre;
   ASSERT_GT(expected, 1.1 * performance::towed_resistance_outcome(p).centre);
   EXPECT_NEAR(resistance(p, d).readings.at(0).predicted, expected, 1e-9);

@@ -153,7 +153,7 @@ bool says(const Finding& f, const std::string& words) {
 performance::Placed on_sand(double tan_phi, std::size_t draws, std::optional<double> peak_torque_n_m = {}) {
   vehicle::Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
+  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5}};
   for (const double x : {0.0, 1.3}) v.axles.push_back({.name = x == 0 ? "rear" : "front", .position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.3, .width_m = 0.12}});
   for (auto& a : v.axles) a.drive.peak_torque_n_m = peak_torque_n_m;
   soil::SoilDistribution d;

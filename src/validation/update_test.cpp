@@ -24,7 +24,7 @@ vehicle::Vehicle carrier() {
   vehicle::Vehicle v;
   v.id = "carrier";
   v.working_slip = 0.2;
-  v.body = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
+  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5}};
   for (const double x : {0.0, 1.3}) {
     vehicle::Axle a;
     a.name = x == 0 ? "rear" : "front";

@@ -13,93 +13,14 @@
 #include <utility>
 #include <vector>
 
+#include "vehicle/chain.hpp"
+#include "vehicle/detail/check_bodies.hpp"
+#include "vehicle/detail/checker.hpp"
+
 namespace hardpan::vehicle {
 namespace {
 
-constexpr double kScaleShare = 0.03;
-
-class Checker {
- public:
-  Checker(base::Place place, units::OutputUnits units, base::Problems& problems) : place_(std::move(place)), units_(units), problems_(problems) {}
-
-  [[nodiscard]] Checker at(const std::string& key) const { return {place(key), units_, problems_}; }
-
-  // bound is "above 0, at most 5 m"; open says that the lower end itself is refused.
-  bool range(const char* key, double value, double low, double high, const char* bound, bool open = false) {
-    if ((open ? value > low : value >= low) && value <= high) return true;
-    refuse(key, "is outside what a vehicle can have", fmt::format("{:g}", value), bound,
-           "check the number and its unit");
-    return false;
-  }
-  bool range(const char* key, const std::optional<double>& value, double low, double high, const char* bound,
-             bool open = false) {
-    return !value || range(key, *value, low, high, bound, open);
-  }
-  void refuse(const std::string& key, const std::string& what, const std::string& value,
-              const std::string& bound, const std::string& remedy) {
-    problems_.refuse({.place = place(key), .what = subject(key) + what, .value = value, .bound = bound,
-                      .remedy = remedy});
-  }
-  void remark(const std::string& key, const std::string& what, const std::string& value,
-              const std::string& bound, const std::string& remedy) {
-    problems_.remark({.place = place(key), .what = subject(key) + what, .value = value, .bound = bound,
-                      .remedy = remedy});
-  }
-
-  // A value of the vehicle, in the units of its campaign: a length, a force or a torque.
-  [[nodiscard]] std::string number(double value, const char* si_unit) const {
-    const std::string unit = si_unit;
-    const units::Dimension d = unit == "m" ? units::Dimension::length : unit == "N" ? units::Dimension::force : units::Dimension::torque;
-    if (units_ == units::OutputUnits::si || !std::isfinite(value)) return fmt::format("{:.4g} {}", value, unit);
-    return units::print_quantity(value, d, units_, 4);
-  }
-
- private:
-  [[nodiscard]] base::Place place(const std::string& key) const {
-    base::Place p = place_;
-    if (!key.empty()) p.key += (p.key.empty() ? "" : ".") + key;
-    return p;
-  }
-  // The key's last part opens the sentence as words: "wheel.rolling_radius" -> "rolling radius ".
-  [[nodiscard]] static std::string subject(const std::string& key) {
-    std::string words = key.empty() ? key : key.substr(key.rfind('.') + 1) + " ";
-    std::replace(words.begin(), words.end(), '_', ' ');
-    return words;
-  }
-
-  base::Place place_;
-  units::OutputUnits units_;
-  base::Problems& problems_;
-};
-
-void check_body(const Vehicle& v, Checker check) {
-  const Body& b = v.body;
-  Checker body = check.at("body");
-  body.range("mass", b.mass_kg, 0, 1e6, "above 0, at most 1e6 kg", true);
-  body.range("cg_x", b.cg_x_m, -100, 100, "-100 to 100 m");
-  body.range("cg_y", b.cg_y_m, -10, 10, "-10 to 10 m");
-  body.range("cg_z", b.cg_z_m, 0, 20, "above 0 (the ground plane), at most 20 m", true);
-  body.range("clearance", b.clearance_m, 0, 10, "above 0 (the ground plane), at most 10 m", true);
-  for (std::size_t i = 0; i < v.payload.size(); ++i) {
-    const Payload& p = v.payload[i];
-    Checker load = check.at(fmt::format("payload[{}]", i + 1));
-    load.range("mass", p.mass_kg, 0, 1e6, "0 to 1e6 kg");
-    load.range("x", p.x_m, -100, 100, "-100 to 100 m");
-    load.range("y", p.y_m, -10, 10, "-10 to 10 m");
-    load.range("z", p.z_m, 0, 20, "0 (the ground plane) to 20 m");
-  }
-  if (v.hitch) {
-    Checker hitch = check.at("hitch");
-    hitch.range("x", v.hitch->x_m, -100, 100, "-100 to 100 m");
-    hitch.range("height", v.hitch->height_m, 0, 10, "above 0 (the ground plane), at most 10 m", true);
-  }
-  check.range("battery", v.battery_j, 0, 1e12, "above 0, at most 1e12 J", true);
-  check.range("idle_power", v.idle_power_w, 0, 1e7, "0 to 1e7 W");
-  if (v.working_slip && !(*v.working_slip > 0 && *v.working_slip < 1)) {
-    check.refuse("working_slip", "is not a driving slip", fmt::format("{:g}", *v.working_slip),
-                 "above 0, below 1", "give a ratio, 0.2 for 20 %");
-  }
-}
+using detail::Checker;
 
 void check_flex(const Flex& flex, Checker check) {
   const auto& rows = flex.load_deflection;
@@ -154,6 +75,12 @@ void check_wheel(const Wheel& w, Checker check) {
 
 void check_drive(const Drive& d, Checker check) {
   check.range("peak_torque", d.peak_torque_n_m, 0, 1e7, "above 0, at most 1e7 N m", true);
+  check.range("peak_time", d.peak_time_s, 0, 1e5, "above 0, at most 1e5 s", true);
+  check.range("thermal_time", d.thermal_time_s, 0, 1e6, "above 0, at most 1e6 s", true);
+  if ((d.peak_time_s || d.thermal_time_s) && !(d.peak_time_s.has_value() != d.thermal_time_s.has_value() && d.continuous_torque_n_m && (d.peak_torque_n_m || d.thermal_time_s))) {
+    check.refuse(d.peak_time_s ? "peak_time" : "thermal_time", "alone does not tell how long a torque is held", fmt::format("{:g} s", d.peak_time_s.value_or(d.thermal_time_s.value_or(0))),
+                 "one of the two, beside peak and continuous torque", "give the continuous torque too, and only one of the times");
+  }
   check.range("continuous_torque", d.continuous_torque_n_m, 0, 1e7, "above 0, at most 1e7 N m", true);
   check.range("peak_power", d.peak_power_w, 0, 1e8, "above 0, at most 1e8 W", true);
   check.range("max_speed", d.max_speed_rad_per_s, 0, 1e4, "above 0, at most 1e4 rad/s", true);
@@ -179,6 +106,9 @@ bool overlap(const Axle& a, const Axle& b) {
 }
 
 void check_axles(const Vehicle& v, Checker check) {
+  if (v.axles.size() > kMostSupports) {
+    check.refuse("axle", "count is larger than can be computed", std::to_string(v.axles.size()), fmt::format("2 to {}", kMostSupports), "describe axles close together as one with more wheels");
+  }
   if (v.axles.size() < 2) {
     check.refuse("axle", "count is too small for a rigid vehicle to stand", std::to_string(v.axles.size()),
                  "two axles or more", "give every axle, rearmost first");
@@ -294,69 +224,6 @@ void check_standing(const Vehicle& v, double gravity_m_s2, Checker check) {
   }
 }
 
-void check_scales(const Vehicle& v, double gravity_m_s2, Checker check) {
-  for (const bool with_payload : {true, false}) {
-    Vehicle weighed = v;
-    if (!with_payload) weighed.payload.clear();
-    const Body body = loaded_body(weighed);
-    const double weight = body.mass_kg * gravity_m_s2;
-    const std::vector<double> loads = level_axle_loads_n(weighed, gravity_m_s2);
-    const char* state = with_payload ? "with payload" : "without payload";
-
-    std::vector<double> sums(loads.size(), 0);
-    std::vector<int> readings(loads.size(), 0);
-    for (std::size_t s = 0; s < v.scales.size(); ++s) {
-      const ScaleWeight& scale = v.scales[s];
-      if (scale.with_payload != with_payload) continue;
-      const std::size_t i = static_cast<std::size_t>(
-          std::find_if(v.axles.begin(), v.axles.end(), [&](const Axle& a) { return a.name == scale.axle; }) -
-          v.axles.begin());
-      Checker at = check.at(fmt::format("scale[{}]", s + 1));
-      sums[i] += scale.load_n;
-      ++readings[i];
-      if (std::abs(scale.load_n - loads[i]) <= kScaleShare * loads[i]) continue;
-      const std::string what = fmt::format("on axle \"{}\" {} is more than 3 % off what the file gives", scale.axle, state);
-      const std::string value = check.number(scale.load_n, "N");
-      const std::string bound = check.number(loads[i], "N") + " within 3 %";
-      if (loads.size() == 2) {
-        at.refuse("load", what, value, bound, "correct mass and centre of gravity, or weigh again");
-      } else {
-        at.remark("load", what + " for equally stiff wheels", value, bound,
-                  "the split over more than two axles depends on their springs");
-      }
-    }
-    if (loads.size() == 2 || std::count(readings.begin(), readings.end(), 0) > 0) continue;
-    double total = 0, moment = 0;
-    for (std::size_t i = 0; i < loads.size(); ++i) {
-      total += sums[i] / readings[i];
-      moment += sums[i] / readings[i] * v.axles[i].position_x_m;
-    }
-    if (!(std::abs(total - weight) <= kScaleShare * weight)) {
-      check.refuse("scale", fmt::format("weights {} add up to more than 3 % off the file's weight", state),
-                   check.number(total, "N"), check.number(weight, "N") + " within 3 %",
-                   "correct the mass, or weigh again");
-    } else if (!(std::abs(moment / total - body.cg_x_m) <= kScaleShare * wheelbase_m(v))) {
-      check.refuse("scale", fmt::format("weights {} put the centre of gravity elsewhere than the file", state),
-                   check.number(moment / total, "m"),
-                   check.number(body.cg_x_m, "m") + " within 3 % of the wheelbase",
-                   "correct the centre of gravity, or weigh again");
-    }
-  }
-}
-
-void check_scale_entries(const Vehicle& v, Checker check) {
-  for (std::size_t s = 0; s < v.scales.size(); ++s) {
-    const ScaleWeight& scale = v.scales[s];
-    Checker at = check.at(fmt::format("scale[{}]", s + 1));
-    at.range("load", scale.load_n, 0, 1e8, "0 to 1e8 N");
-    if (std::none_of(v.axles.begin(), v.axles.end(), [&](const Axle& a) { return a.name == scale.axle; })) {
-      std::string names;
-      for (const Axle& a : v.axles) names += (names.empty() ? "" : ", ") + a.name;
-      at.refuse("axle", "is no axle of the vehicle", scale.axle, names, "name the axle as in the vehicle file");
-    }
-  }
-}
-
 // The steering alone; axles and their names have passed.
 void check_steering(const Vehicle& v, Checker check) {
   const Steering& s = v.steering;
@@ -427,7 +294,7 @@ void remark_odd(const Vehicle& v, Checker check) {
       axle.remark("wheel.rolling_radius", "is larger than the wheel", check.number(*a.wheel.rolling_radius_m, "m"),
                   "at most " + check.number(shearing_radius_m(a.wheel), "m"), "check turns, distance and radius");
     }
-    if (v.body.clearance_m && *v.body.clearance_m > 2 * shearing_radius_m(a.wheel)) {
+    if (v.bodies[a.body].clearance_m && *v.bodies[a.body].clearance_m > 2 * shearing_radius_m(a.wheel)) {
       axle.remark("wheel.radius", "lies wholly under the body's lowest point", check.number(a.wheel.radius_m, "m"), "",
                   "check the clearance and its unit");
     }
@@ -448,9 +315,9 @@ void check_vehicle_in(units::OutputUnits units, const Vehicle& v, double gravity
   base::Problems found;
   Checker check(place, units, found);
   check.range("gravity", gravity_m_s2, 0, 100, "above 0, at most 100 m/s2", true);
-  check_body(v, check);
+  detail::check_bodies(v, check);
   check_axles(v, check);
-  check_scale_entries(v, check);
+  detail::check_scale_entries(v, check);
   // What follows computes with the numbers, so it needs them to be possible.
   if (!found.refused()) {
     Vehicle empty = v;
@@ -458,9 +325,10 @@ void check_vehicle_in(units::OutputUnits units, const Vehicle& v, double gravity
     check_steering(v, check.at("steering"));
     bool standing = stands(v, loaded_body(v), v.payload.empty() ? "" : " with payload", check);
     if (!v.payload.empty()) standing &= stands(v, loaded_body(empty), " without payload", check);
+    standing = standing && detail::check_chain(v, gravity_m_s2, check) && (v.payload.empty() || detail::check_chain(empty, gravity_m_s2, check));
     if (standing) {
       check_standing(v, gravity_m_s2, check);
-      check_scales(v, gravity_m_s2, check);
+      detail::check_scales(v, gravity_m_s2, check);
     }
     remark_odd(v, check);
   }

@@ -22,7 +22,7 @@ constexpr double kGravity = 9.81;
 Vehicle carrier() {
   Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0.01, .cg_z_m = 0.55, .clearance_m = 0.25};
+  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.62, .cg_y_m = 0.01, .cg_z_m = 0.55, .clearance_m = 0.25}};
   v.payload = {{.name = "crate", .mass_kg = 60, .x_m = 0.3, .y_m = 0, .z_m = 0.7}};
   Axle axle{.name = "rear", .position_x_m = 0, .track_width_m = 1, .wheels = 2};
   axle.wheel = {.radius_m = 0.3, .width_m = 0.2, .grouser_height_m = 0.01, .grouser_count = 20,
@@ -74,11 +74,11 @@ TEST(CheckVehicle, RefusesEachImpossibleNumberByItsKey) {
     std::vector<double> accepted;
   };
   const std::vector<Case> cases = {
-      {"body.mass", [](Vehicle& v, double x) { v.body.mass_kg = x; }, {0, -420, 2e6}, {300}},
-      {"body.cg_x", [](Vehicle& v, double x) { v.body.cg_x_m = x; }, {-0.1, 0, 1.3, 2, 500}, {0.3}},
-      {"body.cg_y", [](Vehicle& v, double x) { v.body.cg_y_m = x; }, {0.6, -0.6, 50}, {-0.1}},
-      {"body.cg_z", [](Vehicle& v, double x) { v.body.cg_z_m = x; }, {0, -0.5, 550}, {0.4}},
-      {"body.clearance", [](Vehicle& v, double x) { v.body.clearance_m = x; }, {0, -0.1, 250}, {0.1}},
+      {"body.mass", [](Vehicle& v, double x) { v.bodies[0].mass_kg = x; }, {0, -420, 2e6}, {300}},
+      {"body.cg_x", [](Vehicle& v, double x) { v.bodies[0].cg_x_m = x; }, {-0.1, 0, 1.3, 2, 500}, {0.3}},
+      {"body.cg_y", [](Vehicle& v, double x) { v.bodies[0].cg_y_m = x; }, {0.6, -0.6, 50}, {-0.1}},
+      {"body.cg_z", [](Vehicle& v, double x) { v.bodies[0].cg_z_m = x; }, {0, -0.5, 550}, {0.4}},
+      {"body.clearance", [](Vehicle& v, double x) { v.bodies[0].clearance_m = x; }, {0, -0.1, 250}, {0.1}},
       {"payload[1].mass", [](Vehicle& v, double x) { v.payload[0].mass_kg = x; }, {-1}, {0, 10}},
       {"payload[1].x", [](Vehicle& v, double x) { v.payload[0].x_m = x; }, {300, -300}, {0.4}},
       {"payload[1].y", [](Vehicle& v, double x) { v.payload[0].y_m = x; }, {30}, {0.1}},
@@ -162,7 +162,7 @@ TEST(CheckVehicle, RefusesWheelsThatOverlapAlongTheVehicle) {
   Vehicle v = carrier();
   // Outer radii 0.31 m: the wheels touch at 0.62 m.
   v.axles[1].position_x_m = 0.625;
-  v.body.cg_x_m = 0.3;
+  v.bodies[0].cg_x_m = 0.3;
   EXPECT_FALSE(refused_at(v, "axle[2].position_x")) << text_of(v);
   v.axles[1].position_x_m = 0.615;
   EXPECT_TRUE(refused_at(v, "axle[2].position_x"));
@@ -180,8 +180,8 @@ TEST(CheckVehicle, LetsASmallWheelNestBesideALargeOne) {
   Vehicle v = carrier();
   v.axles[1].wheel.radius_m = 0.1;
   v.axles[1].wheel.rolling_radius_m.reset();
-  v.body.clearance_m = 0.1;
-  v.body.cg_x_m = 0.2;
+  v.bodies[0].clearance_m = 0.1;
+  v.bodies[0].cg_x_m = 0.2;
   v.axles[1].position_x_m = 0.40;
   EXPECT_FALSE(refused_at(v, "axle[2].position_x")) << text_of(v);
   v.axles[1].position_x_m = 0.36;
@@ -192,13 +192,13 @@ TEST(CheckVehicle, KeepsTheCentreOfGravityInsideTheWheelsOfATricycle) {
   Vehicle v = carrier();
   v.payload.clear();
   v.axles[1].wheels = 1;
-  v.body.cg_x_m = 0.65;  // half way: half width 0.25 m
-  v.body.cg_y_m = 0.24;
+  v.bodies[0].cg_x_m = 0.65;  // half way: half width 0.25 m
+  v.bodies[0].cg_y_m = 0.24;
   EXPECT_EQ(text_of(v), "");
-  v.body.cg_y_m = 0.26;
+  v.bodies[0].cg_y_m = 0.26;
   EXPECT_TRUE(refused_at(v, "body.cg_y"));
   v.axles[0].wheels = 1;  // one track: falls over
-  v.body.cg_y_m = 0;
+  v.bodies[0].cg_y_m = 0;
   EXPECT_TRUE(refused_at(v, "body.cg_y"));
 }
 
@@ -207,7 +207,7 @@ TEST(CheckVehicle, ChecksTheCentreOfGravityWithAndWithoutPayload) {
   v.payload[0] = {.name = "boom", .mass_kg = 300, .x_m = 4, .y_m = 0, .z_m = 1};
   EXPECT_THAT(text_of(v), HasSubstr("outside the axles with payload"));
   v = carrier();
-  v.body.cg_x_m = -0.1;
+  v.bodies[0].cg_x_m = -0.1;
   v.payload[0] = {.name = "ballast", .mass_kg = 300, .x_m = 1.2, .y_m = 0, .z_m = 0.5};
   EXPECT_THAT(text_of(v), HasSubstr("outside the axles without payload"));
 }
@@ -283,7 +283,7 @@ TEST(CheckVehicle, SpeaksTheUnitsOfTheCampaign) {
 TEST(CheckVehicle, JudgesThreeAxlesByWhatSpringsCannotChange) {
   Vehicle v = carrier();
   v.payload.clear();
-  v.body.cg_x_m = 0.65;
+  v.bodies[0].cg_x_m = 0.65;
   v.axles.push_back(v.axles[1]);
   v.axles[2].name = "third";
   v.axles[1].position_x_m = 0.65;
@@ -352,7 +352,7 @@ TEST(CheckVehicle, RemarksWhatIsOddButPossible) {
   EXPECT_TRUE(remarked_at(v, "axle[1].wheel.rolling_radius"));
   EXPECT_THAT(text_of(v), HasSubstr(": rolling radius is larger than the wheel"));
   v = carrier();
-  v.body.clearance_m = 0.7;
+  v.bodies[0].clearance_m = 0.7;
   EXPECT_TRUE(remarked_at(v, "axle[1].wheel.radius"));
   v = carrier();  // three axles, centre of gravity near the rearmost: the front one is off the ground
   v.payload.clear();
@@ -361,7 +361,7 @@ TEST(CheckVehicle, RemarksWhatIsOddButPossible) {
   v.axles[2].name = "front";
   v.axles[1].position_x_m = 0.65;
   v.axles[2].position_x_m = 1.3;
-  v.body.cg_x_m = 0.1;
+  v.bodies[0].cg_x_m = 0.1;
   EXPECT_TRUE(remarked_at(v, "axle[3]"));
 }
 

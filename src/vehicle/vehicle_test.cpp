@@ -23,7 +23,7 @@ rc::Gen<double> between(double low, double high) {
 // A vehicle of this weight with two equal wheels on each axle.
 Vehicle standing(double weight_n, double cg_x_m, const std::vector<double>& axles_at_m) {
   Vehicle v;
-  v.body = {.mass_kg = weight_n / kGravity, .cg_x_m = cg_x_m, .cg_z_m = 0.5};
+  v.bodies = {{.mass_kg = weight_n / kGravity, .cg_x_m = cg_x_m, .cg_z_m = 0.5}};
   for (const double x : axles_at_m) {
     v.axles.push_back({.name = "axle", .position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.2, .width_m = 0.15}});
   }
@@ -105,7 +105,7 @@ std::vector<double> loads_by_search(const Vehicle& v, double weight) {
   std::vector<double> loads(n, 0);
   const double length = wheelbase_m(v);
   const auto energy = [&] {
-    double rest = weight, moment = weight * v.body.cg_x_m;
+    double rest = weight, moment = weight * v.bodies[0].cg_x_m;
     for (std::size_t i = 1; i <= redundant; ++i) {
       rest -= loads[i];
       moment -= loads[i] * v.axles[i].position_x_m;
@@ -159,8 +159,8 @@ RC_GTEST_PROP(AxleLoads, SumToTheWeightBalanceItsMomentAndAreNeverNegative, ()) 
 
 TEST(Masses, OfBodyAndPayloadCombineAboutTheirCommonCentre) {
   Vehicle v = standing(0, 0.6, {0, 1.3});
-  v.body.mass_kg = 300;
-  v.body.cg_z_m = 0.5;
+  v.bodies[0].mass_kg = 300;
+  v.bodies[0].cg_z_m = 0.5;
   v.payload = {{.name = "battery", .mass_kg = 100, .x_m = 0.2, .y_m = 0.4, .z_m = 0.3}};
   const Body all = loaded_body(v);
   EXPECT_DOUBLE_EQ(all.mass_kg, 400);

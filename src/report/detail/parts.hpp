@@ -54,6 +54,7 @@ void method_part(Sheet& sheet);
 void soil_results(Sheet& sheet);      // inside the results section
 void vehicle_results(Sheet& sheet);   // likewise
 void prediction_results(Sheet& sheet);
+void whole_vehicle_part(Sheet& sheet); // likewise: what no soil enters, vehicle by vehicle
 void validation_part(Sheet& sheet);
 void uncertainty_part(Sheet& sheet);
 void limits_part(Sheet& sheet);
