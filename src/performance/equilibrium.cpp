@@ -203,6 +203,45 @@ std::size_t share_loads(const Machine& m, const Demand& want, const State* last,
   return want.moment_n_m > 0.5 * want.load_n * m.last_x_m() ? 0 : m.axles - 1;
 }
 
+// The same along a chain of bodies: wheels push and drive their own body, joints pass on what is left.
+std::size_t share_chain(const Machine& m, const Case& c, double gradient, double pull, const State* last, std::array<double, kMaxAxles>& load) {
+  vehicle::ChainForce force;
+  for (std::size_t b = 0; b < m.chain.bodies; ++b) {
+    const Machine::Part& p = m.part[b];
+    force.add_force(m.chain, b, p.cg_x_m, p.cg_z_m, -p.weight_n * std::sin(gradient), p.weight_n * std::cos(gradient));
+  }
+  const std::size_t hitched = m.hitch_x_m > m.last_x_m() ? m.chain.bodies - 1 : 0;
+  force.add_force(m.chain, hitched, m.hitch_x_m, m.hitch_height_m, -pull, pull * std::tan(c.line_angle_rad));
+  std::array<vehicle::ChainSupport, kMaxAxles> support{};
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    const AxleOnSoil& a = m.axle[k];
+    const double share = load[k] / a.wheels;
+    support[k] = {.x_m = a.x_m, .body = a.body, .load_n = load[k]};
+    if (last) {
+      const WheelAnswer& w = last->wheel[k];
+      force.add_force(m.chain, a.body, a.x_m, a.arm_m, a.wheels * w.pull_n, 0);
+      force.add_moment(a.body, -a.wheels * w.torque_n_m);
+      support[k].settlement_m = last->depth_m(k) + w.deflection_m + share * a.compliance_m_per_n;
+      support[k].compliance_m_per_n = std::max(soil_compliance(w, a.contact.law.n) + a.compliance_m_per_n, 1e-12) / a.wheels;
+    } else {  // on firm ground, equally stiff
+      support[k].compliance_m_per_n = vehicle::kRigidSettlement_m / (m.weight_n * a.wheels);
+      support[k].settlement_m = load[k] * support[k].compliance_m_per_n;
+    }
+  }
+  const vehicle::ChainShare out = vehicle::share_along(m.chain, force, {support.data(), m.axles});
+  if (!out.stands) return out.first_lifted < m.axles ? out.first_lifted : gradient >= 0 ? m.axles - 1 : 0;
+  for (std::size_t k = 0; k < m.axles; ++k) load[k] = out.load_n[k];
+  return !(load[0] > 0) ? 0 : !(load[m.axles - 1] > 0) ? m.axles - 1 : m.axles;
+}
+
+std::size_t share(const Machine& m, const Case& c, double gradient, double pull, double soil_moment, const State* last, std::array<double, kMaxAxles>& load) {
+  if (m.chain.bodies > 1) return share_chain(m, c, gradient, pull, last, load);
+  return share_loads(m, demand(m, c, gradient, pull, soil_moment), last, load);
+}
+
+// Two axles of one body: moments alone tell the loads.
+bool by_moments(const Machine& m) { return m.axles <= 2 && m.chain.bodies == 1; }
+
 StateStatus status_of(const WheelAnswer& w) {
   switch (w.status) {
     case WheelStatus::carried:
@@ -231,7 +270,7 @@ void start(const Case& c, State& s, Workspace::Lane& lane) {
   const Demand want = demand(m, c, lane.gradient_rad, lane.pull_n, 0);
   for (std::size_t k = 0; k < m.axles; ++k) lane.load_n[k] = want.load_n / static_cast<double>(m.axles);
   std::array<double, kMaxAxles> first = lane.load_n;
-  if (share_loads(m, want, nullptr, first) == m.axles) lane.load_n = first;
+  if (share(m, c, lane.gradient_rad, lane.pull_n, 0, nullptr, first) == m.axles) lane.load_n = first;
   if (!c.near || !c.near->balanced()) return;
   const State& near = *c.near;
   double soil_moment = 0;
@@ -241,7 +280,7 @@ void start(const Case& c, State& s, Workspace::Lane& lane) {
   }
   const double gradient = c.question == Question::gradient ? near.gradient_rad : lane.gradient_rad;
   const double pull = c.question == Question::pull ? near.hitch_pull_n : lane.pull_n;
-  if (share_loads(m, demand(m, c, gradient, pull, soil_moment), &near, first) != m.axles) return;
+  if (share(m, c, gradient, pull, soil_moment, &near, first) != m.axles) return;
   lane.load_n = first;
   lane.gradient_rad = gradient;
   lane.pull_n = pull;
@@ -344,7 +383,6 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
     // With the pull coefficient nearly independent of load, tan a = (force - P) / (W cos a) repeats itself.
     gradient = std::atan((force - pull) / (m.weight_n * std::cos(gradient)));
   }
-  const bool few = m.axles <= 2;
   const double arm = m.weight_n * std::max(m.last_x_m(), 1e-3);
   const bool by_pull = c.question == Question::pull;
   const auto place_of = [&](double a, double p, double moment) {
@@ -353,7 +391,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   const std::array<double, 2> from = place_of(lane.gradient_rad, lane.pull_n, lane.soil_moment_n_m);
   std::array<double, kMaxAxles> load = lane.load_n;
   const std::size_t lifted =
-      share_loads(m, demand(m, c, gradient, pull, soil_moment), &s, load);
+      share(m, c, gradient, pull, soil_moment, &s, load);
   s.gradient_rad = gradient;
   s.hitch_pull_n = pull;
   if (lifted != m.axles) {
@@ -373,13 +411,13 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   if (!std::isfinite(change)) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::not_finite);
   if (change <= s.solve.tolerance) return stop(s, lane, StateStatus::balanced, 0, base::SolveStatus::converged);
   if (lane.passes >= kMaxPasses) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::out_of_steps);
-  if (!few) return;
+  if (!by_moments(m)) return;
   const std::array<double, 2> to = place_of(gradient, pull, soil_moment);
   const std::array<double, 2> next = accelerate(from, {to[0] - from[0], to[1] - from[1]}, lane);
   const double next_gradient = by_pull ? gradient : next[0], next_pull = by_pull ? next[0] * m.weight_n : pull;
   std::array<double, kMaxAxles> next_load = load;
   if (!(std::abs(next_gradient) < 1.5) ||
-      share_loads(m, demand(m, c, next_gradient, next_pull, next[1] * arm), &s, next_load) != m.axles) {
+      share(m, c, next_gradient, next_pull, next[1] * arm, &s, next_load) != m.axles) {
     return;  // the plain pass stands
   }
   lane.load_n = next_load;

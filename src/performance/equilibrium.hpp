@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Equilibrium of one rigid body on soft ground in straight travel at a given wheel slip: wheel loads,
+// Equilibrium of a vehicle, one body or a chain of them, on soft ground in straight travel at a given wheel slip: wheel loads,
 // pull, gradient, torque solved together.
 //
 // A Case gives the slip of the reference wheel (the rearmost driven one) and one of two questions:
@@ -7,7 +7,7 @@
 // are solved in lockstep so that one call serves a single vehicle or a chunk of possible soils.
 //
 // Loads: two axles by moments, with the soil's own moment T - DP r (which vanishes on hard ground
-// only); more axles share by wheel, suspension and soil stiffness (rigid body: heave and pitch). A
+// only); more axles share by wheel, suspension, joint and soil stiffness (heave, and pitch of each body). A
 // lifted axle ends the case as tip-over, never with a negative load.
 // Accuracy: loads and forces to 1e-9 of the weight when converged (tested against an independent solution).
 //

@@ -38,6 +38,11 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
   m.weight_n = body.mass_kg * gravity_m_s2;
   m.cg_x_m = body.cg_x_m;
   m.cg_z_m = body.cg_z_m;
+  m.chain = vehicle::chain_of(vehicle);
+  for (std::size_t b = 0; b < vehicle.bodies.size(); ++b) {
+    const vehicle::Body part = vehicle::loaded_body(vehicle, b);
+    m.part[b] = {part.mass_kg * gravity_m_s2, part.cg_x_m, part.cg_z_m};
+  }
   if (vehicle.hitch) {
     m.hitch_x_m = vehicle.hitch->x_m;
     m.hitch_height_m = vehicle.hitch->height_m;
@@ -60,6 +65,7 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
     AxleOnSoil& out = m.axle[i];
     out.contact = *contact;
     out.wheels = a.wheels;
+    out.body = a.body;
     out.x_m = a.position_x_m;
     out.arm_m = a.wheel.radius_m;
     out.compliance_m_per_n = a.suspension_n_per_m ? 1 / *a.suspension_n_per_m : 0;

@@ -13,6 +13,7 @@
 #include "base/problems.hpp"
 #include "contact/wheel_soil.hpp"
 #include "soil/soil.hpp"
+#include "vehicle/chain.hpp"
 #include "vehicle/vehicle.hpp"
 
 namespace hardpan::performance {
@@ -26,6 +27,7 @@ inline constexpr double kSamePathShare = 0.5;
 struct AxleOnSoil {
   contact::Contact contact;
   double wheels = 2;
+  std::size_t body = 0;
   double x_m = 0;                    // ahead of the rearmost axle
   double arm_m = 0;                  // height of the axle: arm of the pull about the ground plane
   double compliance_m_per_n = 0;     // suspension of one wheel; the wheel's own lies in contact
@@ -46,6 +48,11 @@ struct Machine {
   vehicle::DriveControl control = vehicle::DriveControl::common_speed;
   double weight_n = 0;               // m g
   double cg_x_m = 0, cg_z_m = 0;
+  vehicle::Chain chain;              // more than one body: loads are shared along it
+  struct Part {
+    double weight_n = 0, cg_x_m = 0, cg_z_m = 0;
+  };
+  std::array<Part, vehicle::kMostBodies> part{};
   double hitch_x_m = 0, hitch_height_m = 0;
   double clearance_m = 0;            // infinite where not stated
   double idle_power_w = 0;

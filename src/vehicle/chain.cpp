@@ -190,7 +190,12 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
         ties.hold(j, stop);
         tied = true;
       }
-      if (!tied) return out;
+      if (!tied) {
+        for (std::size_t s = supports.size(); s-- > 0;) {
+          if (lifted[s]) out.first_lifted = s;
+        }
+        return out;
+      }
       continue;
     }
     double worst = 1e-12 * std::abs(force.of[0]);

@@ -50,7 +50,7 @@ struct ChainSupport {
 };
 
 struct ChainShare {
-  bool stands = false;                  // false: falls over or folds up; loads are then of no use
+  bool stands = false;                  // false: falls over or folds up; loads are then of no use, first_lifted is the wheel whose lift did it
   std::size_t first_lifted = kMostSupports;
   std::array<double, kMostSupports> load_n{};     // 0 where lifted
   std::array<double, kMostBodies> pitch_rad{};    // nose down
