@@ -135,7 +135,7 @@ bool check_chain(const Vehicle& v, double gravity_m_s2, const Checker& check) {
   if (v.bodies.size() == 1) return true;
   const ChainShare share = level_share(v, gravity_m_s2);
   if (share.stands && share.first_lifted == kMostSupports) return true;
-  if (!share.stands) {
+  if (share.first_lifted == kMostSupports) {
     check.refuse("joint", "lets the bodies fold up standing on level ground", fmt::format("{} bodies", v.bodies.size()), "every body held up by its axles and joints", "check axles and joints of each body; rigid or elastic pitch holds a body with one axle");
   } else {
     check.refuse(fmt::format("axle[{}]", share.first_lifted + 1), "the axle is lifted off level ground by the bodies about it", "0 N", "a load on every axle", "check centres of gravity, axles and joints of the bodies");
