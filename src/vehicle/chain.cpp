@@ -173,6 +173,7 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
   HARDPAN_ASSERT(supports.size() <= kMostSupports && chain.bodies >= 1 && chain.bodies <= kMostBodies);
   ChainShare out;
   std::array<bool, kMostSupports> lifted{};
+  std::size_t first = kMostSupports;  // to lift in the course of it
   Ties ties;
   for (std::size_t j = 0; j + 1 < chain.bodies; ++j) ties.held[j] = chain.joint[j].rigid;
   // The energy is convex, so the set of standing wheels and held stops that is consistent is the answer; one change a round, the worst first.
@@ -190,12 +191,7 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
         ties.hold(j, stop);
         tied = true;
       }
-      if (!tied) {
-        for (std::size_t s = supports.size(); s-- > 0;) {
-          if (lifted[s]) out.first_lifted = s;
-        }
-        return out;
-      }
+      if (!tied) break;
       continue;
     }
     double worst = 1e-12 * std::abs(force.of[0]);
@@ -224,6 +220,7 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
     }
     if (support < supports.size()) {
       lifted[support] = !lifted[support];
+      if (first == kMostSupports) first = support;
     } else if (joint < chain.bodies) {
       const double nose_up = -(q[2 + joint] - q[1 + joint]);
       ties.hold(joint, nose_up > chain.joint[joint].highest_rad ? -chain.joint[joint].highest_rad : -chain.joint[joint].lowest_rad);
@@ -232,13 +229,14 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
     } else {
       out.stands = true;
       out.on_stop = ties.on_stop;
-      for (std::size_t s = supports.size(); s-- > 0;) {
-        if (lifted[s]) out.first_lifted = s;
-      }
       for (std::size_t b = 0; b < chain.bodies; ++b) out.pitch_rad[b] = q[1 + b];
-      return out;
+      break;
     }
   }
+  for (std::size_t s = supports.size(); s-- > 0;) {
+    if (lifted[s]) out.first_lifted = s;
+  }
+  if (first < kMostSupports && lifted[first]) out.first_lifted = first;
   return out;
 }
 
