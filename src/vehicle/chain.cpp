@@ -77,8 +77,8 @@ bool solve(std::array<Row, kMost>& k, Row& b, std::size_t n) {
   return true;
 }
 
-// Motions q for supports that stand and joints as tied; false where the chain is a mechanism.
-bool settle(const Chain& chain, const ChainForce& force, std::span<const ChainSupport> supports, std::span<const bool> lifted, const Ties& ties, Row& q) {
+// Motions q for supports that stand and joints as tied; false where the chain is a mechanism. `hold`: stiffness that every moving joint gets besides its own.
+bool settle(const Chain& chain, const ChainForce& force, std::span<const ChainSupport> supports, std::span<const bool> lifted, const Ties& ties, double hold, Row& q) {
   const std::size_t n = chain.bodies + 1;
   // q = first + T u, u the unknowns left: heave and one pitch for each group of tied bodies.
   std::array<std::size_t, kMost> group{};
@@ -114,11 +114,11 @@ bool settle(const Chain& chain, const ChainForce& force, std::span<const ChainSu
     add(down_row(chain, supports[s].body, supports[s].x_m), stiff, supports[s].load_n - supports[s].settlement_m * stiff);
   }
   for (std::size_t j = 0; j + 1 < chain.bodies; ++j) {
-    if (ties.held[j] || !(chain.joint[j].stiffness_n_m_per_rad > 0)) continue;
+    if (ties.held[j] || !(chain.joint[j].stiffness_n_m_per_rad + hold > 0)) continue;
     Row a{};
     a[1 + j] = -1;
     a[2 + j] = 1;
-    add(a, chain.joint[j].stiffness_n_m_per_rad, 0);
+    add(a, chain.joint[j].stiffness_n_m_per_rad + hold, 0);
   }
   if (!solve(k, rhs, unknowns)) return false;
   for (std::size_t i = 0; i < n; ++i) q[i] = first[i] + rhs[group[i]];
@@ -180,23 +180,15 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
   const std::size_t most_rounds = 4 * (supports.size() + chain.bodies);
   for (std::size_t round = 0; round < most_rounds; ++round) {
     Row q{};
-    if (!settle(chain, force, supports, {lifted.data(), supports.size()}, ties, q)) {
-      // A mechanism as it stands: the joints that move freely go to a stop, where they have one, in the direction they fall.
-      bool tied = false;
-      for (std::size_t j = 0; j + 1 < chain.bodies && !tied; ++j) {
-        if (ties.held[j]) continue;
-        const double falls = force.of[2 + j];  // nose down positive
-        const double stop = falls >= 0 ? -chain.joint[j].lowest_rad : -chain.joint[j].highest_rad;
-        if (!std::isfinite(stop)) continue;
-        ties.hold(j, stop);
-        tied = true;
-      }
-      if (!tied) break;
-      continue;
+    const bool holds = settle(chain, force, supports, {lifted.data(), supports.size()}, ties, 0, q);
+    if (!holds) {
+      // A mechanism: held by next to nothing (100 rad under the weight at 1 m) it shows which way it folds, and which stop it comes to.
+      const double next_to_nothing = 0.01 * std::abs(force.of[0]);
+      if (!settle(chain, force, supports, {lifted.data(), supports.size()}, ties, next_to_nothing, q)) break;
     }
     double worst = 1e-12 * std::abs(force.of[0]);
     std::size_t support = supports.size(), joint = chain.bodies;
-    for (std::size_t s = 0; s < supports.size(); ++s) {
+    for (std::size_t s = 0; holds && s < supports.size(); ++s) {
       const Row a = down_row(chain, supports[s].body, supports[s].x_m);
       double settled = 0;
       for (std::size_t i = 0; i <= chain.bodies; ++i) settled += a[i] * q[i];
@@ -224,6 +216,8 @@ ChainShare share_along(const Chain& chain, const ChainForce& force, std::span<co
     } else if (joint < chain.bodies) {
       const double nose_up = -(q[2 + joint] - q[1 + joint]);
       ties.hold(joint, nose_up > chain.joint[joint].highest_rad ? -chain.joint[joint].highest_rad : -chain.joint[joint].lowest_rad);
+    } else if (!holds) {
+      break;
     } else if (const std::size_t off = leaves_stop(chain, force, supports, out.load_n, q, ties); off < chain.bodies) {
       ties.held[off] = ties.on_stop[off] = false;
     } else {
