@@ -127,11 +127,13 @@ struct StepVerb {
   explicit StepVerb(service::Step step) : until(step) {}
   service::Step until;
   CampaignOptions campaign;
-  std::string only_record;
+  std::string only_record, drawings;
 
   void add_to(CLI::App& v) {
     campaign.add_to(v);
-    if (until == service::Step::check) v.add_option("--record", only_record, "check one sheet alone: a file or a record id");
+    if (until != service::Step::check) return;
+    v.add_option("--record", only_record, "check one sheet alone: a file or a record id");
+    v.add_option("--drawings", drawings, "a folder for drawings of the vehicles to scale, one SVG each: a wrong number is seen");
   }
 
   int answer(const CommandLine& line) const {
@@ -142,6 +144,9 @@ struct StepVerb {
     o.without_amendments = false;
     const campaign::Results r = service::compute(std::move(read), o, problems);
     if (line.stop.stop_requested()) return 130;
+    if (!drawings.empty()) {
+      for (const std::string& file : service::write_drawings(drawings, r.campaign)) talk("drawn: " + file);
+    }
     if (line.json) {
       line.put_json(problems, r.provenance, service::results_json(r, until));
       return 0;

@@ -413,15 +413,16 @@ std::string tip_over_text(const service::TipOverRequest& q, const service::TipOv
                                 units::print_quantity(r.stance.weight_n, Dimension::force, OutputUnits::si, 4), r.stance.cg_x_m,
                                 r.stance.cg_y_m + 0.0, r.stance.cg_z_m);
   std::vector<std::vector<std::string>> rows{{"fall line, from nose to left", "static", "tips", "settled", "tips", "working limit"}};
-  for (const service::TipOverLine& l : r.lines) {
-    rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
+  for (const performance::TipDirection& l : r.lines) {
+    rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about) + (l.body ? ": " + r.bodies[*l.body] + " alone" : std::string()), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
                     performance::name(l.settled.tip.about), deg(l.working_rad)});
   }
   out += table(rows);
-  const service::TipOverLine& low = r.lines[r.lowest];
+  const performance::TipDirection& low = r.lines[r.lowest];
   out += fmt::format("  Lowest: {} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), low.fall_rad * kDeg, performance::kWorkingShare);
   out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
                      q.low_side_rut_m > 0 ? fmt::format(" and {:.0f} mm deeper on the low side", 1000 * q.low_side_rut_m) : "");
+  if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground. Settled: as one rigid body.\n";
   return out;
 }
 

@@ -8,7 +8,9 @@
 #include <vector>
 
 #include "campaign/campaign.hpp"
+#include "performance/clearance.hpp"
 #include "performance/prediction.hpp"
+#include "performance/tip_over_joints.hpp"
 #include "records/drawbar.hpp"
 #include "records/ground.hpp"
 #include "validation/compare.hpp"
@@ -30,6 +32,8 @@ struct PairResult {
 // What is told of one vehicle without a soil.
 struct VehicleResult {
   std::string vehicle;
+  std::vector<performance::TipDirection> tips;              // empty: fewer than three wheels
+  performance::Clearances clearances;
 };
 
 struct Provenance {

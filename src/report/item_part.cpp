@@ -5,6 +5,7 @@
 #include <fmt/core.h>
 
 #include "report/detail/parts.hpp"
+#include "report/vehicle_drawing.hpp"
 
 namespace hardpan::report::detail {
 namespace {
@@ -92,12 +93,14 @@ void one_vehicle(Sheet& s, const Vehicle& v) {
   std::vector<std::string> payload;
   for (const vehicle::Payload& p : v.payload) payload.push_back(p.name + " " + print.value(p.mass_kg, kMass));
   const double gravity = s.results.campaign.gravity_m_s2;
-  s.page.terms({{"Mass as tested", print.value(all.mass_kg, kMass, 4) + " (body " + print.value(v.bodies[0].mass_kg, kMass, 4) + ")"},
+  std::vector<std::string> bodies;
+  for (const vehicle::Body& b : v.bodies) bodies.push_back((b.name.empty() ? "body" : b.name) + " " + print.value(b.mass_kg, kMass, 4));
+  s.page.terms({{"Mass as tested", print.value(all.mass_kg, kMass, 4) + " (" + joined(bodies) + ")"},
                 {"Payload", payload.empty() ? "none" : joined(payload)},
                 {"Weight", gravity > 0 ? print.value(all.mass_kg * gravity, kForce, 4) : ""},
                 {"Centre of gravity", print.value(all.cg_x_m, kLength) + " ahead of the rearmost axle, " + print.value(all.cg_z_m, kLength) + " above hard ground, " +
                                           print.value(all.cg_y_m, kLength) + " left of the centre plane"},
-                {"Ground clearance", v.bodies[0].clearance_m ? print.value(*v.bodies[0].clearance_m, kLength) : "not stated: belly contact cannot be seen"},
+                {"Ground clearance", all.clearance_m ? print.value(*all.clearance_m, kLength) : "not stated: belly contact cannot be seen"},
                 {"Hitch", v.hitch ? print.value(v.hitch->height_m, kLength) + " high, " + print.value(std::abs(v.hitch->x_m), kLength) +
                                         (v.hitch->x_m <= 0 ? " behind the rearmost axle" : " ahead of the rearmost axle")
                                   : "not stated"},
@@ -107,6 +110,9 @@ void one_vehicle(Sheet& s, const Vehicle& v) {
                 {"Idle power", v.idle_power_w > 0 ? print.value(v.idle_power_w, Measure{units::Dimension::power}) : ""}});
   axles(s, v);
   loads(s, v);
+  if (!can_weigh(v, gravity)) return;
+  s.page.raw("<figure id=\"drawing-" + slug(v.id) + "\" class=\"drawing\">\n" + vehicle_drawing(v, gravity, s.results.campaign.output_units) +
+             "<figcaption>" + rich(vehicle_name(s.results, v.id)) + " to scale as its file describes it: a number that is wrong is seen here.</figcaption>\n</figure>\n");
 }
 
 }  // namespace

@@ -58,6 +58,7 @@ sup{line-height:0;font-size:.75em}
 .textbook{border:2px solid var(--text);padding:.3rem .7rem;font-weight:700;background:#fff;display:inline-block}
 .missing{border-left:4px solid var(--line);padding:.2rem .8rem;color:var(--quiet)}
 figure{margin:1.3rem 0;break-inside:avoid;page-break-inside:avoid}
+.drawing svg{max-width:100%;height:auto}
 figure svg{display:block;max-width:100%;height:auto}
 figcaption{font-size:.9rem;max-width:46rem;margin-top:.3rem}
 .at-narrow{display:none}

@@ -2,11 +2,68 @@
 // Results of each vehicle that no soil enters.
 #include "report/detail/parts.hpp"
 
+#include <algorithm>
+#include <numbers>
+
+#include <fmt/core.h>
+
 namespace hardpan::report::detail {
+namespace {
+
+using campaign::VehicleResult;
+
+std::string angle_or_never(const Printer& print, double rad) { return rad >= std::numbers::pi / 2 ? "never" : print.value(rad, kAngle); }
+
+void tip_over_table(Sheet& s, const VehicleResult& r) {
+  if (r.tips.empty()) return;
+  const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(r.vehicle);
+  Grid g{.caption = "Slopes at which it tips over standing, by the direction of the fall line", .columns = {"Downhill side", "Tips at", "To", "Settled on springs and tyres", "Working limit"}, .right = "lrlrr"};
+  const char* kSides[] = {"ahead", "ahead and left", "left", "behind and left", "behind", "behind and right", "right", "ahead and right"};
+  for (std::size_t i = 0; i < r.tips.size(); ++i) {
+    const performance::TipDirection& t = r.tips[i];
+    g.rows.push_back({kSides[i * 8 / r.tips.size()], angle_or_never(s.print, t.still.angle_rad), performance::name(t.still.about) + (t.body && v ? ": " + v->bodies[*t.body].name + " alone" : std::string()),
+                      t.settled.stands_settled ? angle_or_never(s.print, t.settled.tip.angle_rad) : "stands on no slope", angle_or_never(s.print, t.working_rad)});
+  }
+  g.note = "Static, for the load in the file, on a hard plane. Working limit: 0.6 of the lower of the two (common practice, no source); bumps, braking, turning and a deeper rut on the low side tip it earlier "
+           "('hardpan tipover --rut').";
+  s.page.table(g);
+}
+
+void clearance_terms(Sheet& s, const VehicleResult& r) {
+  const performance::Clearances& c = r.clearances;
+  if (!c.belly) {
+    s.page.paragraph("The file tells neither a clearance nor an underbody: approach, departure and break-over angles and hang-up cannot be told.", "missing");
+    return;
+  }
+  const auto angle = [&](const std::optional<performance::ClearanceAngle>& a, const char* none) {
+    return a ? s.print.value(a->angle_rad, kAngle) + ", touching " + s.print.value(a->at_x_m, kLength) + " ahead of the rearmost axle" : std::string(none);
+  };
+  std::vector<std::pair<std::string, std::string>> rows{{"Approach angle", angle(c.approach, "no underbody ahead of the front wheels in the file")},
+                                                        {"Departure angle", angle(c.departure, "no underbody behind the rear wheels in the file")},
+                                                        {"Break-over angle", angle(c.break_over, "nothing between the wheels")},
+                                                        {"Belly over hard ground", s.print.value(c.belly->at_z_m, kLength) + (c.settled_m > 0 ? ", " + s.print.value(c.settled_m, kLength) + " lower than unloaded" : "")}};
+  for (const campaign::PairResult& p : s.results.pairs) {
+    if (p.vehicle != r.vehicle || p.prediction.curve.empty()) continue;
+    const performance::SlipPoint* at = nullptr;
+    for (const performance::SlipPoint& x : p.prediction.curve) {
+      if (!at || std::abs(x.slip_ratio - p.prediction.working_slip) < std::abs(at->slip_ratio - p.prediction.working_slip)) at = &x;
+    }
+    if (!std::isfinite(at->sinkage_m.value)) continue;
+    const double worst = at->sinkage_m.next_point && std::isfinite(at->sinkage_m.next_point->hi) ? at->sinkage_m.next_point->hi : at->sinkage_m.value;
+    rows.push_back({"Belly less sinkage, " + zone_name(s.results, p.zone), s.print.value(c.belly->at_z_m - at->sinkage_m.value, kLength) +
+                                                                              (at->sinkage_m.next_point ? ", at the deepest of next points " + s.print.value(c.belly->at_z_m - worst, kLength) : "") + fmt::format(" ({:.0f} % slip)", 100 * at->slip_ratio)});
+  }
+  s.page.terms(rows);
+  if (c.articulated) s.page.paragraph("Told with the joints straight: bending in pitch it gets over a sharper break.", "small");
+}
+
+}  // namespace
 
 void whole_vehicle_part(Sheet& s) {
   for (const campaign::VehicleResult& v : s.results.vehicles) {
     s.page.heading(3, vehicle_name(s.results, v.vehicle) + " by itself", "vehicle-" + v.vehicle);
+    clearance_terms(s, v);
+    tip_over_table(s, v);
   }
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "service/json_results.hpp"
+#include "service/whole_vehicle.hpp"
 
 #include <cmath>
 
@@ -339,6 +340,7 @@ Json results_json(const campaign::Results& r, Step until) {
   j.set("campaign", c).set("missing", strings(r.missing));
   if (until >= Step::ground) j.set("ground", ground(r.ground));
   if (until >= Step::drawbar) j.set("drawbar", drawbar(r.drawbar));
+  if (until >= Step::predict) j.set("vehicles_alone", list(r.vehicles, [&](const campaign::VehicleResult& v) { return vehicle_alone_json(v, r.campaign); }));
   if (until >= Step::predict) j.set("predictions", list(r.pairs, [](const campaign::PairResult& p) { return prediction(p.prediction); }));
   if (until >= Step::validate) {
     j.set("validation", list(r.pairs, [](const campaign::PairResult& p) {

@@ -20,6 +20,7 @@
 #include "performance/travel.hpp"
 #include "report/document.hpp"
 #include "report/figure.hpp"
+#include "report/vehicle_drawing.hpp"
 #include "service/detail/data_dictionary.hpp"
 #include "service/json_results.hpp"
 #include "units/print.hpp"
@@ -119,6 +120,16 @@ void enter(const std::string& folder, const campaign::Results& r, const std::str
 
 }  // namespace
 
+std::vector<std::string> write_drawings(const std::string& folder, const campaign::Campaign& c) {
+  make_folder(folder);
+  std::vector<std::string> written;
+  for (const vehicle::Vehicle& v : c.vehicles) {
+    written.push_back(folder + "/" + file_name(v.id) + ".svg");
+    io::write_file(written.back(), report::vehicle_drawing(v, c.gravity_m_s2, c.output_units));
+  }
+  return written;
+}
+
 Written write_outputs(const std::string& folder, const campaign::Results& r, const base::Problems& problems) {
   Written written;
   io::OutputDirectory out(folder + "/out");
@@ -133,6 +144,7 @@ Written write_outputs(const std::string& folder, const campaign::Results& r, con
   for (const auto& [id, figure] : report::figures(r)) {
     put("figures/" + file_name(id) + ".svg", report::to_svg(figure, {}));
   }
+  for (const vehicle::Vehicle& v : r.campaign.vehicles) put("figures/vehicle-" + file_name(v.id) + ".svg", report::vehicle_drawing(v, r.campaign.gravity_m_s2, r.campaign.output_units));
   make_folder(out.path() + "/tables");
   const std::vector<io::Table> tables = report::tables(r);
   for (const io::Table& t : tables) put("tables/" + file_name(t.name) + ".csv", io::csv_text(t));

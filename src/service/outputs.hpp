@@ -36,6 +36,9 @@ struct Written {
 // ledger. The caller holds a Lock. Throws EnvironmentError (disk full, read-only, another run).
 [[nodiscard]] Written write_outputs(const std::string& folder, const campaign::Results& results, const base::Problems& problems);
 
+// Every vehicle of a campaign drawn to scale, one SVG a vehicle in a folder of the user's choice. Throws EnvironmentError.
+[[nodiscard]] std::vector<std::string> write_drawings(const std::string& folder, const campaign::Campaign& campaign);
+
 // The last run of the ledger, when out/ still holds what it wrote and its key is `key`.
 struct LastRun {
   std::string report;

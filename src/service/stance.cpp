@@ -9,6 +9,7 @@
 
 #include "base/problems.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
 
@@ -31,13 +32,12 @@ TipOverResult tip_over(const TipOverRequest& q) {
     }
     r.stance.hitch = performance::HitchForce{v->hitch->x_m, v->hitch->height_m, *q.hitch_pull_n, q.line_angle_rad};
   }
-  for (int i = 0; i < q.directions; ++i) {
-    TipOverLine line{.fall_rad = 2 * std::numbers::pi * i / q.directions};
-    line.still = performance::tip_over(r.stance, line.fall_rad);
-    line.settled = performance::settled_tip_over(r.stance, line.fall_rad, {.low_side_rut_m = q.low_side_rut_m});
-    line.working_rad = performance::kWorkingShare * std::min(line.still.angle_rad, line.settled.tip.angle_rad);
-    if (r.lines.empty() || line.working_rad < r.lines[r.lowest].working_rad) r.lowest = r.lines.size();
-    r.lines.push_back(line);
+  r.lines = performance::tip_over_round(*v, r.stance, q.gravity_m_s2, q.directions, q.low_side_rut_m);
+  for (std::size_t i = 1; i < r.lines.size(); ++i) {
+    if (r.lines[i].working_rad < r.lines[r.lowest].working_rad) r.lowest = i;
+  }
+  if (v->bodies.size() > 1) {
+    for (const vehicle::Body& b : v->bodies) r.bodies.push_back(b.name);
   }
   return r;
 }
@@ -47,12 +47,8 @@ io::Json tip_over_json(const TipOverRequest& q, const TipOverResult& r) {
   j.set("vehicle", r.vehicle).set("weight_n", r.stance.weight_n).set("cg_x_m", r.stance.cg_x_m).set("cg_y_m", r.stance.cg_y_m).set("cg_z_m", r.stance.cg_z_m);
   j.set("low_side_rut_m", q.low_side_rut_m).set("working_share_ratio", performance::kWorkingShare);
   io::Json lines = io::Json::array();
-  for (const TipOverLine& l : r.lines) {
-    io::Json k = io::Json::object();
-    k.set("fall_line_from_nose_to_left_rad", l.fall_rad).set("static_rad", l.still.angle_rad).set("tips", performance::name(l.still.about));
-    k.set("settled_rad", l.settled.tip.angle_rad).set("settled_tips", performance::name(l.settled.tip.about)).set("lean_at_tip_rad", l.settled.lean_at_tip_rad);
-    k.set("stands_settled", l.settled.stands_settled).set("working_limit_rad", l.working_rad);
-    lines.push(k);
+  for (const performance::TipDirection& l : r.lines) {
+    lines.push(tip_direction_json(l, r.bodies));
   }
   return j.set("directions", lines).set("lowest", static_cast<double>(r.lowest));
 }

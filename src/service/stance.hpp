@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "io/json.hpp"
-#include "performance/tip_over.hpp"
+#include "performance/tip_over_joints.hpp"
 
 namespace hardpan::service {
 
@@ -19,16 +19,11 @@ struct TipOverRequest {
   double line_angle_rad = 0;
   int directions = 8;                        // of the fall line, evenly, from nose down to the left round
 };
-struct TipOverLine {
-  double fall_rad = 0;
-  performance::TipOver still;
-  performance::SettledTipOver settled;
-  double working_rad = 0;                    // kWorkingShare of the lower of the two
-};
 struct TipOverResult {
   std::string vehicle;
   performance::Stance stance;
-  std::vector<TipOverLine> lines;
+  std::vector<performance::TipDirection> lines;
+  std::vector<std::string> bodies;           // names, where there are several
   std::size_t lowest = 0;                    // index of the line with the least working limit
 };
 [[nodiscard]] TipOverResult tip_over(const TipOverRequest& request);

@@ -4,10 +4,45 @@
 namespace hardpan::service {
 
 void answer_vehicles(campaign::Results& results) {
+  constexpr int kDirections = 8;
+  const double gravity = results.campaign.gravity_m_s2;
   for (const vehicle::Vehicle& v : results.campaign.vehicles) {
-    campaign::VehicleResult r{.vehicle = v.id};
+    campaign::VehicleResult r{.vehicle = v.id, .clearances = performance::clearances(v, gravity)};
+    if (vehicle::wheel_count(v) >= 3) r.tips = performance::tip_over_round(v, performance::stance_of(v, gravity), gravity, kDirections, 0);
     results.vehicles.push_back(std::move(r));
   }
+}
+
+io::Json tip_direction_json(const performance::TipDirection& l, const std::vector<std::string>& bodies) {
+  io::Json k = io::Json::object();
+  k.set("fall_line_from_nose_to_left_rad", l.fall_rad).set("static_rad", l.still.angle_rad).set("tips", performance::name(l.still.about));
+  if (l.body) k.set("body", bodies[*l.body]);
+  k.set("settled_rad", l.settled.tip.angle_rad).set("settled_tips", performance::name(l.settled.tip.about)).set("lean_at_tip_rad", l.settled.lean_at_tip_rad);
+  return k.set("stands_settled", l.settled.stands_settled).set("working_limit_rad", l.working_rad);
+}
+
+io::Json vehicle_alone_json(const campaign::VehicleResult& r, const campaign::Campaign& c) {
+  io::Json j = io::Json::object();
+  j.set("vehicle", r.vehicle);
+  std::vector<std::string> bodies;
+  if (const vehicle::Vehicle* v = c.vehicle_by_id(r.vehicle)) {
+    for (const vehicle::Body& b : v->bodies) bodies.push_back(b.name);
+  }
+  io::Json tips = io::Json::array();
+  for (const performance::TipDirection& t : r.tips) tips.push(tip_direction_json(t, bodies));
+  j.set("tip_over", tips);
+  const auto angle = [&](const char* key, const std::optional<performance::ClearanceAngle>& a) {
+    io::Json k;
+    if (a) {
+      k = io::Json::object();
+      k.set("angle_rad", a->angle_rad).set("at_x_m", a->at_x_m).set("at_z_m", a->at_z_m);
+    }
+    j.set(key, k);
+  };
+  angle("approach", r.clearances.approach);
+  angle("departure", r.clearances.departure);
+  angle("break_over", r.clearances.break_over);
+  return j.set("belly_clearance_m", r.clearances.belly ? io::Json(r.clearances.belly->at_z_m) : io::Json());
 }
 
 }  // namespace hardpan::service

@@ -3,9 +3,12 @@
 #pragma once
 
 #include "campaign/results.hpp"
+#include "io/json.hpp"
 
 namespace hardpan::service {
 
 void answer_vehicles(campaign::Results& results);
+[[nodiscard]] io::Json vehicle_alone_json(const campaign::VehicleResult& result, const campaign::Campaign& campaign);
+[[nodiscard]] io::Json tip_direction_json(const performance::TipDirection& direction, const std::vector<std::string>& bodies);
 
 }  // namespace hardpan::service

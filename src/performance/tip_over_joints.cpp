@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: Apache-2.0
+// Notation: N wheel loads, (tx, ty) grip for each newton of load, F and M force and moment of a joint on the body ahead of it. For each body, about the origin:
+//   sum N (tx, ty, 1) + weight + hitch + joints = 0 along x, y, z and about x and y. What turns it about z the wheels hold.
+// Lengths over the vehicle's own, forces over its weight, as small_program.hpp asks.
+#include "performance/tip_over_joints.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "performance/detail/small_program.hpp"
+#include "vehicle/chain.hpp"
+
+namespace hardpan::performance {
+namespace {
+
+using detail::SmallProgram;
+using vehicle::Freedom;
+
+struct Wheel {
+  std::size_t body = 0;
+  double x = 0, y = 0;
+};
+
+struct Linked {
+  double x = 0, z = 0;
+  bool rolls = false, pitches = false;
+};
+
+struct Model {
+  struct Part {
+    double weight = 0, x = 0, y = 0, z = 0;
+  };
+  std::vector<Part> part;
+  std::vector<Wheel> wheel;
+  std::vector<Linked> joint;
+  std::optional<HitchForce> hitch;   // scaled
+  std::size_t hitched = 0;           // body it is on
+};
+
+Model model_of(const vehicle::Vehicle& v, double gravity_m_s2, const std::optional<HitchForce>& hitch) {
+  const double weight = vehicle::mass_kg(v) * gravity_m_s2, length = vehicle::wheelbase_m(v);
+  Model m;
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    const vehicle::Body body = vehicle::loaded_body(v, b);
+    m.part.push_back({body.mass_kg * gravity_m_s2 / weight, body.cg_x_m / length, body.cg_y_m / length, body.cg_z_m / length});
+  }
+  for (const vehicle::Axle& a : v.axles) {
+    for (const double y : vehicle::wheel_offsets_m(a)) m.wheel.push_back({a.body, a.position_x_m / length, y / length});
+  }
+  const vehicle::ChainShare level = vehicle::level_share(v, gravity_m_s2);
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    const vehicle::Joint& joint = v.joints[j];
+    m.joint.push_back({joint.x_m / length, joint.z_m / length, joint.roll.freedom == Freedom::free, joint.pitch.freedom == Freedom::free && !level.on_stop[j]});
+  }
+  if (hitch) {
+    m.hitch = hitch;
+    m.hitch->x_m /= length;
+    m.hitch->height_m /= length;
+    m.hitch->pull_n /= weight;
+    m.hitched = hitch->x_m > v.axles.back().position_x_m ? v.bodies.size() - 1 : 0;
+  }
+  return m;
+}
+
+constexpr std::size_t kEquations = 5, kForces = 3;
+constexpr std::size_t kNoBody = static_cast<std::size_t>(-1);
+
+std::size_t columns_of(const Model& m) { return m.wheel.size() + m.joint.size() * kEquations + 2; }
+
+// Whether loads exist that hold every body on this slope; `helped` may take any moment from outside.
+bool stands(const Model& m, double slope, double fall, std::size_t helped) {
+  const double down = std::sin(slope), normal = std::cos(slope);
+  const double pull = m.hitch ? m.hitch->pull_n : 0, line = m.hitch ? pull * std::tan(m.hitch->line_angle_rad) : 0;
+  const double total = normal + line;
+  if (!(total > 0)) return false;
+  const double tx = -(down * std::cos(fall) - pull) / total, ty = -down * std::sin(fall) / total;
+  SmallProgram p;
+  p.reset(columns_of(m));
+  for (std::size_t b = 0; b < m.part.size(); ++b) {
+    const Model::Part& part = m.part[b];
+    // Forces on the body as (x, y, z) and moments about x and y: (y fz - z fy, z fx - x fz).
+    std::array<double, kEquations> outer{part.weight * down * std::cos(fall), part.weight * down * std::sin(fall), -part.weight * normal, 0, 0};
+    outer[3] = part.y * outer[2] - part.z * outer[1];
+    outer[4] = part.z * outer[0] - part.x * outer[2];
+    if (m.hitch && m.hitched == b) {
+      outer[0] -= pull;
+      outer[2] -= line;
+      outer[4] += m.hitch->height_m * -pull - m.hitch->x_m * -line;
+    }
+    std::array<std::size_t, kEquations> row{};
+    for (std::size_t e = 0; e < kEquations; ++e) row[e] = p.add_row(SmallProgram::Kind::equal, -outer[e]);
+    for (std::size_t w = 0; w < m.wheel.size(); ++w) {
+      if (m.wheel[w].body != b) continue;
+      p.coefficient(row[0], w) = tx;
+      p.coefficient(row[1], w) = ty;
+      p.coefficient(row[2], w) = 1;
+      p.coefficient(row[3], w) = m.wheel[w].y;
+      p.coefficient(row[4], w) = -m.wheel[w].x;
+    }
+    for (std::size_t j = 0; j < m.joint.size(); ++j) {
+      if (b != j && b != j + 1) continue;
+      const double sign = b == j + 1 ? 1 : -1;
+      const std::size_t at = m.wheel.size() + j * kEquations;
+      for (std::size_t i = 0; i < kForces; ++i) p.coefficient(row[i], at + i) = sign;
+      p.coefficient(row[3], at + 1) = -sign * m.joint[j].z;
+      p.coefficient(row[4], at + 0) = sign * m.joint[j].z;
+      p.coefficient(row[4], at + 2) = -sign * m.joint[j].x;
+      if (!m.joint[j].rolls) p.coefficient(row[3], at + 3) = sign;
+      if (!m.joint[j].pitches) p.coefficient(row[4], at + 4) = sign;
+    }
+    if (b == helped) {
+      p.coefficient(row[3], columns_of(m) - 2) = 1;
+      p.coefficient(row[4], columns_of(m) - 1) = 1;
+    }
+  }
+  for (std::size_t c = m.wheel.size(); c < columns_of(m); ++c) p.is_free[c] = true;
+  return p.solve().status == detail::ProgramStatus::optimal;
+}
+
+}  // namespace
+
+std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad, const std::optional<HitchForce>& hitch) {
+  bool loose = false;
+  for (const vehicle::Joint& j : v.joints) loose |= j.roll.freedom == Freedom::free || j.pitch.freedom == Freedom::free;
+  const Model m = model_of(v, gravity_m_s2, hitch);
+  if (!loose || columns_of(m) > detail::kMostColumns || m.part.size() * kEquations > detail::kMostRows) return std::nullopt;
+  constexpr double kRightAngle = std::numbers::pi / 2;
+  constexpr int kLooks = 90;  // every degree, then halved
+  double good = 0, bad = kRightAngle;
+  if (!stands(m, 0, fall_rad, kNoBody)) {
+    bad = 0;
+  } else {
+    for (int i = 1; i < kLooks; ++i) {
+      const double slope = kRightAngle * i / kLooks;
+      if (!stands(m, slope, fall_rad, kNoBody)) {
+        bad = slope;
+        break;
+      }
+      good = slope;
+    }
+    while (bad - good > 1e-6) {
+      const double middle = 0.5 * (good + bad);
+      (stands(m, middle, fall_rad, kNoBody) ? good : bad) = middle;
+    }
+  }
+  TipOverOfBodies out{.tip = {.angle_rad = good}};
+  while (out.body + 1 < m.part.size() && !stands(m, std::min(bad + 1e-4, kRightAngle - 1e-6), fall_rad, out.body)) ++out.body;
+  const double ahead = std::cos(fall_rad), left = std::sin(fall_rad);
+  out.tip.about = std::abs(ahead) >= std::abs(left) ? (ahead > 0 ? TipEdge::forward : TipEdge::rearward) : left > 0 ? TipEdge::left : TipEdge::right;
+  return out;
+}
+
+std::vector<TipDirection> tip_over_round(const vehicle::Vehicle& v, const Stance& stance, double gravity_m_s2, int directions, double low_side_rut_m) {
+  std::vector<TipDirection> out;
+  for (int i = 0; i < directions; ++i) {
+    TipDirection d{.fall_rad = 2 * std::numbers::pi * i / directions};
+    d.still = tip_over(stance, d.fall_rad);
+    const auto parts = tip_over_of_bodies(v, gravity_m_s2, d.fall_rad, stance.hitch);
+    if (parts && parts->tip.angle_rad < d.still.angle_rad - 1e-5) {
+      d.still = parts->tip;
+      d.body = parts->body;
+    }
+    d.settled = settled_tip_over(stance, d.fall_rad, {.low_side_rut_m = low_side_rut_m});
+    d.working_rad = kWorkingShare * std::min(d.still.angle_rad, d.settled.tip.angle_rad);
+    out.push_back(d);
+  }
+  return out;
+}
+
+}  // namespace hardpan::performance

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+// At which slope a vehicle of several bodies tips over where joints let a body roll or pitch by itself. For one rigid body: tip_over.hpp.
+//
+// A body that a free joint does not hold tips over its own wheels, whatever the bodies beside it could bear. Static, hard ground plane, every wheel's grip in
+// proportion to its load, headings held by the wheels. A free joint is free (its stops catch a body only after it has left the ground), an elastic or rigid one
+// holds; a joint that rests on its stop standing level is held there. Least slope by linear programs (wheels only push), to 1e-6 rad.
+//
+//   const auto t = tip_over_of_bodies(vehicle, 9.81, kFallLeft);
+//   if (t) say(degrees(t->tip.angle_rad), vehicle.bodies[t->body].name);
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "performance/tip_over.hpp"
+
+namespace hardpan::performance {
+
+struct TipOverOfBodies {
+  TipOver tip;
+  std::size_t body = 0;      // the first, from the rear, of those that tip
+};
+// Nothing for a vehicle without free joints in roll or pitch, or with more bodies and wheels than the program holds (32 unknowns). `hitch` as in Stance.
+[[nodiscard]] std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad,
+                                                                const std::optional<HitchForce>& hitch = std::nullopt);
+
+// All directions of the fall line, evenly from nose down to the left round.
+struct TipDirection {
+  double fall_rad = 0;
+  TipOver still;                      // the lower of the whole vehicle and of a body that joints leave to itself
+  std::optional<std::size_t> body;    // which body, where it is one by itself
+  SettledTipOver settled;             // whole vehicle, joints rigid
+  double working_rad = 0;             // kWorkingShare of the lower of the two
+};
+// `stance` of this vehicle, with its hitch pull.
+[[nodiscard]] std::vector<TipDirection> tip_over_round(const vehicle::Vehicle& vehicle, const Stance& stance, double gravity_m_s2, int directions, double low_side_rut_m);
+
+}  // namespace hardpan::performance
