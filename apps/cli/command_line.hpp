@@ -78,5 +78,6 @@ void add_soil_verbs(CommandLine& line);      // wheel climb gravity
 void add_vehicle_verbs(CommandLine& line);   // tipover obstacle stopping
 void add_slope_verb(CommandLine& line);      // slope
 void add_turn_verb(CommandLine& line);       // turn
+void add_weights_verb(CommandLine& line);    // weights
 
 }  // namespace hardpan::cli

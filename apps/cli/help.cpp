@@ -109,6 +109,13 @@ const char* help_of(const std::string& verb) {
         "Exit code 2: out of date, or nothing to pack, and no zip is written; 4: the zip cannot be written.\n"
         "Example: hardpan pack spit\n"
         "Example: hardpan pack spit --to handover/spit-2026-05.zip"},
+      {"weights",
+        "Where batteries and payload should sit: even wheel loads, steepest climb, and the trade.\n"
+        "Use it before loading up, when a vehicle stands uneven or lacks a degree of slope.\n"
+        "Reads a vehicle file whose payload has allowed places (allowed_ahead, allowed_left, allowed_height) and, for the climb, one soil;\n"
+        "writes nothing. Places in m, wheel loads in N, gradient and tip angle in deg; --json is SI with angles in rad. Best-estimate soil,\n"
+        "no interval. Exit code 2: refused, also where nothing may be moved.\n"
+        "Example: hardpan weights --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm'"},
       {"wheel",
         "One wheel on one soil: pull, torque and sinkage at a load and slip.\n"
         "Use it for a quick answer without a campaign, for instance which width or how much load; --slips gives a table over slip.\n"

@@ -27,6 +27,7 @@ int main(int argc, char** argv) {
     hardpan::cli::add_vehicle_verbs(line);
     hardpan::cli::add_slope_verb(line);
     hardpan::cli::add_turn_verb(line);
+    hardpan::cli::add_weights_verb(line);
     return line.run(argc, argv);
   } catch (const std::bad_alloc&) {
     std::fputs("out of memory\n", stderr);

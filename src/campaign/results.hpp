@@ -9,6 +9,7 @@
 
 #include "campaign/campaign.hpp"
 #include "performance/clearance.hpp"
+#include "performance/placement.hpp"
 #include "performance/prediction.hpp"
 #include "performance/tip_over_joints.hpp"
 #include "records/drawbar.hpp"
@@ -34,6 +35,7 @@ struct VehicleResult {
   std::string vehicle;
   std::vector<performance::TipDirection> tips;              // empty: fewer than three wheels
   performance::Clearances clearances;
+  performance::Trade weights;                               // without a soil; one row where nothing may be moved
 };
 
 struct Provenance {

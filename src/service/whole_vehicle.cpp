@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "service/whole_vehicle.hpp"
 
+#include "service/weights.hpp"
+
 namespace hardpan::service {
 
 void answer_vehicles(campaign::Results& results) {
@@ -8,6 +10,8 @@ void answer_vehicles(campaign::Results& results) {
   const double gravity = results.campaign.gravity_m_s2;
   for (const vehicle::Vehicle& v : results.campaign.vehicles) {
     campaign::VehicleResult r{.vehicle = v.id, .clearances = performance::clearances(v, gravity)};
+    base::Problems none;  // without a soil nothing is refused
+    r.weights = performance::placement_trade(v, gravity, std::nullopt, none);
     if (vehicle::wheel_count(v) >= 3) r.tips = performance::tip_over_round(v, performance::stance_of(v, gravity), gravity, kDirections, 0);
     results.vehicles.push_back(std::move(r));
   }
@@ -31,6 +35,7 @@ io::Json vehicle_alone_json(const campaign::VehicleResult& r, const campaign::Ca
   io::Json tips = io::Json::array();
   for (const performance::TipDirection& t : r.tips) tips.push(tip_direction_json(t, bodies));
   j.set("tip_over", tips);
+  if (const vehicle::Vehicle* v = c.vehicle_by_id(r.vehicle)) j.set("placements", trade_json(r.weights, *v));
   const auto angle = [&](const char* key, const std::optional<performance::ClearanceAngle>& a) {
     io::Json k;
     if (a) {
