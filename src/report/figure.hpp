@@ -89,9 +89,19 @@ struct Note {  // text beside a place, with a leader where it had to move away
   std::string text;
 };
 
+struct Direction {  // of a polar panel: a spoke and what stands at its end
+  double degrees = 0;
+  std::string text;
+};
+
+// polar: x is a direction in degrees from the top, turning to the left; y, from zero at the centre, is the distance, one length a unit all
+// round. A series that goes round repeats its first value at 360. Lines, points and bands only; directions carry the words at the rim.
+// On a terminal the same series stand over the direction as over any x.
 struct Panel {
   std::string heading;
   Axis x, y;
+  bool polar = false;
+  std::vector<Direction> directions;
   std::vector<Series> series;
   std::vector<Reference> references;
   std::vector<Shade> shades;

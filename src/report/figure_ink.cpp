@@ -38,6 +38,17 @@ std::string typeset(const std::string& label) {
   return out;
 }
 
+std::string svg_text(double x, double y, const std::string& s, double size, Anchor anchor, const char* fill, bool bold) {
+  static constexpr std::array<const char*, 3> kAnchor{"", " text-anchor=\"middle\"", " text-anchor=\"end\""};
+  return fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\"{}{} fill=\"{}\">{}</text>\n", num(x), num(y), num(size),
+                     kAnchor[static_cast<std::size_t>(anchor)], bold ? " font-weight=\"600\"" : "", fill, escape(s));
+}
+
+std::string svg_line(double x0, double y0, double x1, double y1, const char* ink, double width, const char* dash) {
+  return fmt::format("<path d=\"M{} {}L{} {}\" stroke=\"{}\" stroke-width=\"{}\"{}/>\n", num(x0), num(y0), num(x1), num(y1), ink, num(width),
+                     *dash ? fmt::format(" stroke-dasharray=\"{}\"", dash) : "");
+}
+
 const char* dash_array(Dash d) {
   switch (d) {
     case Dash::solid:

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Eleven figures of the kinds the report needs, written to pictures/ of the build folder so that a person can
+// Twelve figures of the kinds the report needs, written to pictures/ of the build folder so that a person can
 // look at them, and checked for what a person would find first: text outside the page or across other text.
 // All data are invented.
 #include <fmt/core.h>
@@ -362,6 +362,21 @@ std::vector<Figure> trial_figures() {
                   .y_hi = {1.6, 0.6, 7.9}}};
   moments.panels = {n, freq};
   all.push_back(moments);
+
+  Figure rose{.id = "polar", .title = "Steepest slope on every heading, foredune", .provenance = kInvented};
+  Panel round{.heading = "Best-estimate soil and next point", .x = {.label = "Heading", .unit = "deg"}, .y = {.label = "Slope", .unit = "deg", .from_zero = true}, .polar = true};
+  for (const auto& [degrees, name] : {std::pair{0.0, "straight uphill"}, {45.0, "45 left"}, {90.0, "across, to the left"}, {135.0, "135 left"}, {180.0, "straight downhill"},
+                                      {225.0, "135 right"}, {270.0, "across, to the right"}, {315.0, "45 right"}})
+    round.directions.push_back({degrees, name});
+  const auto turn = steps(0, 360, 25);
+  const auto held = [](double d) { return 19 - 5 * std::cos(d * 0.01745) - 3 * std::pow(std::sin(d * 0.01745), 2); };
+  round.series = {{.kind = Kind::band, .name = "working limit, 95 % next point", .x = turn, .y_lo = of(turn, [&](double d) { return 0.8 * held(d); }), .y_hi = of(turn, [&](double d) { return 1.15 * held(d); }), .style = 0},
+                  {.kind = Kind::line, .name = "working limit", .x = turn, .y = of(turn, held), .style = 0},
+                  {.kind = Kind::line, .name = "working tip limit", .x = turn, .y = of(turn, [](double d) { return 27 - 3 * std::pow(std::sin(d * 0.01745), 2); }), .style = 5, .dash = Dash::dashed},
+                  {.kind = Kind::points, .name = "stopped by traction", .x = {0, 15, 30, 330, 345}, .y = of({0, 15, 30, 330, 345}, held), .style = 0, .marker = Marker{Shape::triangle_up}},
+                  {.kind = Kind::points, .name = "stopped by drift", .x = {90, 105, 255, 270}, .y = of({90, 105, 255, 270}, held), .style = 0, .marker = Marker{Shape::square, true}}};
+  rose.panels = {round};
+  all.push_back(rose);
   return all;
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "report/detail/figure_plot.hpp"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <array>
 #include <map>
@@ -185,6 +187,22 @@ std::vector<Entry> entries(const Plot& p) {
     if (const Series& s = p.panel->series[i]; !s.name.empty())
       list.push_back({&s, all[i], 34 + text_width(s.name, kTickSize)});
   return list;
+}
+
+std::string legend_entry(const Entry& e, double x, double y, const std::string& fill) {
+  const Series& s = *e.series;
+  std::string out;
+  if (s.kind == Kind::band || s.kind == Kind::bars)
+    out += fmt::format("<rect x=\"{}\" y=\"{}\" width=\"24\" height=\"10\" {}/>\n", num(x), num(y - 5), fill);
+  if (s.kind == Kind::line) out += svg_line(x, y, x + 24, y, e.look.ink, 1.8, dash_array(e.look.dash));
+  if (s.kind == Kind::points) {
+    if (!s.y_lo.empty() || !s.y_hi.empty())
+      out += svg_line(x + 12, y - 7, x + 12, y + 7, e.look.ink, 1);
+    else if (!s.x_lo.empty() || !s.x_hi.empty())
+      out += svg_line(x + 3, y, x + 21, y, e.look.ink, 1);
+    out += fmt::format("<path d=\"{}\" {}/>\n", marker_path(e.look.marker.shape, x + 12, y, 3.4), marker_attributes(e.look.marker, e.look.ink));
+  }
+  return out + svg_text(x + 30, y + 4, s.name, kTickSize);
 }
 
 std::optional<Box> legend_spot(const Plot& p, const Clutter& clutter) {

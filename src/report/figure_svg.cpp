@@ -12,6 +12,7 @@
 
 #include "base/assertion.hpp"
 #include "report/detail/figure_plot.hpp"
+#include "report/detail/figure_polar.hpp"
 #include "units/count.hpp"
 
 namespace hardpan::report {
@@ -46,15 +47,11 @@ class Drawing {
   // --- text ---
   void text(double x, double y, const std::string& s, double size, Anchor anchor = Anchor::start,
             const char* fill = kText, bool bold = false) {
-    static constexpr std::array<const char*, 3> kAnchor{"", " text-anchor=\"middle\"", " text-anchor=\"end\""};
-    body_ +=
-        fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\"{}{} fill=\"{}\">{}</text>\n", num(x), num(y), num(size),
-                    kAnchor[static_cast<std::size_t>(anchor)], bold ? " font-weight=\"600\"" : "", fill, escape(s));
+    body_ += svg_text(x, y, s, size, anchor, fill, bold);
   }
 
   void line(double x0, double y0, double x1, double y1, const char* ink, double width, const char* dash = "") {
-    body_ += fmt::format("<path d=\"M{} {}L{} {}\" stroke=\"{}\" stroke-width=\"{}\"{}/>\n", num(x0), num(y0), num(x1),
-                         num(y1), ink, num(width), *dash ? fmt::format(" stroke-dasharray=\"{}\"", dash) : "");
+    body_ += svg_line(x0, y0, x1, y1, ink, width, dash);
   }
 
   void title() {
@@ -84,7 +81,7 @@ class Drawing {
       measure();
       bool again = false;
       for (Plot& p : plots_) {
-        if (p.legend_above || entries(p).empty()) continue;
+        if (p.panel->polar || p.legend_above || entries(p).empty()) continue;
         Clutter clutter = ground(p);
         const std::string before = body_;
         labels(p, clutter);
@@ -93,7 +90,7 @@ class Drawing {
       }
       double lacking = 0;
       for (const Plot& p : plots_) {
-        const double h = p.outer.h - p.top - p.bottom;
+        const double h = p.panel->polar ? kFlattest - polar_lacking(p) : p.outer.h - p.top - p.bottom;
         if (h < kFlattest - 0.01)
           lacking = std::max(lacking, (kFlattest - h) * (beside_ ? 1 : shares_ / p.panel->share));
       }
@@ -255,27 +252,15 @@ class Drawing {
     double at = x, row = y;
     for (const Entry& e : entries(p)) {
       if (at > x && (column || at + e.width > x + width)) at = x, row += 16;
-      if (really) sample(e, at, row + 8);
+      if (really) body_ += entry(e, at, row + 8);
       at += e.width + 14;
     }
     return row - y + 16;
   }
 
-  void sample(const Entry& e, double x, double y) {
-    const Series& s = *e.series;
-    if (s.kind == Kind::band || s.kind == Kind::bars)
-      body_ += fmt::format("<rect x=\"{}\" y=\"{}\" width=\"24\" height=\"10\" {}/>\n", num(x), num(y - 5),
-                           fill_attributes(e.look));
-    if (s.kind == Kind::line) line(x, y, x + 24, y, e.look.ink, 1.8, dash_array(e.look.dash));
-    if (s.kind == Kind::points) {
-      if (!s.y_lo.empty() || !s.y_hi.empty())
-        line(x + 12, y - 7, x + 12, y + 7, e.look.ink, 1);
-      else if (!s.x_lo.empty() || !s.x_hi.empty())
-        line(x + 3, y, x + 21, y, e.look.ink, 1);
-      body_ += fmt::format("<path d=\"{}\" {}/>\n", marker_path(e.look.marker.shape, x + 12, y, 3.4),
-                           marker_attributes(e.look.marker, e.look.ink));
-    }
-    text(x + 30, y + 4, s.name, kTickSize);
+  std::string entry(const Entry& e, double x, double y) {
+    const bool filled = e.series->kind == Kind::band || e.series->kind == Kind::bars;
+    return legend_entry(e, x, y, filled ? fill_attributes(e.look) : "");
   }
 
   // --- fills ---
@@ -308,6 +293,10 @@ class Drawing {
   // --- one panel, back to front ---
   void draw(Plot& p, std::size_t index) {
     const Panel& panel = *p.panel;
+    if (panel.polar) {
+      body_ += polar_panel(p, index, [this](const Look& look) { return fill_attributes(look); });
+      return;
+    }
     const auto data = [](const char* axis, const Transform& t, Scale s, const Ticked& k) {
       static constexpr std::array<const char*, 4> kNames{"linear", "log10", "clock", "category"};
       return fmt::format(
@@ -504,7 +493,9 @@ class Drawing {
         desc += p.empty + ".";
         continue;
       }
-      desc += fmt::format("{} from {:.6g} to {:.6g} across, {} from {:.6g} to {:.6g} {}.", p.panel->x.text(), p.x.lo,
+      if (p.panel->polar)
+        desc += fmt::format("{} turning to the left from the top, {} outward from {:.6g} to {:.6g}.", p.panel->x.text(), p.panel->y.text(), p.y.lo, p.y.hi);
+      else desc += fmt::format("{} from {:.6g} to {:.6g} across, {} from {:.6g} to {:.6g} {}.", p.panel->x.text(), p.x.lo,
                           p.x.hi, p.panel->y.text(), p.y.lo, p.y.hi, p.panel->y.reversed ? "downward" : "upward");
       static constexpr std::array<const char*, 4> kKinds{"line", "points", "band", "bars"};
       for (const Series& s : p.panel->series)

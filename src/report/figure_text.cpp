@@ -277,6 +277,19 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
   return out + below;
 }
 
+// A polar panel over its direction, which its heading explains: round a terminal's cells little can be read off.
+Panel over_direction(const Panel& panel) {
+  if (!panel.polar) return panel;
+  Panel out = panel;
+  std::string words;
+  for (const Direction& d : panel.directions)
+    words += fmt::format("{}{:g} {}: {}", words.empty() ? "" : "; ", d.degrees, panel.x.unit, d.text);
+  out.x.min = 0;
+  out.x.max = 360;
+  out.heading += (out.heading.empty() ? "" : ". ") + words;
+  return out;
+}
+
 }  // namespace
 
 std::string to_text(const Figure& figure, std::size_t columns, std::size_t rows, Glyphs glyphs) {
@@ -290,7 +303,7 @@ std::string to_text(const Figure& figure, std::size_t columns, std::size_t rows,
   const std::size_t taken = lines(head) + lines(foot), room = rows > taken ? (rows - taken) / figure.panels.size() : 0;
   const auto xs = extents(figure, Along::x), ys = extents(figure, Along::y);
   for (std::size_t i = 0; i < figure.panels.size(); ++i)
-    head += panel_text(figure.panels[i], xs[i], ys[i], columns, room, glyphs);
+    head += panel_text(over_direction(figure.panels[i]), xs[i], ys[i], columns, room, glyphs);
   return head + foot;
 }
 

@@ -39,6 +39,10 @@ struct Look {  // the resolved style of one series
 [[nodiscard]] std::string num(double v);                      // two decimals at most, never "-0"
 [[nodiscard]] std::string escape(const std::string& text);    // for element content and attributes
 [[nodiscard]] std::string typeset(const std::string& label);  // true minus, digits grouped from five on
+enum class Anchor { start, middle, end };
+[[nodiscard]] std::string svg_text(double x, double y, const std::string& text, double size, Anchor anchor = Anchor::start,
+                                   const char* fill = kText, bool bold = false);
+[[nodiscard]] std::string svg_line(double x0, double y0, double x1, double y1, const char* ink, double width, const char* dash = "");
 [[nodiscard]] const char* dash_array(Dash dash);              // empty for solid
 [[nodiscard]] std::string marker_path(Shape shape, double x, double y, double r);
 [[nodiscard]] std::string marker_attributes(const Marker& marker, const char* ink);

@@ -57,10 +57,10 @@ struct Entry {  // of the legend
   double width;
 };
 [[nodiscard]] std::vector<Entry> entries(const Plot& p);
+// The sample and the name of an entry from x, about the height y; fill: attributes of a filled series.
+[[nodiscard]] std::string legend_entry(const Entry& e, double x, double y, const std::string& fill);
 // The corner or edge of the plot where the legend covers nothing; the roomiest first.
 [[nodiscard]] std::optional<Box> legend_spot(const Plot& p, const Clutter& clutter);
-
-enum class Anchor { start, middle, end };
 
 struct Candidate {  // a place for a label: anchor point, top of the text box
   double x, y;
