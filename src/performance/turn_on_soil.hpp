@@ -4,8 +4,9 @@
 //
 // Unknown are the sideways drift of the vehicle, and the speeds (or torques) of left and right for skid steering, or one speed (or
 // torque) and the steering angle it takes to hold the radius. Three balances: along, across, about the upright axis.
-// Loads stand as at rest on the gradient (and, with a speed, under the centrifugal force); the soil's own moment and the
-// wheels' own turning resistance about the upright axis are left out. One soil under all wheels, no wheel in another's rut.
+// Loads: weight on the gradient (and, with a speed, the centrifugal force) and the soil's own moment T - DP r about every axle, which vanishes
+// on hard ground only. Left out: the wheels' own turning resistance about the upright axis, and the moment of a side force that does not act at
+// the ground plane. One soil under all wheels, no wheel in another's rut.
 // Accuracy: balances to 1e-8 of the weight when balanced.
 //
 //   const auto m = make_turning_machine(vehicle, soil, 9.81, soil::SlipSinkage::none, {.key = "vehicle"}, problems);
@@ -35,6 +36,12 @@ struct TurningMachine {
 // Refuses what make_machine refuses, and crab steering, which does not turn.
 [[nodiscard]] std::optional<TurningMachine> make_turning_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil, double gravity_m_s2,
                                                                  soil::SlipSinkage slip_sinkage, const base::Place& place, base::Problems& problems);
+// For straight travel (StraightOnSlopes, any_heading.hpp): crab steering too, which holds its heading with its wheels straight, by the speeds (or
+// torques) of left and right. Refuses what make_machine refuses.
+[[nodiscard]] std::optional<TurningMachine> make_straight_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil, double gravity_m_s2,
+                                                                  soil::SlipSinkage slip_sinkage, const base::Place& place, base::Problems& problems);
+// Of a machine that make_machine made of this vehicle.
+[[nodiscard]] TurningMachine turning_machine(const vehicle::Vehicle& vehicle, const Machine& machine, double gravity_m_s2);
 
 // A ridge under the centre of gravity: the ground falls away on either side of a straight line.
 struct Crest {

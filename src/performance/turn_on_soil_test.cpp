@@ -42,35 +42,57 @@ TurningMachine machine(const vehicle::Vehicle& v, const soil::Soil& soil = sand(
   return *m;
 }
 
-// The slip at which four wheels pull nothing, found by halving with the same wheels and the loads of rest.
-TEST(TurnOnSoil, StraightAheadIsWhereTheWheelsPullNothing) {
-  const vehicle::Vehicle v = carrier();
-  const TurningMachine m = machine(v);
-  const auto loads = vehicle::level_axle_loads_n(v, 9.81);
-  const auto pull = [&](double s) {
-    double sum = 0;
-    for (std::size_t k = 0; k < 2; ++k) sum += 2 * contact::wheel_at_load(m.machine.axle[k].contact, loads[k] / 2, s).pull_n;
-    return sum;
-  };
-  double low = 0, high = 0.3;
-  for (int i = 0; i < 60; ++i) (pull(0.5 * (low + high)) < 0 ? low : high) = 0.5 * (low + high);
-  const TurnState s = turn_on_soil(m, {});
-  ASSERT_TRUE(s.balanced());
-  for (const WheelInTurn& w : s.wheels) {
-    // The body leans by the difference of two sinkages, some 1e-4 rad, and its loads with it; hence no closer.
-    EXPECT_NEAR(w.answer.slip_ratio, low, 1e-6);
-    EXPECT_NEAR(w.across_n, 0, 1e-4);
-    EXPECT_NEAR(w.rad_per_m, 1 / (0.25 * (1 - low)), 1e-5);
+// Another solution of the same balances: equilibrium.cpp, by passes over axle loads. The body here leans by the difference of two sinkages, some
+// 1e-3 rad, and moves its loads by it; hence no closer than that times the height of the centre of gravity over the wheelbase.
+TEST(TurnOnSoil, StraightAheadAgreesWithTheEquilibriumOfStraightTravel) {
+  const TurningMachine m = machine(carrier());
+  for (const double gradient : {0.0, 5 * kDeg, 10 * kDeg}) {
+    const TurnState s = turn_on_soil(m, {.gradient_rad = gradient});
+    ASSERT_TRUE(s.balanced());
+    Workspace space;
+    State straight;
+    const double slip = s.wheels[0].answer.slip_ratio;
+    const Case c{.machine = &m.machine, .slip_ratio = slip, .question = Question::pull, .gradient_rad = gradient};
+    solve_cases({&c, 1}, {&straight, 1}, space);
+    ASSERT_TRUE(straight.balanced());
+    EXPECT_NEAR(straight.hitch_pull_n, 0, 2e-4 * kWeight);
+    double normal = 0, moment = 0;
+    for (const WheelInTurn& w : s.wheels) {
+      EXPECT_NEAR(w.load_n, straight.wheel[w.place.axle].load_n, 1e-3 * kWeight);
+      EXPECT_NEAR(w.torque_n_m, straight.wheel[w.place.axle].torque_n_m, 3e-4 * kWeight * 0.25);
+      EXPECT_NEAR(w.across_n, 0, 1e-4);
+      EXPECT_NEAR(w.rad_per_m, 1 / (0.25 * (1 - slip)), 1e-5);
+      normal += w.load_n;
+      moment += w.torque_n_m - 0.25 * w.along_n;
+    }
+    EXPECT_NEAR(normal, kWeight * std::cos(gradient), 1e-6);
+    // METHODS 4.2 by hand: N_f L = W cos a l_r - W sin a h - sum(T - DP r), but for the lean.
+    const double front = (kWeight * (std::cos(gradient) * 0.62 - std::sin(gradient) * 0.55) - moment) / 1.3;
+    EXPECT_NEAR(s.wheels[2].load_n + s.wheels[3].load_n, front, 2e-3 * kWeight);
+    EXPECT_GT(moment / 1.3, 0.02 * kWeight);  // it counts
+    EXPECT_NEAR(s.drift_rad, 0, 1e-9);
   }
-  EXPECT_NEAR(s.drift_rad, 0, 1e-9);
-  // And the equilibrium of straight travel, which counts the soil's own moment in its loads, agrees to a few per cent.
-  Workspace space;
-  State straight;
-  const Case c{.machine = &m.machine, .slip_ratio = low, .question = Question::pull};
-  solve_cases({&c, 1}, {&straight, 1}, space);
-  ASSERT_TRUE(straight.balanced());
-  EXPECT_NEAR(straight.hitch_pull_n, 0, 0.005 * kWeight);
-  EXPECT_NEAR(2 * (straight.wheel[0].torque_n_m + straight.wheel[1].torque_n_m) / (0.25 * (1 - low)), s.work_j_per_m, 0.03 * s.work_j_per_m);
+}
+
+// The soil's moments of wheels at any steering angle: taken about the foot of the weight, loads and moments leave nothing.
+TEST(TurnOnSoil, LoadsBalanceWeightSlopeAndTheMomentOfTheSoil) {
+  for (const vehicle::Steering& steering : {vehicle::Steering{}, front_steered()}) {
+    const TurningMachine m = machine(carrier(steering));
+    const double gradient = 6 * kDeg, heading = 50 * kDeg;
+    const TurnState s = turn_on_soil(m, {.radius_m = 6, .gradient_rad = gradient, .heading_rad = heading});
+    ASSERT_TRUE(s.balanced());
+    double normal = 0, about_y = 0, about_x = 0;
+    for (const WheelInTurn& w : s.wheels) {
+      const double moment = w.torque_n_m - 0.25 * w.along_n;
+      normal += w.load_n;
+      about_y += w.load_n * (w.place.x_m - 0.62) + moment * std::cos(w.place.steer_rad);
+      about_x += w.load_n * w.place.y_m + moment * std::sin(w.place.steer_rad);
+    }
+    const double down = kWeight * std::sin(gradient) * 0.55;
+    EXPECT_NEAR(normal, kWeight * std::cos(gradient), 1e-6);
+    EXPECT_NEAR(about_y, -down * std::cos(heading), 2e-3 * kWeight);  // the lean again
+    EXPECT_NEAR(about_x, down * std::sin(heading), 2e-3 * kWeight);
+  }
 }
 
 TEST(TurnOnSoil, AVeryLargeRadiusIsStraightTravel) {
@@ -242,11 +264,18 @@ TEST(TurnOnSoil, ACrestAcrossADiagonalLoadsItsTwoWheels) {
   EXPECT_GT(before, 0.6 * kWeight);
 }
 
-TEST(TurnOnSoil, CrabIsRefused) {
+TEST(TurnOnSoil, CrabIsRefusedToTurnAndTravelsStraight) {
   base::Problems problems;
   const vehicle::Vehicle v = carrier({.kind = SteeringKind::crab, .largest_angle_rad = 0.5});
   EXPECT_FALSE(make_turning_machine(v, sand(), 9.81, soil::SlipSinkage::none, {.key = "vehicle"}, problems).has_value());
   EXPECT_TRUE(problems.refused());
+  base::Problems none;
+  const auto crab = make_straight_machine(v, sand(), 9.81, soil::SlipSinkage::none, {.key = "vehicle"}, none);
+  ASSERT_TRUE(crab.has_value());
+  // Its wheels straight, it holds a slope as the same vehicle that steers by its sides.
+  const TurnState across = StraightOnSlopes(*crab, 90 * kDeg).at(8 * kDeg), skid = StraightOnSlopes(machine(carrier()), 90 * kDeg).at(8 * kDeg);
+  ASSERT_TRUE(across.goes());
+  EXPECT_NEAR(across.drift_rad, skid.drift_rad, 1e-9);
 }
 
 }  // namespace

@@ -59,7 +59,7 @@ SlopeResult slope(const SlopeRequest& q) {
   r.working_slip_ratio = question.working_slip;
   r.working_drift_rad = question.working_drift_rad;
   const auto limits = [&](soil::SlipSinkage rule) {
-    const auto machine = p::make_turning_machine(*v, r.soil.soil, q.gravity_m_s2, rule, {.key = v->id}, problems);
+    const auto machine = p::make_straight_machine(*v, r.soil.soil, q.gravity_m_s2, rule, {.key = v->id}, problems);
     problems.throw_if_refused();
     return p::slopes_by_heading(*machine, question);
   };
