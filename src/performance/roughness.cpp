@@ -1,0 +1,339 @@
+// SPDX-License-Identifier: Apache-2.0
+// Linear vibration of a body on springs over harmonic ground, any textbook of vehicle dynamics. Weighting Wk: [ISO2631], filter corners from memory.
+// Notation: z, th heave and pitch of the body; u height of a wheel; s force of the suspension, f of the ground; C = 1 / (k + i w c) compliance.
+#include "performance/roughness.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "math/quadrature.hpp"
+
+namespace hardpan::performance {
+namespace {
+
+using Complex = std::complex<double>;
+constexpr double kPi = std::numbers::pi;
+constexpr std::size_t kMostAxles = 8, kMostUnknowns = 2 + 2 * kMostAxles;
+
+struct System {
+  std::size_t size = 0;
+  std::array<std::array<Complex, kMostUnknowns + 1>, kMostUnknowns> row{};   // the last column is the right-hand side
+
+  // Elimination with the largest pivot of the column; the answer stands in the right-hand side.
+  void solve() {
+    for (std::size_t k = 0; k < size; ++k) {
+      std::size_t best = k;
+      for (std::size_t i = k + 1; i < size; ++i) {
+        if (std::norm(row[i][k]) > std::norm(row[best][k])) best = i;
+      }
+      std::swap(row[k], row[best]);
+      for (std::size_t i = k + 1; i < size; ++i) {
+        if (row[i][k] == 0.0) continue;
+        const Complex share = row[i][k] / row[k][k];
+        for (std::size_t j = k + 1; j < size; ++j) {
+          if (row[k][j] != 0.0) row[i][j] -= share * row[k][j];
+        }
+        row[i][kMostUnknowns] -= share * row[k][kMostUnknowns];
+      }
+    }
+    for (std::size_t k = size; k-- > 0;) {
+      Complex& x = row[k][kMostUnknowns];
+      for (std::size_t j = k + 1; j < size; ++j) x -= row[k][j] * row[j][kMostUnknowns];
+      x /= row[k][k];
+    }
+  }
+};
+
+Complex compliance(double k, double c, double w) { return std::isinf(k) ? Complex(0) : 1.0 / Complex(k, w * c); }
+
+// Tangent stiffness of one wheel under its load.
+std::optional<double> tangent_n_per_m(const vehicle::Flex& flex, double load_n) {
+  if (flex.stiffness_n_per_m) return *flex.stiffness_n_per_m;
+  const auto lower = vehicle::deflection_m(flex, 0.99 * load_n), upper = vehicle::deflection_m(flex, 1.01 * load_n);
+  if (!lower || !upper || !(*upper > *lower)) return std::nullopt;
+  return 0.02 * load_n / (*upper - *lower);
+}
+
+struct Squares {
+  std::array<double, kMostAxles> load_share{};   // mean squares of load over load at rest
+  double acceleration = 0, weighted = 0;         // (m/s^2)^2
+};
+
+Squares unit_squares(const RideVehicle& v, const RideQuestion& q, double n_per_m, double speed_m_s) {
+  const double wave_number = 2 * kPi * n_per_m, w = wave_number * speed_m_s;
+  const RideResponse r = response(v, wave_number, speed_m_s);
+  Squares out;
+  for (std::size_t i = 0; i < v.axles.size(); ++i) out.load_share[i] = std::norm(r.load_n[i] / v.axles[i].load_n);
+  out.acceleration = w * w * w * w * std::norm(r.heave_m + q.at_x_m * r.pitch_rad);
+  const double weight = weight_at(q.weighting, w / (2 * kPi));
+  out.weighted = out.acceleration * weight * weight;
+  return out;
+}
+
+Squares operator+(Squares a, const Squares& b) {
+  for (std::size_t i = 0; i < kMostAxles; ++i) a.load_share[i] += b.load_share[i];
+  a.acceleration += b.acceleration;
+  a.weighted += b.weighted;
+  return a;
+}
+Squares operator*(double k, Squares a) {
+  for (double& x : a.load_share) x *= k;
+  a.acceleration *= k;
+  a.weighted *= k;
+  return a;
+}
+
+// Pieces of a band, even in its logarithm, with 16 nodes each: no piece wider than four times the half width of the sharpest resonance (1e-4 of the r.m.s. at 1 % damping, tested).
+int pieces_of(const RideVehicle& v, double log_width) {
+  double sharpest = 1;
+  for (const RideAxle& a : v.axles) {
+    if (a.damping_ratio > 0) sharpest = std::min(sharpest, a.damping_ratio);
+  }
+  return std::max(24, static_cast<int>(std::ceil(log_width / (4 * sharpest))));
+}
+
+Squares mean_squares(const RideVehicle& v, const GroundSpectrum& s, const RideQuestion& q, double speed_m_s) {
+  Squares sum;
+  for (const GroundSpectrum::Line& l : s.lines) sum = sum + l.variance_m2 * unit_squares(v, q, l.n_per_m, speed_m_s);
+  if (!s.lines.empty()) return sum;
+  const double lo = std::log(s.lowest_per_m), width = std::log(s.highest_per_m) - lo;
+  const int pieces = pieces_of(v, width);
+  const double step = width / pieces;
+  for (int k = 0; k < pieces; ++k) {
+    sum = sum + math::integrate_fixed<16>([&](double ln_n) {
+            const double n = std::exp(ln_n);
+            return n * s.density_m3(std::clamp(n, s.lowest_per_m, s.highest_per_m)) * unit_squares(v, q, n, speed_m_s);
+          }, lo + k * step, lo + (k + 1) * step);
+  }
+  return sum;
+}
+
+// Bound over value at a speed: the limit is passed from 1 on.
+double use_of(RideLimit kind, const RideQuestion& q, const RidePoint& p) {
+  switch (kind) {
+    case RideLimit::wheels_leave_ground: return p.load_share;
+    case RideLimit::shock: return p.peak_m_s2 / *q.shock_m_s2;
+    case RideLimit::ride: return p.weighted_rms_m_s2 / *q.ride_m_s2;
+  }
+  return 0;
+}
+
+}  // namespace
+
+const char* name(RideLimit limit) {
+  switch (limit) {
+    case RideLimit::wheels_leave_ground: return "wheels leave the ground";
+    case RideLimit::shock: return "shock";
+    case RideLimit::ride: return "ride";
+  }
+  return "";
+}
+
+std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, double gravity_m_s2, const RideSettings& settings, const base::Place& place, base::Problems& problems) {
+  bool good = true;
+  const auto refuse = [&](const std::string& key, const char* what, std::string value, std::string bound, const char* remedy = "") {
+    base::Place at = place;
+    at.key += (at.key.empty() ? "" : ".") + key;
+    problems.refuse({.place = at, .what = what, .value = std::move(value), .bound = std::move(bound), .remedy = remedy});
+    good = false;
+  };
+  if (!(gravity_m_s2 > 0 && gravity_m_s2 <= 100)) refuse("gravity", "gravity is not positive or out of range", fmt::format("{:g} m/s^2", gravity_m_s2), "above 0 to 100 m/s^2");
+  if (settings.damping_ratio && !(*settings.damping_ratio >= 0.005 && *settings.damping_ratio <= 2)) refuse("damping", "not a damping ratio", fmt::format("{:g}", *settings.damping_ratio), "0.005 to 2");
+  if (settings.pitch_radius_m && !(*settings.pitch_radius_m > 0 && *settings.pitch_radius_m <= 100)) refuse("pitch_radius", "not a radius of gyration", fmt::format("{:g} m", *settings.pitch_radius_m), "above 0 to 100 m");
+  const vehicle::Body body = vehicle::loaded_body(vehicle);
+  const double wheels_kg = settings.wheel_mass_kg * vehicle::wheel_count(vehicle);
+  if (!(settings.wheel_mass_kg >= 0 && wheels_kg < 0.9 * body.mass_kg)) refuse("wheel_mass", "wheels weigh nearly as much as the vehicle, or less than nothing", fmt::format("{:g} kg each", settings.wheel_mass_kg), "0 or more, together below nine tenths of the mass");
+  if (vehicle.axles.size() > kMostAxles) refuse("axle", "too many axles", std::to_string(vehicle.axles.size()), fmt::format("at most {}", kMostAxles));
+  if (!good) return std::nullopt;
+
+  RideVehicle out{.mass_kg = body.mass_kg - wheels_kg, .gravity_m_s2 = gravity_m_s2, .damping_assumed = !settings.damping_ratio, .pitch_radius_assumed = !settings.pitch_radius_m};
+  const std::vector<double> loads = vehicle::level_axle_loads_n(vehicle, gravity_m_s2);
+  constexpr double kRigid = std::numeric_limits<double>::infinity();
+  std::size_t rigid = 0;
+  for (std::size_t i = 0; i < vehicle.axles.size(); ++i) {
+    const vehicle::Axle& a = vehicle.axles[i];
+    RideAxle r{.x_m = a.position_x_m - body.cg_x_m, .load_n = loads[i], .wheel_n_per_m = kRigid, .spring_n_per_m = kRigid, .wheel_mass_kg = settings.wheel_mass_kg * a.wheels, .radius_m = a.wheel.radius_m};
+    if (!(r.load_n > 0)) {
+      refuse(fmt::format("axle[{}]", i + 1), "carries nothing at rest: it leaves the ground at any speed", "0 N", "above 0");
+      continue;
+    }
+    if (a.wheel.flex) {
+      const auto k = tangent_n_per_m(*a.wheel.flex, r.load_n / a.wheels);
+      if (!k) refuse(fmt::format("axle[{}].wheel.flex", i + 1), "the load-deflection rows do not tell a stiffness at the load at rest", fmt::format("{:.4g} N a wheel", r.load_n / a.wheels), "", "add rows above and below it");
+      else r.wheel_n_per_m = *k * a.wheels;
+    }
+    if (a.suspension_n_per_m) r.spring_n_per_m = *a.suspension_n_per_m * a.wheels;
+    const double carried_kg = r.load_n / gravity_m_s2 - r.wheel_mass_kg;
+    if (!std::isinf(r.spring_n_per_m)) {
+      r.damping_ratio = settings.damping_ratio.value_or(kSpringDampingRatio);
+      r.spring_n_s_per_m = 2 * r.damping_ratio * std::sqrt(r.spring_n_per_m * std::max(carried_kg, 0.0));
+    } else if (!std::isinf(r.wheel_n_per_m)) {
+      r.damping_ratio = settings.damping_ratio.value_or(kWheelDampingRatio);
+      r.wheel_n_s_per_m = 2 * r.damping_ratio * std::sqrt(r.wheel_n_per_m * std::max(carried_kg, 0.0));
+    } else {
+      ++rigid;
+    }
+    out.axles.push_back(r);
+  }
+  out.rigid = rigid == vehicle.axles.size();
+  if (rigid > 2) refuse("axle", "more than two axles that neither wheels nor suspension let yield: the ground would hold a rigid body at three points", std::to_string(rigid), "at most 2", "state the stiffness of wheels or suspension");
+  if (out.axles.size() < 2) good = false;
+  if (!good) return std::nullopt;
+  const double radius = settings.pitch_radius_m.value_or(std::sqrt(std::max(-out.axles.front().x_m, 0.0) * std::max(out.axles.back().x_m, 0.0)));
+  out.pitch_inertia_kg_m2 = out.mass_kg * radius * radius;
+  return out;
+}
+
+RideResponse response(const RideVehicle& v, double wave_number_rad_per_m, double speed_m_s) {
+  const double w = wave_number_rad_per_m * speed_m_s, w2 = w * w;
+  const std::size_t n = v.axles.size();
+  System m{.size = 2 + 2 * n};
+  const auto rhs = [&](std::size_t i) -> Complex& { return m.row[i][kMostUnknowns]; };
+  m.row[0][0] = -w2 * v.mass_kg;               // m z'' = sum s
+  m.row[1][1] = -w2 * v.pitch_inertia_kg_m2;   // I th'' = sum a s
+  for (std::size_t i = 0; i < n; ++i) {
+    const RideAxle& a = v.axles[i];
+    const std::size_t s = 2 + 2 * i, u = s + 1;
+    const Complex spring = compliance(a.spring_n_per_m, a.spring_n_s_per_m, w), wheel = compliance(a.wheel_n_per_m, a.wheel_n_s_per_m, w);
+    m.row[0][s] = -1;
+    m.row[1][s] = -a.x_m;
+    m.row[s][0] = 1;                           // z + a th - u = -C s
+    m.row[s][1] = a.x_m;
+    m.row[s][u] = -1;
+    m.row[s][s] = spring;
+    m.row[u][u] = 1.0 - wheel * w2 * a.wheel_mass_kg;   // u - y = -C f, f = s + m u''
+    m.row[u][s] = wheel;
+    rhs(u) = std::polar(1.0, wave_number_rad_per_m * a.x_m);
+  }
+  m.solve();
+  RideResponse out{.load_n = std::vector<Complex>(n), .travel_m = std::vector<Complex>(n), .heave_m = rhs(0), .pitch_rad = rhs(1)};
+  for (std::size_t i = 0; i < n; ++i) {
+    const RideAxle& a = v.axles[i];
+    out.load_n[i] = rhs(2 + 2 * i) - w2 * a.wheel_mass_kg * rhs(3 + 2 * i);
+    out.travel_m[i] = out.heave_m + a.x_m * out.pitch_rad - std::polar(1.0, wave_number_rad_per_m * a.x_m);
+  }
+  return out;
+}
+
+double wave_lift_off_m_s(const Wave& wave, double gravity_m_s2) { return wave.length_m / (2 * kPi) * std::sqrt(gravity_m_s2 / wave.amplitude_m); }
+
+double weight_at(Weighting weighting, double f) {
+  if (weighting == Weighting::none) return 1;
+  // [ISO2631] Wk: corners in Hz and Q, from memory. High pass and low pass of second order, transition from acceleration to velocity, upward step.
+  constexpr double f1 = 0.4, f2 = 100, f3 = 12.5, f4 = 12.5, q4 = 0.63, f5 = 2.37, q5 = 0.91, f6 = 3.35, q6 = 0.91;
+  const double high = f * f / std::sqrt(f * f * f * f + f1 * f1 * f1 * f1), low = f2 * f2 / std::sqrt(f * f * f * f + f2 * f2 * f2 * f2);
+  const Complex i(0, 1);
+  const Complex transition = (1.0 + i * f / f3) / (1.0 + i * f / (q4 * f4) - f * f / (f4 * f4));
+  const Complex step = (1.0 + i * f / (q5 * f5) - f * f / (f5 * f5)) / (1.0 + i * f / (q6 * f6) - f * f / (f6 * f6)) * (f5 * f5) / (f6 * f6);
+  return high * low * std::abs(transition) * std::abs(step);
+}
+
+RidePoint ride_at(const RideVehicle& v, const RoughGround& ground, const RideQuestion& q, double speed_m_s) {
+  RidePoint out{.speed_m_s = speed_m_s};
+  Squares mean;
+  double peak = 0;
+  if (const Wave* wave = std::get_if<Wave>(&ground)) {
+    mean = 0.5 * wave->amplitude_m * wave->amplitude_m * unit_squares(v, q, 1 / wave->length_m, speed_m_s);
+    peak = std::numbers::sqrt2;
+  } else {
+    mean = mean_squares(v, std::get<GroundSpectrum>(ground), q, speed_m_s);
+    peak = q.peak_over_rms;
+  }
+  for (std::size_t i = 0; i < v.axles.size(); ++i) {
+    const double share = peak * std::sqrt(mean.load_share[i]);
+    if (share > out.load_share) {
+      out.load_share = share;
+      out.axle = i;
+    }
+  }
+  out.peak_m_s2 = peak * std::sqrt(mean.acceleration);
+  out.weighted_rms_m_s2 = std::sqrt(mean.weighted);
+  return out;
+}
+
+const RideSpeed* RideAnswer::limit() const {
+  const RideSpeed* out = nullptr;
+  for (const RideSpeed& s : speeds) {
+    if (s.speed_m_s && (!out || *s.speed_m_s < *out->speed_m_s)) out = &s;
+  }
+  return out;
+}
+
+RideAnswer ride_on(const RideVehicle& v, const RoughGround& ground, const RideQuestion& q) {
+  RideAnswer out;
+  std::vector<RideLimit> kinds{RideLimit::wheels_leave_ground};
+  if (q.shock_m_s2) kinds.push_back(RideLimit::shock);
+  if (q.ride_m_s2) kinds.push_back(RideLimit::ride);
+  for (const RideLimit kind : kinds) out.speeds.push_back({.kind = kind, .solve = {.status = base::SolveStatus::no_solution, .residual_unit = "m/s"}});
+
+  const Wave* wave = std::get_if<Wave>(&ground);
+  const double ratio = wave ? 1.004 : 1.05;
+  std::size_t open = out.speeds.size();
+  double before = q.slowest_m_s;
+  int evaluations = 0;
+  for (double speed = q.slowest_m_s; open > 0; speed = std::min(speed * ratio, q.fastest_m_s)) {
+    const RidePoint here = ride_at(v, ground, q, speed);
+    ++evaluations;
+    for (RideSpeed& s : out.speeds) {
+      if (s.speed_m_s || !(use_of(s.kind, q, here) >= 1)) continue;
+      double lo = before, hi = speed;
+      s.from_the_start = speed == q.slowest_m_s;
+      s.axle = here.axle;
+      int steps = 0;
+      for (; !s.from_the_start && hi - lo > 1e-6 * hi && steps < 60; ++steps) {
+        const double middle = 0.5 * (lo + hi);
+        const RidePoint p = ride_at(v, ground, q, middle);
+        if (use_of(s.kind, q, p) >= 1) hi = middle, s.axle = p.axle;
+        else lo = middle;
+      }
+      s.speed_m_s = hi;
+      s.solve = {.status = base::SolveStatus::converged, .residual = hi - lo, .tolerance = 1e-6 * hi, .residual_unit = "m/s", .steps = steps, .evaluations = evaluations + steps};
+      if (s.from_the_start) s.solve.residual = 0;
+      --open;
+    }
+    if (speed >= q.fastest_m_s) break;
+    before = speed;
+  }
+  for (RideSpeed& s : out.speeds) {
+    if (!s.speed_m_s) s.solve.evaluations = evaluations;
+  }
+  for (const double speed : q.speeds_m_s) out.curve.push_back(ride_at(v, ground, q, speed));
+  if (wave) {
+    const double trough_m = wave->length_m * wave->length_m / (4 * kPi * kPi * wave->amplitude_m);
+    out.bridges_troughs = std::any_of(v.axles.begin(), v.axles.end(), [&](const RideAxle& a) { return trough_m < a.radius_m; });
+  }
+  return out;
+}
+
+void check_wave(const Wave& wave, const base::Place& place, base::Problems& problems) {
+  const auto one = [&](const char* key, double v, double most) {
+    if (v > 0 && v <= most) return;
+    base::Place at = place;
+    at.key += (at.key.empty() ? "" : ".") + std::string(key);
+    problems.refuse({.place = at, .what = "not a length of a wave of the ground", .value = fmt::format("{:g} m", v), .bound = fmt::format("above 0 to {:g} m", most)});
+  };
+  one("wave_length", wave.length_m, 1e4);
+  one("amplitude", wave.amplitude_m, 1e3);
+}
+
+void check_ride_question(const RideQuestion& q, const base::Place& place, base::Problems& problems) {
+  const auto within = [&](const char* key, double v, double lo, double hi, const char* unit) {
+    if (v > lo && v <= hi) return;
+    base::Place at = place;
+    at.key += (at.key.empty() ? "" : ".") + std::string(key);
+    problems.refuse({.place = at, .what = "out of range", .value = fmt::format("{:g}{}", v, unit), .bound = fmt::format("above {:g} to {:g}{}", lo, hi, unit)});
+  };
+  if (q.shock_m_s2) within("shock", *q.shock_m_s2, 0, 1e4, " m/s^2");
+  if (q.ride_m_s2) within("ride", *q.ride_m_s2, 0, 1e4, " m/s^2");
+  within("fastest", q.fastest_m_s, q.slowest_m_s, 200, " m/s");
+  within("peak_over_rms", q.peak_over_rms, 0, 10, "");
+  if (!(std::abs(q.at_x_m) <= 100)) within("at", q.at_x_m, -100, 100, " m");
+  for (const double s : q.speeds_m_s) within("speed", s, 0, 200, " m/s");
+}
+
+}  // namespace hardpan::performance
