@@ -200,8 +200,12 @@ std::optional<SoilElsewhere> soil_at_gravity(const soil::Soil& soil, const Gravi
 }
 
 OnSoil with_weight(OnSoil on, double weight_n) {
-  on.plain.weight_n = weight_n;
-  if (on.sinking) on.sinking->weight_n = weight_n;
+  const auto weigh = [&](Machine& m) {
+    for (Machine::Part& p : m.part) p.weight_n *= weight_n / m.weight_n;
+    m.weight_n = weight_n;
+  };
+  weigh(on.plain);
+  if (on.sinking) weigh(*on.sinking);
   return on;
 }
 
@@ -247,8 +251,12 @@ std::optional<GravityTransfer> gravity_transfer(const vehicle::Vehicle& vehicle,
     const auto trial = static_cast<GravityTrial>(k);
     const Weighed w = weighed(trial);
     OnSoil on = with_weight(w.ground_there ? *on_there : *on_here, w.mass_kg * w.gravity_m_s2);
-    on.plain.cg_z_m = w.cg_z_m;
-    if (on.sinking) on.sinking->cg_z_m = w.cg_z_m;
+    const auto raise = [&](Machine& m) {
+      for (Machine::Part& p : m.part) p.cg_z_m += w.cg_z_m - m.cg_z_m;
+      m.cg_z_m = w.cg_z_m;
+    };
+    raise(on.plain);
+    if (on.sinking) raise(*on.sinking);
     t.curves[k] = curve_of(trial, on, w, q, space);
   }
   const auto difference = [](const Gradient& test, const Gradient& target) {

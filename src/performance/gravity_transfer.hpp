@@ -109,7 +109,7 @@ struct GravityTransfer {
 [[nodiscard]] std::optional<GravityTransfer> gravity_transfer(const vehicle::Vehicle& vehicle, const soil::Soil& soil, const TransferQuestion& question,
                                                               const base::Place& place, base::Problems& problems);
 
-// The same vehicle on the same soil under another weight [N], its centre of gravity held.
+// The same vehicle on the same soil under another weight [N], spread over its bodies as before, their centres of gravity held.
 [[nodiscard]] OnSoil with_weight(OnSoil on, double weight_n);
 
 // Granular scaling (Slonaker et al. 2017) for lengths r, masses s and gravity q, target over test: cohesionless soil, same grains. A cohesion would

@@ -149,9 +149,10 @@ std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, do
   const double wheels_kg = settings.wheel_mass_kg * vehicle::wheel_count(vehicle);
   if (!(settings.wheel_mass_kg >= 0 && wheels_kg < 0.9 * body.mass_kg)) refuse("wheel_mass", "wheels weigh nearly as much as the vehicle, or less than nothing", fmt::format("{:g} kg each", settings.wheel_mass_kg), "0 or more, together below nine tenths of the mass");
   if (vehicle.axles.size() > kMostAxles) refuse("axle", "too many axles", std::to_string(vehicle.axles.size()), fmt::format("at most {}", kMostAxles));
+  if (vehicle::pitches_within(vehicle)) refuse("joint", "a joint lets bodies pitch against each other: the ride of a chain is not computed", "", "one body, or joints rigid in pitch");
   if (!good) return std::nullopt;
 
-  RideVehicle out{.mass_kg = body.mass_kg - wheels_kg, .gravity_m_s2 = gravity_m_s2, .damping_assumed = !settings.damping_ratio, .pitch_radius_assumed = !settings.pitch_radius_m};
+  RideVehicle out{.mass_kg = body.mass_kg - wheels_kg, .gravity_m_s2 = gravity_m_s2, .damping_assumed = !settings.damping_ratio};
   const std::vector<double> loads = vehicle::level_axle_loads_n(vehicle, gravity_m_s2);
   constexpr double kRigid = std::numeric_limits<double>::infinity();
   std::size_t rigid = 0;
@@ -184,7 +185,14 @@ std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, do
   if (rigid > 2) refuse("axle", "more than two axles that neither wheels nor suspension let yield: the ground would hold a rigid body at three points", std::to_string(rigid), "at most 2", "state the stiffness of wheels or suspension");
   if (out.axles.size() < 2) good = false;
   if (!good) return std::nullopt;
-  const double radius = settings.pitch_radius_m.value_or(std::sqrt(std::max(-out.axles.front().x_m, 0.0) * std::max(out.axles.back().x_m, 0.0)));
+  double inertia = 0;   // about the centre of gravity of the whole, where every body states its own
+  for (const vehicle::Body& part : vehicle.bodies) {
+    inertia += part.pitch_inertia_kg_m2.value_or(std::numeric_limits<double>::quiet_NaN()) + part.mass_kg * (std::pow(part.cg_x_m - body.cg_x_m, 2) + std::pow(part.cg_z_m - body.cg_z_m, 2));
+  }
+  for (const vehicle::Payload& p : vehicle.payload) inertia += p.mass_kg * (std::pow(p.x_m - body.cg_x_m, 2) + std::pow(p.z_m - body.cg_z_m, 2));
+  out.pitch_radius_assumed = !settings.pitch_radius_m && !std::isfinite(inertia);
+  const double assumed = std::sqrt(std::max(-out.axles.front().x_m, 0.0) * std::max(out.axles.back().x_m, 0.0));
+  const double radius = settings.pitch_radius_m.value_or(std::isfinite(inertia) ? std::sqrt(inertia / body.mass_kg) : assumed);
   out.pitch_inertia_kg_m2 = out.mass_kg * radius * radius;
   return out;
 }

@@ -31,7 +31,7 @@ inline constexpr double kWheelDampingRatio = 0.05;   // of a tyre or spring whee
 
 struct RideSettings {
   std::optional<double> damping_ratio;        // of each axle's share of the mass on its springs, [0.005, 2]; absent: the two above
-  std::optional<double> pitch_radius_m;       // radius of gyration; absent: sqrt(l_front l_rear), with which front and rear do not disturb each other (common practice, no source)
+  std::optional<double> pitch_radius_m;       // radius of gyration; absent: from the inertia the file states, else sqrt(l_front l_rear), with which front and rear do not disturb each other (common practice, no source)
   double wheel_mass_kg = 0;                   // of one wheel and what moves with it; 0: wheels without mass, and heavy wheels leave the ground earlier
 };
 
@@ -51,7 +51,7 @@ struct RideVehicle {
   std::vector<RideAxle> axles;                // rearmost first
   bool damping_assumed = false, pitch_radius_assumed = false, rigid = false;  // rigid: no axle yields
 };
-// Refuses settings out of range, wheels heavier than the vehicle, more than two axles that are rigid (three points of ground would fix two motions), a wheel whose
+// Refuses settings out of range, wheels heavier than the vehicle, joints that pitch, more than two axles that are rigid (three points of ground would fix two motions), a wheel whose
 // load-deflection rows do not reach its load.
 [[nodiscard]] std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, double gravity_m_s2, const RideSettings& settings,
                                                            const base::Place& place, base::Problems& problems);
