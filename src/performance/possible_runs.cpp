@@ -31,6 +31,7 @@ std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Groun
   for (const vehicle::Axle& a : vehicle.axles) {
     draws.widths_in_use_m.push_back(a.wheel.contact_width_m.value_or(a.wheel.width_m));
   }
+  draws.widths_in_use_m.insert(draws.widths_in_use_m.end(), plan.widths_also_m.begin(), plan.widths_also_m.end());
   const soil::PossibleSoils soils = soil::possible_soils(*ground.distribution, plan.form, draws);
   out.population = soils.population;
   out.redrawn = soils.redrawn;

@@ -52,6 +52,7 @@ struct DrawPlan {
   std::uint64_t seed = 1;
   std::size_t count = 400;
   soil::ModelForm form;
+  std::vector<double> widths_also_m;  // possible soils are feasible at these too: of vehicles that are compared on the same ones
   bool soil_part = true, instrument_part = true, model_form_part = true;
   std::size_t threads = 0;     // 0: all
   contact::SimdTarget target = contact::SimdTarget::best;
