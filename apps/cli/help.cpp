@@ -183,13 +183,38 @@ const char* help_of(const std::string& verb) {
         "An upper bound: fit an independent brake and a stop on loss of link. Exit code 2: refused, all at once.\n"
         "Example: hardpan stopping --sight '10 m' --delay '3 s' --braking 0.4 --gravity '1.62 m/s^2' --fastest '2 m/s' --at-delay '0.5 s' --at-delay '10 s'"},
       {"gravity",
-        "Equal-weight mass, payload and scaling ratios between two gravities.\n"
-        "Use it to plan tests on Earth for a vehicle meant for elsewhere: which mass weighs the same, and how speed, torque and\n"
-        "power scale in loose frictional ground.\n"
-        "Reads options only; writes nothing. --mass takes kg or lb (not lbf: a mass, no force), --from and --to m/s^2 or ft/s^2.\n"
-        "Lengths and masses of the scaling are ratios, there over here. Answers come in the unit the mass was typed in.\n"
-        "Equal weight is optimistic in frictional ground; the text says what it does not carry over. Exit code 2: refused.\n"
-        "Example: hardpan gravity --mass '66 lb' --from '9.81 m/s^2' --to '1.62 m/s^2'"}};
+        "What a test at one gravity says about another: equal weight, granular scaling, and predictions at both.\n"
+        "Use it before testing a vehicle for another world. With --mass it gives the mass that weighs the same, the payload it leaves room\n"
+        "for, and granular scaling. With --vehicle and a soil it predicts the vehicle as tested, the equal-weight test, and the target with\n"
+        "its true mass on ground made softer by less gravity, and tells quantity by quantity what carries over and what does not.\n"
+        "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing.\n"
+        "Masses take kg or lb and come out in the same; gravity has a unit (1.62 m/s^2); gradients come out in deg, ratios without a unit,\n"
+        "target over test. --self-weight-share is an assumption wherever a soil is not given by Reece's relation. Exit code 2: refused.\n"
+        "Example: hardpan gravity --mass '66 lb' --from '9.81 m/s^2' --to '1.62 m/s^2'\n"
+        "Example: hardpan gravity --vehicle vehicles/dunlin.toml --soil lete_sand --K '15 mm' --from '9.81 m/s^2' --to '1.62 m/s^2' --self-weight-share '80 %'"},
+      {"ride",
+        "How fast rough ground may be driven: wheels leaving it, a shock bound, a ride bound.\n"
+        "Use it for the speed that waves, a surveyed wheel path or a class of roughness allow, beside what power and stopping allow.\n"
+        "Reads the vehicle file (masses, axles, stiffness of wheels and suspension) and a sheet of heights; writes nothing.\n"
+        "Speeds come out in m/s, accelerations in m/s^2. Bounds are yours: none is assumed. Damping and radius of gyration that the file\n"
+        "does not state are assumed and named. Exit code 2: refused.\n"
+        "Example: hardpan ride --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --wave-length '4 m' --amplitude '0.1 m' --shock '5 m/s^2'\n"
+        "Example: hardpan ride --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --class E --ride '0.8 m/s^2' --weighting people"},
+      {"boulders",
+        "How often a straight run over a boulder field is stopped, by a law of sizes or a map of rocks.\n"
+        "Use it to choose between sites and clearances: hits a metre, mean free path, chance of a clear run, and which rocks stop it.\n"
+        "Reads the vehicle file (axles, track widths, clearance) and a sheet of rocks or of a law; writes nothing.\n"
+        "Lengths come out in m. The highest step is computed from --friction (as 'hardpan obstacle' does) or stated. Exit code 2: refused;\n"
+        "3: the highest step has no numerical answer.\n"
+        "Example: hardpan boulders --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --friction 0.6 --coverage '10 %' --length '100 m'\n"
+        "Example: hardpan boulders --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '0.12 m' --map rocks.csv --plot '0 m' '0 m' '40 m' '30 m' --start '0 m' '15 m'"},
+      {"endurance",
+        "How far a vehicle gets on a drive profile: energy, time, charge along the way, hot drives, what ends it.\n"
+        "Use it to size a battery or plan a day: distance, gradient, ground, speed and halt row by row, with reserve and temperature.\n"
+        "Reads the vehicle file (drives, battery, idle loads), the trip sheet, and a soil for rows that name none; writes nothing.\n"
+        "Energy comes out in Wh, distances in m and km, torque in N m. A drive over its continuous torque holds it for the time told.\n"
+        "Exit code 2: refused; 3: a row has no numerical answer.\n"
+        "Example: hardpan endurance --vehicle vehicles/dunlin.toml --trip day.csv --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --reserve '20 %' --and-back"}};
   return kHelp.at(verb);
 }
 

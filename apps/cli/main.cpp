@@ -24,6 +24,7 @@ int main(int argc, char** argv) {
     hardpan::cli::CommandLine line(g_stop.get_token());
     hardpan::cli::add_campaign_verbs(line);
     hardpan::cli::add_soil_verbs(line);
+    hardpan::cli::add_way_verbs(line);
     hardpan::cli::add_vehicle_verbs(line);
     hardpan::cli::add_slope_verb(line);
     hardpan::cli::add_turn_verb(line);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Quick answers on a soil without a campaign: wheel, climb; and what changes with gravity.
+// Quick answers on a soil without a campaign: wheel, climb.
 #include <fmt/core.h>
 #include <fmt/format.h>
 
@@ -143,40 +143,11 @@ struct ClimbVerb {
   }
 };
 
-struct GravityVerb {
-  static constexpr bool kTellsFaults = true;
-  std::string mass, from, to, target;
-  double length_ratio = 1, mass_ratio = 1;
-
-  void add_to(CLI::App& v) {
-    v.add_option("--mass", mass, "mass of the tested vehicle: '420 kg'")->required();
-    v.add_option("--from", from, "gravity of the tests: '9.81 m/s^2'")->required();
-    v.add_option("--to", to, "gravity it is meant for: '1.62 m/s^2'")->required();
-    v.add_option("--target-mass", target, "true mass of the vehicle meant for there");
-    v.add_option("--length-ratio", length_ratio, "granular scaling: length there over length here")->capture_default_str();
-    v.add_option("--mass-ratio", mass_ratio, "granular scaling: mass there over mass here")->capture_default_str();
-  }
-
-  int answer(const CommandLine& line) const {
-    using units::Dimension;
-    base::Problems problems = line.faults();
-    Values val(problems);
-    service::GravityRequest q{.mass_kg = val.get("mass", mass, Dimension::mass).value_or(0), .from_m_s2 = val.get("from", from, Dimension::acceleration).value_or(0),
-                              .to_m_s2 = val.get("to", to, Dimension::acceleration).value_or(0), .target_mass_kg = val.get("target-mass", target, Dimension::mass),
-                              .length_ratio = length_ratio, .mass_ratio = mass_ratio};
-    const auto r = val.answer([&] { return service::gravity(q); });
-    if (line.json) line.put_json(problems, service::gravity_json(q, r));
-    else put(gravity_text(q, r, Values::unit(mass, Dimension::mass).value_or(units::si(Dimension::mass))));
-    return 0;
-  }
-};
-
 }  // namespace
 
 void add_soil_verbs(CommandLine& line) {
   line.add_verb<WheelVerb>("wheel");
   line.add_verb<ClimbVerb>("climb");
-  line.add_verb<GravityVerb>("gravity");
 }
 
 }  // namespace hardpan::cli

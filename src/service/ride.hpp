@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+// Quick answer: how fast rough ground may be driven over before wheels leave it or a shock or ride bound is passed.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "io/json.hpp"
+#include "performance/roughness.hpp"
+
+namespace hardpan::service {
+
+struct RideRequest {
+  std::string vehicle_file;
+  double gravity_m_s2 = 0;
+  std::optional<performance::Wave> wave;         // one of the three
+  std::optional<std::string> profile_file;
+  std::optional<std::string> road_class;         // "A" to "H"
+  performance::RideSettings settings;
+  performance::RideQuestion question;            // speeds_m_s empty: eight of our choice
+};
+struct RideResult {
+  std::string vehicle;
+  std::string ground;                            // "a wave of 4 m, 0.1 m in amplitude"
+  std::optional<double> point_on_wave_m_s;       // (lambda / 2 pi) sqrt(g / A)
+  performance::RideVehicle model;
+  performance::RideAnswer answer;
+};
+// Throws InputError.
+[[nodiscard]] RideResult ride(const RideRequest& request);
+[[nodiscard]] io::Json ride_json(const RideRequest& request, const RideResult& result);
+[[nodiscard]] io::Json ride_answer_json(const performance::RideAnswer& answer);
+
+}  // namespace hardpan::service
