@@ -12,6 +12,7 @@
 #include "base/problems.hpp"
 #include "records/ground_records.hpp"
 #include "records/ground_settings.hpp"
+#include "records/trial_records.hpp"
 #include "records/vehicle_records.hpp"
 #include "soil/possible_soils.hpp"
 #include "soil/soil.hpp"
@@ -92,6 +93,7 @@ struct Campaign {
   std::vector<InputFile> inputs;
   records::GroundRecords ground;
   records::VehicleRecords driving;
+  records::TrialRecords trials;
   base::Problems problems;      // all remarks of reading (refusals are thrown)
 
   [[nodiscard]] const Zone* zone(const std::string& id) const;

@@ -48,6 +48,10 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
   static const std::vector<Bounds> ruts{slip, {.role = "pass", .least = 1, .most = 10000, .impossible = "passes are counted 1, 2, 3", .bound = "a whole number from 1", .whole = true},
                                         {.role = "depth_loaded", .least = 0, .most = 3, .impossible = "no depth of a rut", .bound = "0 to 3 m"},
                                         {.role = "depth_after", .least = 0, .most = 3, .impossible = "no depth of a rut", .bound = "0 to 3 m"}};
+  static const std::vector<Bounds> obstacle{{.role = "size", .least = 0, .most = 20, .impossible = "no obstacle for a vehicle", .bound = "above 0 to 20 m", .usual_least = 0.005, .usual_most = 5,
+                                             .odd = "no obstacle that is tried by driving: is the unit right?"},
+                                            {.role = "friction", .least = 1e-6, .most = 2, .impossible = "no friction coefficient of a wheel on ground", .bound = "above 0 to 2",
+                                             .usual_least = 0.05, .usual_most = 1.2, .odd = "hardly any wheel on ground gives this friction"}};
   static const std::vector<Bounds> none;
   if (kind == "plate") return plate;
   if (kind == "shear-ring") return ring;
@@ -56,6 +60,7 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
   if (kind == "tow" || kind == "towed" || kind == "coast-down") return tow;
   if (kind == "slope-trial") return trial;
   if (kind == "rut") return ruts;
+  if (kind == "obstacle-trial") return obstacle;
   return none;
 }
 

@@ -13,7 +13,7 @@ namespace hardpan::formats::detail {
 
 const std::vector<std::string>& record_kinds() {
   static const std::vector<std::string> kinds{"plate", "shear-ring", "shear-plate", "shear-box", "cone", "repose", "density", "moisture",
-                                              "tow", "towed", "coast-down", "slope-trial", "rut", "spin"};
+                                              "tow", "towed", "coast-down", "slope-trial", "rut", "spin", "obstacle-trial"};
   return kinds;
 }
 

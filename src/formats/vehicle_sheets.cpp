@@ -7,6 +7,7 @@
 
 #include "formats/detail/plausible.hpp"
 #include "formats/detail/record_entry.hpp"
+#include "formats/detail/run_keys.hpp"
 #include "formats/detail/words.hpp"
 #include "records/tow.hpp"
 
@@ -66,6 +67,8 @@ double at(const Sheet& sheet, const char* role, std::size_t row) {
   const Column* c = sheet.number(role);
   return c ? c->values[row] : std::nan("");
 }
+}  // namespace
+
 std::optional<double> given(const Sheet& sheet, const char* role, std::size_t row) {
   const double v = at(sheet, role, row);
   return std::isnan(v) ? std::nullopt : std::optional(v);
@@ -77,14 +80,13 @@ bool refuse_missing(const RecordEntry& entry, const Sheet& sheet, std::initializ
   for (const std::string& h : sheet.headings) headings += (headings.empty() ? "" : ", ") + h;
   for (const char* role : roles) {
     if (sheet.has(role)) continue;
-    problems.refuse({.place = {.file = entry.file, .line = 1}, .what = fmt::format("a {} record needs a column for {}", entry.kind, role), .value = headings,
+    problems.refuse({.place = {.file = entry.file, .line = 1}, .what = fmt::format("{} {} record needs a column for {}", entry.kind.starts_with("o") ? "an" : "a", entry.kind, role), .value = headings,
                      .remedy = fmt::format("map it in campaign.toml: columns = {{ {} = \"heading\" }}", role)});
     ok = false;
   }
   return ok;
 }
 
-// Run keys of the record. Nothing when the vehicle is not known.
 std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& keys, const Surroundings& around, base::Problems& problems) {
   records::RunConditions r;
   r.vehicle = entry.vehicle;
@@ -136,6 +138,8 @@ std::optional<records::RunConditions> run_keys(const RecordEntry& entry, Keys& k
   r.run = keys.text("run");
   return r;
 }
+
+namespace {
 
 // What the record says of its log; read before the file is, for the range of the load cell serves while reading.
 struct LogKeys {
@@ -387,6 +391,7 @@ void spins(const RecordEntry& entry, Sheet& sheet, Surroundings& around, base::P
 }  // namespace
 
 void read_vehicle_record(const RecordEntry& given_entry, Keys& keys, Surroundings& around, base::Problems& problems) {
+  if (is_trial_kind(given_entry.kind)) return read_trial_record(given_entry, keys, around, problems);
   RecordEntry entry = given_entry;
   entry.request.roles = roles_of(entry.kind);
   const auto run = run_keys(entry, keys, around, problems);

@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: Apache-2.0
+// Sheets of obstacle, turn and remote trials in a small valid campaign: read to the last cell, and slips of the pen told at their lines.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+
+#include "formats/campaign_reader.hpp"
+
+namespace hardpan::formats {
+namespace {
+
+namespace fs = std::filesystem;
+using ::testing::HasSubstr;
+
+class TrialSheet : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    std::string pattern = (fs::temp_directory_path() / "hardpan-trials-XXXXXX").string();
+    folder_ = mkdtemp(pattern.data());
+    fs::copy(std::string(HARDPAN_SOURCE_DIR) + "/tests/malformed/base", folder_, fs::copy_options::recursive | fs::copy_options::overwrite_existing);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  campaign::Campaign read(const std::string& kind, const std::string& sheet, const std::string& keys = "") {
+    std::ofstream(folder_ + "/records/trials.csv", std::ios::binary) << sheet;
+    std::ofstream(folder_ + "/campaign.toml", std::ios::app | std::ios::binary)
+        << "\n[[record]]\nid = \"trials\"\nfile = \"records/trials.csv\"\nkind = \"" + kind + "\"\npoint = \"A1\"\nvehicle = \"carrier\"\n" + keys;
+    return read_campaign(folder_, {}, problems_);
+  }
+  std::string told() const {
+    std::string all;
+    for (const base::Problem& p : problems_.list()) all += p.place.text() + ": " + p.text() + "\n";
+    return all;
+  }
+  std::string folder_;
+  base::Problems problems_;
+};
+
+TEST_F(TrialSheet, AnObstacleSheetIsReadCellByCell) {
+  const auto c = read("obstacle-trial",
+                      "Try,Obstacle,Size (mm),Approach,Outcome,Axle,Friction,Travel,Assisted,Remark\n"
+                      "1,step up,80,slow,over,,0.62,forward,,\n"
+                      "2,Step Up,160,slow,hung up,front,0.58,,,belly on the edge\n"
+                      "3,gap,400,rolling,stopped by the driver,,,backward,,\n"
+                      "4,step down,200,,tipped,rear,,,yes,\n");
+  EXPECT_EQ(told(), "");
+  ASSERT_EQ(c.trials.obstacles.size(), 4u);
+  const auto& t = c.trials.obstacles;
+  EXPECT_EQ(t[0].obstacle, records::ObstacleKind::step_up);
+  EXPECT_NEAR(t[0].size_m, 0.08, 1e-15);
+  EXPECT_EQ(*t[0].friction_ratio, 0.62);
+  EXPECT_EQ(t[0].conditions.run, "1");
+  EXPECT_EQ(t[0].source.zone, "field");
+  EXPECT_NEAR(t[0].conditions.weight_n, 400 * 9.81, 1e-9);
+  EXPECT_EQ(t[1].outcome, records::ObstacleOutcome::hung_up);
+  EXPECT_EQ(t[1].axle, "front");
+  EXPECT_EQ(t[1].source.remark, "belly on the edge");
+  EXPECT_EQ(t[2].outcome, records::ObstacleOutcome::by_driver);
+  EXPECT_TRUE(t[2].rolling_start && t[2].backward);
+  EXPECT_FALSE(t[2].friction_ratio);
+  EXPECT_EQ(t[3].obstacle, records::ObstacleKind::step_down);
+  EXPECT_TRUE(t[3].assisted);
+  EXPECT_EQ(c.record_summaries.back().tests, 4u);
+}
+
+TEST_F(TrialSheet, SlipsOfThePenOnAnObstacleSheetAreNamedByLine) {
+  read("obstacle-trial",
+       "Obstacle,Size (mm),Outcome\n"
+       "step,80,over\n"
+       "step up,120,ovr\n"
+       "step up,,stopped\n"
+       "gap,0,over\n");
+  EXPECT_THAT(told(), HasSubstr("trials.csv:2"));
+  EXPECT_THAT(told(), HasSubstr("step up, step down, gap"));
+  EXPECT_THAT(told(), HasSubstr("did you mean over?"));
+  EXPECT_THAT(told(), HasSubstr("an obstacle has a size"));
+  EXPECT_GE(problems_.count(base::Severity::refusal), 4u);
+}
+
+TEST_F(TrialSheet, ImpossibleSizesAndFrictionsAreRefusedAndOddOnesRemarkedOn) {
+  read("obstacle-trial", "Obstacle,Size (m),Outcome,Friction\nstep up,25,over,0.6\nstep up,0.1,over,6.2\n");
+  EXPECT_THAT(told(), HasSubstr("no obstacle for a vehicle"));
+  EXPECT_THAT(told(), HasSubstr("no friction coefficient of a wheel on ground"));
+}
+
+TEST_F(TrialSheet, AStepHigherThanTheWheelsIsAskedAbout) {
+  read("obstacle-trial", "Obstacle,Size (m),Outcome,Friction\nstep up,0.8,over,0.6\n");  // wheels of 0.5 m
+  EXPECT_THAT(told(), HasSubstr("a step higher than the vehicle's wheels was crossed"));
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 0u);
+}
+
+TEST_F(TrialSheet, AColumnThatIsMissingIsAskedForByName) {
+  read("obstacle-trial", "Obstacle,Outcome\nstep up,over\n");
+  EXPECT_THAT(told(), HasSubstr("an obstacle-trial record needs a column for size"));
+}
+
+}  // namespace
+}  // namespace hardpan::formats

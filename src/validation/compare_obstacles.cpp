@@ -1,0 +1,179 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "validation/compare_obstacles.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace hardpan::validation {
+namespace {
+
+namespace p = performance;
+using records::Harder;
+using records::ObstacleKind;
+using records::ObstacleLimits;
+using records::ObstacleOutcome;
+
+constexpr double kInfinity = std::numeric_limits<double>::infinity();
+
+double largest_radius(const p::ProfileVehicle& v) {
+  double radius = 0;
+  for (const p::ProfileAxle& a : v.axles) radius = std::max(radius, a.radius_m);
+  return radius;
+}
+double length(const p::ProfileVehicle& v) { return v.axles.back().x_m - v.axles.front().x_m + 2 * largest_radius(v); }
+
+p::Profile profile_of(const p::ProfileVehicle& v, ObstacleKind kind, double size_m) {
+  switch (kind) {
+    case ObstacleKind::step_up: return p::Profile::step(size_m);
+    case ObstacleKind::step_down: return p::Profile::step(-size_m);
+    case ObstacleKind::gap: break;
+  }
+  return p::Profile::gap(size_m, 4 * length(v));  // as deep as no wheel reaches the bottom
+}
+
+p::CrossingSettings settings_at(std::optional<double> friction) { return {.friction = friction, .descents_held = false}; }
+
+struct Limit {
+  double passes_m = 0, fails_m = kInfinity;
+  std::optional<p::Obstruction> stopped_by;
+  bool solved = false;
+};
+
+// The deepest step down, as highest_step looks for the highest up: a ladder from below, then halves.
+Limit deepest_step(const p::ProfileVehicle& v, double friction) {
+  constexpr int kLadder = 16;
+  constexpr double kTolerance_m = 1e-3;
+  const double most = 4 * largest_radius(v);
+  Limit out;
+  const auto fails = [&](double size) -> std::optional<bool> {
+    const p::Crossing c = p::cross(v, p::Profile::step(-size), settings_at(friction));
+    if (!c.solve.converged()) return std::nullopt;
+    if (!c.passes) out.stopped_by = c.stopped_by;
+    return !c.passes;
+  };
+  for (int i = 1; i <= kLadder && std::isinf(out.fails_m); ++i) {
+    const auto f = fails(most * i / kLadder);
+    if (!f) return out;
+    (*f ? out.fails_m : out.passes_m) = most * i / kLadder;
+  }
+  while (std::isfinite(out.fails_m) && out.fails_m - out.passes_m > kTolerance_m) {
+    const double middle = 0.5 * (out.passes_m + out.fails_m);
+    const auto f = fails(middle);
+    if (!f) return out;
+    (*f ? out.fails_m : out.passes_m) = middle;
+  }
+  out.solved = true;
+  return out;
+}
+
+Limit limit_at(const p::ProfileVehicle& v, ObstacleKind kind, double friction) {
+  if (kind == ObstacleKind::step_down) return deepest_step(v, friction);
+  const p::ObstacleLimit l = kind == ObstacleKind::gap ? p::widest_gap(v, settings_at(friction), {}) : p::highest_step(v, settings_at(friction), {});
+  if (l.solve.status == base::SolveStatus::out_of_range) return {l.passes_m, kInfinity, std::nullopt, true};
+  return {l.passes_m, l.fails_m, l.stopped_by, l.solve.converged()};
+}
+
+// Least friction over the whole crossing; infinite where none would do, nothing where it was not solved.
+std::optional<double> friction_needed(const p::ProfileVehicle& v, ObstacleKind kind, double size_m) {
+  const p::Crossing c = p::cross(v, profile_of(v, kind, size_m), settings_at(std::nullopt));
+  if (!c.solve.converged()) return std::nullopt;
+  return c.passes ? c.least_friction : kInfinity;
+}
+
+struct Told {
+  units::OutputUnits units;
+  [[nodiscard]] std::string size(double m) const { return units::print_quantity(m, units::Dimension::length, units); }
+};
+
+std::string friction_text(const ObstacleComparison& c, const ObstacleLimits& k, const Told& told) {
+  std::string out;
+  if (c.friction_needed_passed && std::isfinite(*c.friction_needed_passed)) {
+    out += fmt::format(" By the computation {} takes a friction of at least {:.2f}", told.size(*k.bracket.hardest_passed), *c.friction_needed_passed);
+  }
+  if (c.friction_needed_failed) {
+    out += out.empty() ? " By the computation " : " and ";
+    out += std::isfinite(*c.friction_needed_failed) ? fmt::format("{} of at least {:.2f}", told.size(*k.bracket.failed), *c.friction_needed_failed)
+                                                    : fmt::format("no friction gets the vehicle over {}", told.size(*k.bracket.failed));
+  }
+  return out.empty() ? out : out + ".";
+}
+
+std::string predicted_text(const ObstacleComparison& c, const ObstacleLimits& k, const Told& told) {
+  const std::string at = k.friction->lo == k.friction->hi ? fmt::format("{:.2f}", k.friction->lo) : fmt::format("{:.2f} to {:.2f}", k.friction->lo, k.friction->hi);
+  const double lo = c.predicted_m->lo, hi = c.predicted_m->hi;
+  if (std::isinf(hi)) return fmt::format("Predicted on hard ground at the friction measured ({}): over at least {}", at, told.size(lo));
+  return fmt::format("Predicted on hard ground at the friction measured ({}): over up to {}", at,
+                     hi - lo < 2e-3 ? told.size(lo) : fmt::format("{} to {}", told.size(lo), told.size(hi)));
+}
+
+ObstacleComparison compare_one(const ObstacleLimits& k, const vehicle::Vehicle* vehicle, double gravity_m_s2, const Told& told) {
+  ObstacleComparison c{.vehicle = k.vehicle, .zone = k.zone, .obstacle = k.obstacle, .rolling_start = k.rolling_start, .backward = k.backward,
+                       .measured_m = records::where_the_limit_is(k.bracket, Harder::larger)};
+  const std::string measured = records::group_words(k) + ": " + k.text + ". ";
+  const auto not_judged = [&](const std::string& why) {
+    c.statement = measured + "Nothing is judged: " + why + "." + friction_text(c, k, told);
+    return c;
+  };
+  if (!k.bracket.hardest_passed && !k.bracket.failed) return not_judged("no try was decided");
+  std::optional<p::ProfileVehicle> v;
+  if (vehicle) v = p::profile_vehicle(*vehicle, gravity_m_s2);
+  if (!v || v->axles.size() < 2) return not_judged(vehicle ? "a vehicle of this many axles is not crossed with" : "the vehicle is not described");
+  if (k.backward) v = p::mirrored(*v);
+  v->weight_n = k.weight_n;
+  if (k.bracket.hardest_passed) c.friction_needed_passed = friction_needed(*v, k.obstacle, *k.bracket.hardest_passed);
+  if (k.bracket.failed) c.friction_needed_failed = friction_needed(*v, k.obstacle, *k.bracket.failed);
+  if (!k.friction) return not_judged("the friction of wheel on obstacle was not measured; add a column friction");
+  const Limit least = limit_at(*v, k.obstacle, k.friction->lo);
+  const Limit most = k.friction->hi > k.friction->lo ? limit_at(*v, k.obstacle, k.friction->hi) : least;
+  if (!least.solved || !most.solved) return not_judged("the crossing has no numerical answer");
+  c.predicted_m = math::Interval{least.passes_m, most.fails_m};
+  c.predicted_end = least.stopped_by;
+  c.judged = true;
+  // Motion helps: what was crossed at speed beyond the computed limit contradicts nothing.
+  c.consistent = c.predicted_m->lo <= c.measured_m.hi && (k.rolling_start || c.predicted_m->hi >= c.measured_m.lo);
+  if (k.bracket.failed) {
+    const p::Crossing there = p::cross(*v, profile_of(*v, k.obstacle, *k.bracket.failed), settings_at(k.friction->lo));
+    if (there.solve.converged() && !there.passes && there.stopped_by && !k.ended.empty()) {
+      c.ends_alike = std::any_of(k.ended.begin(), k.ended.end(), [&](const auto& e) { return ends_as(*there.stopped_by, e.first); });
+      c.predicted_end = there.stopped_by;
+    }
+  }
+  c.statement = measured + predicted_text(c, k, told) + ": " + (c.consistent ? "consistent with the tries" : "contradicted by the tries");
+  if (!k.bracket.failed || (!k.bracket.passed && !k.bracket.overlap)) c.statement += ", which bound it from one side only";
+  c.statement += ".";
+  if (k.rolling_start) c.statement += " Met at speed: the motion helps, and the slow crossing computed is a lower bound.";
+  if (c.ends_alike) {
+    c.statement += fmt::format(" At {} the computation is stopped by {}; the try was seen to end \"{}\"{}.", told.size(*k.bracket.failed), p::name(*c.predicted_end),
+                               records::name(k.ended.front().first), *c.ends_alike ? "" : ": not as computed");
+  }
+  c.statement += friction_text(c, k, told);
+  return c;
+}
+
+}  // namespace
+
+bool ends_as(p::Obstruction computed, ObstacleOutcome seen) {
+  switch (computed) {
+    case p::Obstruction::friction:
+    case p::Obstruction::torque: return seen == ObstacleOutcome::stopped;
+    case p::Obstruction::hang_up: return seen == ObstacleOutcome::hung_up;
+    case p::Obstruction::tip_over: return seen == ObstacleOutcome::tipped;
+    case p::Obstruction::no_ground: return seen == ObstacleOutcome::stopped || seen == ObstacleOutcome::hung_up;
+  }
+  return false;
+}
+
+std::vector<ObstacleComparison> compare_obstacles(const std::vector<ObstacleLimits>& limits, const std::vector<vehicle::Vehicle>& vehicles,
+                                                  double gravity_m_s2, units::OutputUnits units) {
+  std::vector<ObstacleComparison> out;
+  for (const ObstacleLimits& k : limits) {
+    const auto v = std::find_if(vehicles.begin(), vehicles.end(), [&](const vehicle::Vehicle& x) { return x.id == k.vehicle; });
+    out.push_back(compare_one(k, v == vehicles.end() ? nullptr : &*v, gravity_m_s2, {units}));
+  }
+  return out;
+}
+
+}  // namespace hardpan::validation
