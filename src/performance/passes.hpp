@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+// The rut that a vehicle leaves pass by pass: each pass is its axles in turn, and the next begins on the floor that the last one left.
+//
+// Loads and slips of the wheels are those of one balanced state, kept through all passes: on the floor of a rut the soil's own moment differs a little, which is left out.
+// A wheel meets the floor that everything before it left in its path (soil::rut_floor), at whatever share of overlap machine.hpp calls the same path. Strength is that of
+// untouched ground: with the law of loading and the line of reloading alone, a wheel that comes again under the same load stops near where the last one stopped, so the
+// rut is predicted to grow less with passes than ruts do (docs/theory/trials.md). Ground with a second layer has no answer.
+//
+//   std::vector<PassDepth> depth(5);
+//   depth_by_pass(machine, state, reload, paths_of(vehicle), depth);
+//   if (depth[4].carried) say(depth[4].loaded_m, depth[4].after_m);
+#pragma once
+
+#include <array>
+#include <limits>
+#include <span>
+
+#include "performance/equilibrium.hpp"
+#include "performance/travel.hpp"
+
+namespace hardpan::performance {
+
+// The nearest axle ahead whose wheels run in the same paths, or kOwnPath; by the vehicle's geometry, whether or not a machine uses it.
+using Paths = std::array<std::size_t, kMaxAxles>;
+[[nodiscard]] Paths paths_of(const vehicle::Vehicle& vehicle);  // at most kMaxAxles axles
+
+struct PassDepth {
+  bool carried = false;   // false: a wheel of this pass or one before it bogs down, or has no answer; depths are NaN
+  double loaded_m = std::numeric_limits<double>::quiet_NaN();  // under the deepest wheel of this pass, below the untouched surface
+  double after_m = std::numeric_limits<double>::quiet_NaN();   // floor of the deepest path once the vehicle is gone
+};
+
+// `state` is a balanced one of this machine; out[p] is pass p + 1.
+void depth_by_pass(const Machine& machine, const State& state, const soil::Reload& reload, const Paths& paths, std::span<PassDepth> out);
+
+// The machine of the two whose state this is: with slip sinkage where the state was computed with it.
+[[nodiscard]] const Machine& machine_of(const OnSoil& on, const State& state);
+
+}  // namespace hardpan::performance
