@@ -52,6 +52,19 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
                                              .odd = "no obstacle that is tried by driving: is the unit right?"},
                                             {.role = "friction", .least = 1e-6, .most = 2, .impossible = "no friction coefficient of a wheel on ground", .bound = "above 0 to 2",
                                              .usual_least = 0.05, .usual_most = 1.2, .odd = "hardly any wheel on ground gives this friction"}};
+  static const Bounds radius{.role = "radius", .least = 0, .most = 1000, .impossible = "no turning radius", .bound = "0 to 1000 m", .usual_most = 100, .odd = "a wide ring for a taped one: is the unit right?"};
+  static const std::vector<Bounds> turn{radius, {.role = "diameter", .least = 0, .most = 2000, .impossible = "no ring of a turn", .bound = "0 to 2000 m", .usual_most = 200, .odd = "a wide ring for a taped one: is the unit right?"},
+                                        {.role = "radius_asked", .least = 0, .most = 1000, .impossible = "no turning radius", .bound = "0 to 1000 m", .usual_most = 100, .odd = "a wide turn: is the unit right?"},
+                                        {.role = "speed", .least = 0, .most = 50, .impossible = "no speed of a turn on soft ground", .bound = "0 to 50 m/s", .usual_most = 5, .odd = "fast for a turn on soft ground: is the unit right?"},
+                                        {.role = "power", .least = -1e7, .most = 1e7, .impossible = "no power of a vehicle", .bound = "under 10 MW"}, gradient};
+  static const std::vector<Bounds> remote{{.role = "delay", .least = 0, .most = 7200, .impossible = "no delay that is driven through", .bound = "0 to 2 h", .usual_most = 60, .odd = "long for driving: is the unit right?"},
+                                          {.role = "field_of_view", .least = 1e-3, .most = 360.001 * kDegree, .impossible = "no field of view", .bound = "above 0 to 360 deg"},
+                                          {.role = "image_interval", .least = 0, .most = 3600, .impossible = "no interval between images", .bound = "0 to 1 h"},
+                                          {.role = "practice", .least = 0, .most = 1e5, .impossible = "runs driven before are counted 0, 1, 2", .bound = "a whole number from 0", .whole = true},
+                                          {.role = "speed", .least = 0, .most = 50, .impossible = "no speed of remote driving", .bound = "0 to 50 m/s", .usual_most = 10, .odd = "fast for driving from afar: is the unit right?"},
+                                          {.role = "largest_error", .least = 0, .most = 1000, .impossible = "no distance from the line", .bound = "0 to 1000 m", .usual_most = 20, .odd = "far from the line: is the unit right?"},
+                                          {.role = "corridor", .least = 0.01, .most = 1000, .impossible = "no corridor", .bound = "0.01 to 1000 m"},
+                                          {.role = "stops", .least = 0, .most = 1e5, .impossible = "stops are counted 0, 1, 2", .bound = "a whole number from 0", .whole = true}};
   static const std::vector<Bounds> none;
   if (kind == "plate") return plate;
   if (kind == "shear-ring") return ring;
@@ -61,6 +74,8 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
   if (kind == "slope-trial") return trial;
   if (kind == "rut") return ruts;
   if (kind == "obstacle-trial") return obstacle;
+  if (kind == "turn-trial") return turn;
+  if (kind == "remote-run") return remote;
   return none;
 }
 

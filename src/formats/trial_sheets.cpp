@@ -28,6 +28,26 @@ std::vector<Role> roles_of(const std::string& kind) {
          {.name = "size", .dimensions = {Dimension::length}, .headings = {"size", "height", "width", "step height", "gap width", "obstacle size"}},
          {.name = "friction", .dimensions = {Dimension::none}, .headings = {"friction", "friction coefficient"}, .count = true, .may_be_blank = true},
          {.name = "axle", .dimensions = {}, .headings = {"axle", "which axle", "axle that stopped"}}, outcome, start, travel, run, assisted};
+  } else if (kind == "turn-trial") {
+    r = {{.name = "radius", .dimensions = {Dimension::length}, .headings = {"radius", "ring radius", "radius measured"}, .may_be_blank = true},
+         {.name = "diameter", .dimensions = {Dimension::length}, .headings = {"diameter", "ring diameter", "diameter measured"}, .may_be_blank = true},
+         {.name = "radius_asked", .dimensions = {Dimension::length}, .headings = {"radius asked", "asked radius"}, .may_be_blank = true},
+         {.name = "wheel_path", .dimensions = {}, .headings = {"wheel path", "path", "measured to"}},
+         {.name = "side", .dimensions = {}, .headings = {"side", "to"}},
+         {.name = "speed", .dimensions = {Dimension::speed}, .headings = {"speed", "mean speed"}, .may_be_blank = true},
+         {.name = "torque", .dimensions = {Dimension::torque}, .headings = {"torque", "mean torque", "torque of all wheels"}, .may_be_blank = true},
+         {.name = "power", .dimensions = {Dimension::power}, .headings = {"power", "mean power"}, .may_be_blank = true},
+         {.name = "gradient", .dimensions = {Dimension::angle}, .headings = {"gradient", "slope"}, .may_be_blank = true}, outcome, run};
+  } else if (kind == "remote-run") {
+    r = {{.name = "course", .dimensions = {}, .headings = {"course"}},
+         {.name = "delay", .dimensions = {Dimension::time}, .headings = {"delay", "whole delay"}},
+         {.name = "field_of_view", .dimensions = {Dimension::angle}, .headings = {"field of view", "view"}, .may_be_blank = true},
+         {.name = "image_interval", .dimensions = {Dimension::time}, .headings = {"image interval", "frame interval"}, .may_be_blank = true},
+         {.name = "practice", .dimensions = {Dimension::none}, .headings = {"practice", "runs before"}, .count = true, .may_be_blank = true},
+         {.name = "speed", .dimensions = {Dimension::speed}, .headings = {"speed", "mean speed"}, .may_be_blank = true},
+         {.name = "largest_error", .dimensions = {Dimension::length}, .headings = {"largest error", "largest sideways error", "sideways error"}, .may_be_blank = true},
+         {.name = "corridor", .dimensions = {Dimension::length}, .headings = {"corridor", "corridor width"}, .may_be_blank = true},
+         {.name = "stops", .dimensions = {Dimension::none}, .headings = {"stops"}, .count = true, .may_be_blank = true}, outcome, run};
   }
   return with_common_roles(std::move(r));
 }
@@ -101,6 +121,112 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
   summarise(entry, sheet, sheet.line.size(), around, problems);
 }
 
+void turns(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
+  using records::RingPath;
+  using records::TurnOutcome;
+  static const std::vector<std::pair<std::string, RingPath>> paths{{"outer wheel", RingPath::outer_wheel}, {"inner wheel", RingPath::inner_wheel}, {"centre", RingPath::centre}};
+  static const std::vector<std::pair<std::string, TurnOutcome>> ends{{"turned", TurnOutcome::turned}, {"stalled", TurnOutcome::stalled}, {"slid", TurnOutcome::slid}, {"stopped", TurnOutcome::stopped}};
+  static const std::vector<std::pair<std::string, bool>> sides{{"left", false}, {"right", true}};
+  const bool one_path = keys.table().has("wheel_path");
+  const RingPath stated = keys.choice("wheel_path", RingPath::outer_wheel, paths);
+  const bool power_told = keys.table().has("power_at");
+  const bool at_axles = keys.choice("power_at", false, std::vector<std::pair<std::string, bool>>{{"axles", true}, {"battery", false}});
+  if (!sheet.has("radius") && !sheet.has("diameter") && !refuse_missing(entry, sheet, {"radius_asked"}, problems)) return;
+  if (!refuse_missing(entry, sheet, {"outcome", "side"}, problems) || !check_values(entry, sheet, problems)) return;
+  if (!one_path && !sheet.has("wheel_path")) {
+    problems.refuse({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".wheel_path"}, .what = "a turning radius says nothing without what it is measured to",
+                     .bound = "outer wheel, inner wheel, centre", .remedy = "set wheel_path = \"outer wheel\", or map a column to it"});
+    return;
+  }
+  if (sheet.has("power") && !power_told) {
+    problems.remark({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".power_at"}, .what = "where the power was measured is not stated: it is reduced and not compared with a prediction",
+                     .remedy = "set power_at = \"axles\" or \"battery\""});
+  }
+  const vehicle::Vehicle* v = around.campaign->vehicle_by_id(entry.vehicle);
+  double widest_m = 0;
+  for (std::size_t k = 0; v && k < v->axles.size(); ++k) widest_m = std::max(widest_m, v->axles[k].track_width_m);
+  for (std::size_t r = 0; r < sheet.line.size(); ++r) {
+    records::TurnRun t;
+    t.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
+    t.conditions = run;
+    t.line = sheet.line[r];
+    const auto outcome = word<TurnOutcome>(entry, sheet, "outcome", r, ends, std::nullopt, problems);
+    const auto right = word<bool>(entry, sheet, "side", r, sides, std::nullopt, problems);
+    const auto path = word<RingPath>(entry, sheet, "wheel_path", r, paths, one_path ? std::optional(stated) : std::nullopt, problems);
+    const auto radius = given(sheet, "radius", r), diameter = given(sheet, "diameter", r), asked = given(sheet, "radius_asked", r);
+    if (!radius && !diameter && !asked) {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "a turn has a radius", .remedy = "tape the ring, or write the radius that was asked for"});
+      continue;
+    }
+    if (!outcome || !right || !path) continue;
+    t.radius_measured = radius || diameter;
+    t.radius_m = radius ? *radius : diameter ? *diameter / 2 : *asked;
+    t.path = *path;
+    t.right = *right;
+    t.outcome = *outcome;
+    t.speed_m_per_s = given(sheet, "speed", r);
+    t.torque_n_m = given(sheet, "torque", r);
+    t.power_w = given(sheet, "power", r);
+    t.power_at_axles = at_axles;
+    if (!sheet.text("run", r).empty()) t.conditions.run = sheet.text("run", r);
+    if (const auto g = given(sheet, "gradient", r)) {
+      t.conditions.gradient_rad = *g;
+      t.conditions.gradient_stated = true;
+    }
+    if (t.radius_measured && *path == RingPath::outer_wheel && t.radius_m < 0.5 * widest_m) {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "the outer wheel leaves no ring so small: it is wider than half the track even on the spot",
+                       .value = units::print_quantity(t.radius_m, Dimension::length, output_units(around)), .bound = "over " + units::print_quantity(0.5 * widest_m, Dimension::length, output_units(around)),
+                       .remedy = "check the unit, and what the radius is measured to"});
+      continue;
+    }
+    around.campaign->trials.turns.push_back(std::move(t));
+  }
+  summarise(entry, sheet, sheet.line.size(), around, problems);
+}
+
+void remote_runs(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
+  using records::RemoteOutcome;
+  static const std::vector<std::pair<std::string, RemoteOutcome>> ends{{"finished", RemoteOutcome::finished}, {"left the corridor", RemoteOutcome::left_corridor},
+                                                                       {"struck something", RemoteOutcome::struck}, {"stopped", RemoteOutcome::stopped}};
+  const std::string course = keys.text("course");
+  if (!refuse_missing(entry, sheet, {"delay", "outcome"}, problems) || !check_values(entry, sheet, problems)) return;
+  for (std::size_t r = 0; r < sheet.line.size(); ++r) {
+    records::RemoteRun t;
+    t.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
+    t.conditions = run;
+    t.line = sheet.line[r];
+    const auto outcome = word<RemoteOutcome>(entry, sheet, "outcome", r, ends, std::nullopt, problems);
+    const auto delay = given(sheet, "delay", r);
+    const base::Place place{.file = entry.file, .line = t.line};
+    if (!delay) {
+      problems.refuse({.place = place, .what = "a remote run has a delay", .bound = "0 s or more", .remedy = "write the whole delay, from a thing in view to the command at the wheels; 0 where there was none"});
+      continue;
+    }
+    if (!outcome) continue;
+    t.course = sheet.text("course", r).empty() ? course : sheet.text("course", r);
+    t.delay_s = *delay;
+    t.outcome = *outcome;
+    t.field_of_view_rad = given(sheet, "field_of_view", r);
+    t.image_interval_s = given(sheet, "image_interval", r);
+    t.practice = given(sheet, "practice", r);
+    t.speed_m_per_s = given(sheet, "speed", r);
+    t.largest_error_m = given(sheet, "largest_error", r);
+    t.corridor_m = given(sheet, "corridor", r);
+    t.stops = given(sheet, "stops", r);
+    if (!sheet.text("run", r).empty()) t.conditions.run = sheet.text("run", r);
+    const auto length = [&](double m) { return units::print_quantity(m, Dimension::length, output_units(around)); };
+    if (*outcome == RemoteOutcome::finished && !(t.speed_m_per_s.value_or(0) > 0)) {
+      problems.remark({.place = place, .what = "a run that finished without a speed: it counts, and enters no speed", .remedy = "write the length of the course over its time"});
+    }
+    if (*outcome == RemoteOutcome::finished && t.largest_error_m && t.corridor_m && *t.largest_error_m > 0.5 * *t.corridor_m) {
+      problems.remark({.place = place, .what = "the run finished although it went further aside than half the corridor", .value = length(*t.largest_error_m), .bound = length(0.5 * *t.corridor_m),
+                       .remedy = "look at the sheet: was the corridor left?"});
+    }
+    around.campaign->trials.remote.push_back(std::move(t));
+  }
+  summarise(entry, sheet, sheet.line.size(), around, problems);
+}
+
 }  // namespace
 
 bool is_trial_kind(const std::string& kind) { return kind == "obstacle-trial" || kind == "turn-trial" || kind == "remote-run"; }
@@ -112,6 +238,8 @@ void read_trial_record(const RecordEntry& given_entry, Keys& keys, Surroundings&
   auto sheet = read_sheet(entry.request, problems);
   if (!sheet || !run) return;
   if (entry.kind == "obstacle-trial") obstacle_tries(entry, *sheet, *run, around, problems);
+  if (entry.kind == "turn-trial") turns(entry, keys, *sheet, *run, around, problems);
+  if (entry.kind == "remote-run") remote_runs(entry, keys, *sheet, *run, around, problems);
 }
 
 }  // namespace hardpan::formats::detail

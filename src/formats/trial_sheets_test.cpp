@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -95,6 +96,84 @@ TEST_F(TrialSheet, AStepHigherThanTheWheelsIsAskedAbout) {
 TEST_F(TrialSheet, AColumnThatIsMissingIsAskedForByName) {
   read("obstacle-trial", "Obstacle,Outcome\nstep up,over\n");
   EXPECT_THAT(told(), HasSubstr("an obstacle-trial record needs a column for size"));
+}
+
+TEST_F(TrialSheet, ATurnSheetIsReadCellByCell) {
+  const auto c = read("turn-trial",
+                      "Run,Side,Diameter (m),Radius asked (m),Measured to,Speed (km/h),Torque (N m),Power (W),Gradient (deg),Outcome,Remark\n"
+                      "1,left,12.4,6,outer wheel,1.8,95,110,,turned,\n"
+                      "2,right,,3,centre,,,,2,slid,front washed out\n",
+                      "power_at = \"axles\"\n");
+  EXPECT_EQ(told(), "");
+  ASSERT_EQ(c.trials.turns.size(), 2u);
+  const auto& t = c.trials.turns;
+  EXPECT_NEAR(t[0].radius_m, 6.2, 1e-12);
+  EXPECT_TRUE(t[0].radius_measured && t[0].power_at_axles && !t[0].right);
+  EXPECT_NEAR(*t[0].speed_m_per_s, 0.5, 1e-12);
+  EXPECT_EQ(*t[0].torque_n_m, 95);
+  EXPECT_EQ(*t[0].power_w, 110);
+  EXPECT_EQ(t[1].radius_m, 3);
+  EXPECT_FALSE(t[1].radius_measured || t[1].torque_n_m);
+  EXPECT_TRUE(t[1].right);
+  EXPECT_EQ(t[1].path, records::RingPath::centre);
+  EXPECT_EQ(t[1].outcome, records::TurnOutcome::slid);
+  EXPECT_NEAR(t[1].conditions.gradient_rad, 2 * M_PI / 180, 1e-12);
+}
+
+TEST_F(TrialSheet, ARadiusWithoutWhatItIsMeasuredToIsRefused) {
+  read("turn-trial", "Side,Radius (m),Outcome\nleft,6,turned\n");
+  EXPECT_THAT(told(), HasSubstr("a turning radius says nothing without what it is measured to"));
+}
+
+TEST_F(TrialSheet, SlipsOfThePenOnATurnSheetAreNamedByLine) {
+  read("turn-trial",
+       "Side,Radius (m),Outcome,Power (W)\n"
+       "lft,6,turned,100\n"
+       "left,,turned,100\n"
+       "left,0.3,turned,100\n"      // a track of 1 m
+       "left,6,went,100\n",
+       "wheel_path = \"outer wheel\"\n");
+  for (const char* part : {"trials.csv:2", "did you mean left?", "a turn has a radius", "the outer wheel leaves no ring so small", "turned, stalled, slid, stopped", "where the power was measured is not stated"}) {
+    EXPECT_THAT(told(), HasSubstr(part));
+  }
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 4u);
+}
+
+TEST_F(TrialSheet, ARemoteSheetIsReadCellByCell) {
+  const auto c = read("remote-run",
+                      "Run,Operator,Practice,Delay (s),Field of view (deg),Image interval (ms),Speed (m/s),Largest error (cm),Corridor (m),Stops,Outcome\n"
+                      "1,AB,0,2.6,60,200,0.8,35,2,1,finished\n"
+                      "2,CD,4,0,,,,,2,,Left the corridor\n",
+                      "course = \"slalom\"\n");
+  EXPECT_EQ(told(), "");
+  ASSERT_EQ(c.trials.remote.size(), 2u);
+  const auto& t = c.trials.remote;
+  EXPECT_EQ(t[0].source.operator_name, "AB");
+  EXPECT_EQ(t[0].course, "slalom");
+  EXPECT_EQ(t[0].delay_s, 2.6);
+  EXPECT_NEAR(*t[0].field_of_view_rad, M_PI / 3, 1e-12);
+  EXPECT_NEAR(*t[0].image_interval_s, 0.2, 1e-15);
+  EXPECT_NEAR(*t[0].largest_error_m, 0.35, 1e-15);
+  EXPECT_EQ(*t[0].practice, 0);
+  EXPECT_EQ(*t[0].stops, 1);
+  EXPECT_EQ(t[1].outcome, records::RemoteOutcome::left_corridor);
+  EXPECT_FALSE(t[1].speed_m_per_s || t[1].field_of_view_rad);
+}
+
+TEST_F(TrialSheet, SlipsOfThePenOnARemoteSheetAreNamedByLine) {
+  read("remote-run",
+       "Operator,Practice,Delay (s),Speed (m/s),Largest error (m),Corridor (m),Outcome\n"
+       "AB,0,,0.8,,,finished\n"
+       "AB,1,2.6,0.8,,,finshed\n"
+       "AB,2,2.6,,,,finished\n"
+       "AB,3,2.6,0.8,1.4,2,finished\n");
+  for (const char* part : {"a remote run has a delay", "did you mean finished?", "without a speed", "further aside than half the corridor"}) EXPECT_THAT(told(), HasSubstr(part));
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 2u);
+}
+
+TEST_F(TrialSheet, HalfARunOfPracticeIsRefused) {
+  read("remote-run", "Operator,Practice,Delay (s),Speed (m/s),Outcome\nAB,1.5,2.6,0.8,finished\n");
+  EXPECT_THAT(told(), HasSubstr("runs driven before are counted 0, 1, 2"));
 }
 
 }  // namespace

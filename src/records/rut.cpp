@@ -84,6 +84,7 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
     std::vector<std::pair<std::string, double>> loaded, after, rebound;
     std::vector<std::pair<std::string, std::size_t>> places;
     bool all_name_a_run = true;
+    double weight_n = 0, gradient_rad = 0;  // sums
   };
   std::map<Key, Depths> groups;
   for (const RutReading& r : readings) {
@@ -105,6 +106,8 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
     const RunConditions& c = r.conditions;
     Depths& d = groups[{c.vehicle, r.source.zone, r.wheel_path, r.pass}];
     d.places.emplace_back(r.source.file, r.line);
+    d.weight_n += c.weight_n;
+    d.gradient_rad += c.gradient_rad;
     d.all_name_a_run = d.all_name_a_run && !c.run.empty();
     if (loaded) d.loaded.emplace_back(c.run, *r.depth_loaded_m);
     if (after) d.after.emplace_back(c.run, *r.depth_after_m);
@@ -122,6 +125,7 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
                      .vehicle = c.vehicle,
                      .zone = r.source.zone,
                      .run = c.run,
+                     .wheel_path = r.wheel_path,
                      .slip_ratio = *r.slip_ratio};
       p.sinkage_m = loaded ? *r.depth_loaded_m : *r.depth_after_m;
       p.depth_kind = loaded ? "loaded" : "after";
@@ -142,6 +146,8 @@ RutResult reduce_ruts(const std::vector<RutReading>& readings, const RutSettings
     RutGroup g{
         .vehicle = std::get<0>(key), .zone = std::get<1>(key), .wheel_path = std::get<2>(key), .pass = std::get<3>(key)};
     g.readings = d.places.size();
+    g.weight_n = d.weight_n / static_cast<double>(g.readings);
+    g.gradient_rad = d.gradient_rad / static_cast<double>(g.readings);
     g.n_is_runs = d.all_name_a_run;
     g.depth_loaded_m = over_runs(d.loaded, g.n_is_runs, settings.level);
     g.depth_after_m = over_runs(d.after, g.n_is_runs, settings.level);

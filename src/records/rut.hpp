@@ -28,6 +28,7 @@ struct RutGroup {
   std::string vehicle, zone, wheel_path;
   int pass = 1;
   std::size_t readings = 0, runs = 0;
+  double weight_n = 0, gradient_rad = 0;  // means over the readings
   std::optional<math::Estimate> depth_loaded_m, depth_after_m, rebound_m;  // n = runs, or readings if no run is named
   bool n_is_runs = false;
   std::vector<std::pair<std::string, std::size_t>> places;  // file and line of each reading
@@ -45,7 +46,7 @@ struct PassGrowth {
 struct SinkagePoint {
   std::string file;
   std::size_t line = 0;
-  std::string vehicle, zone, run;
+  std::string vehicle, zone, run, wheel_path;
   double slip_ratio = 0, sinkage_m = 0;
   double weight_n = 0, gradient_rad = 0;
   std::optional<double> rolling_radius_m;

@@ -18,7 +18,7 @@ using records::ObstacleOutcome;
 vehicle::Vehicle front_driven() {
   vehicle::Vehicle v;
   v.id = "carrier";
-  v.body = {.mass_kg = 420, .cg_x_m = 1.1, .cg_z_m = 0.45};
+  v.bodies = {{.mass_kg = 420, .cg_x_m = 1.1, .cg_z_m = 0.45}};
   for (const double x : {0.0, 1.3}) {
     vehicle::Axle a;
     a.name = x == 0 ? "rear" : "front";
