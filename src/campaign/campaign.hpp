@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "base/problems.hpp"
+#include "performance/disturbed.hpp"
 #include "records/ground_records.hpp"
 #include "records/ground_settings.hpp"
 #include "records/trial_records.hpp"
@@ -35,6 +36,7 @@ struct Zone {
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   bool loose = true;
   records::LayerChoice layers = records::LayerChoice::weaker;
+  std::optional<performance::DisturbedStrength> disturbed;  // where a wheel has been
 };
 
 // Which ground a following wheel meets in a prediction.

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <future>
 #include <map>
@@ -66,6 +67,17 @@ void read_head(Campaign& c, Keys k) {
   c.notes = k.text("notes");
 }
 
+// Strength where a wheel has been; nothing where none of it is stated.
+std::optional<performance::DisturbedStrength> disturbed_strength(Keys& k) {
+  performance::DisturbedStrength d{.cohesion_pa = k.not_negative("disturbed_cohesion", Dimension::pressure)};
+  if (const auto angle = k.positive("disturbed_friction_angle", Dimension::angle)) {
+    if (*angle < 60 * M_PI / 180) d.tan_phi = std::tan(*angle);
+    else k.table().refuse("disturbed_friction_angle", "no friction angle of ground", "above 0, below 60 deg", "check value and unit");
+  }
+  d.shear_modulus_m = k.positive("disturbed_shear_modulus", Dimension::length);
+  return d.cohesion_pa || d.tan_phi || d.shear_modulus_m ? std::optional(d) : std::nullopt;
+}
+
 void read_zones(Campaign& c, const io::TomlTable& root, base::Problems& problems) {
   std::set<std::string> ids;
   for (const io::TomlTable& t : root.tables("zone")) {
@@ -77,6 +89,7 @@ void read_zones(Campaign& c, const io::TomlTable& root, base::Problems& problems
     z.loose = k.boolean("loose", true);
     z.slip_sinkage = k.choice("slip_sinkage", soil::SlipSinkage::stretch, detail::slip_sinkage_words());
     z.layers = k.choice("layers", records::LayerChoice::weaker, detail::layer_words());
+    z.disturbed = disturbed_strength(k);
     const std::string soil = k.text("soil");
     if (!soil.empty() && (fs::path(soil).is_absolute() || soil.find("..") != std::string::npos)) {
       t.refuse("soil", "a soil file lies inside the campaign folder", "a path such as soils/marsh.toml, or \"textbook:ID\"", "copy the file into soils/");

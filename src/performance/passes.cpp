@@ -38,7 +38,7 @@ const Machine& machine_of(const OnSoil& on, const State& state) {
   return on.sinking && state.axles > 0 && contact::has(state.wheel[0].flags, contact::Flag::slip_sinkage_on) ? *on.sinking : on.plain;
 }
 
-void depth_by_pass(const Machine& machine, const State& state, const soil::Reload& reload, const Paths& paths, std::span<PassDepth> out) {
+void depth_by_pass(const Machine& machine, const State& state, const soil::Reload& reload, const Paths& paths, std::span<PassDepth> out, const std::optional<DisturbedStrength>& disturbed) {
   std::fill(out.begin(), out.end(), PassDepth{});
   if (!state.balanced()) return;
   std::array<double, kMaxAxles> deepest{};  // in the path that begins with this axle, over everything so far; 0: untouched
@@ -53,6 +53,7 @@ void depth_by_pass(const Machine& machine, const State& state, const soil::Reloa
         const auto law = soil::rut_floor(c.law, path / stretch, reload);
         if (!law) return;
         c.law = *law;
+        if (disturbed) disturb(c, *disturbed);
         floor = law->floor_m * stretch;
         c.largest_sinkage_m = std::max(c.largest_sinkage_m - floor, 0.0);
       }

@@ -2,9 +2,9 @@
 // The rut that a vehicle leaves pass by pass: each pass is its axles in turn, and the next begins on the floor that the last one left.
 //
 // Loads and slips of the wheels are those of one balanced state, kept through all passes: on the floor of a rut the soil's own moment differs a little, which is left out.
-// A wheel meets the floor that everything before it left in its path (soil::rut_floor), at whatever share of overlap machine.hpp calls the same path. Strength is that of
-// untouched ground: with the law of loading and the line of reloading alone, a wheel that comes again under the same load stops near where the last one stopped, so the
-// rut is predicted to grow less with passes than ruts do (docs/theory/trials.md). Ground with a second layer has no answer.
+// A wheel meets the floor that everything before it left in its path (soil::rut_floor), at whatever share of overlap machine.hpp calls the same path. Strength there is that of
+// untouched ground unless another is given. How much a rut grows from pass to pass hangs on the unloading stiffness above all: hardly at 1 MPa/m, as pass to the power 0.3 to
+// 0.5 at 20 MPa/m (docs/theory/trials.md). Ground with a second layer has no answer.
 //
 //   std::vector<PassDepth> depth(5);
 //   depth_by_pass(machine, state, reload, paths_of(vehicle), depth);
@@ -15,6 +15,7 @@
 #include <limits>
 #include <span>
 
+#include "performance/disturbed.hpp"
 #include "performance/equilibrium.hpp"
 #include "performance/travel.hpp"
 
@@ -30,8 +31,9 @@ struct PassDepth {
   double after_m = std::numeric_limits<double>::quiet_NaN();   // floor of the deepest path once the vehicle is gone
 };
 
-// `state` is a balanced one of this machine; out[p] is pass p + 1.
-void depth_by_pass(const Machine& machine, const State& state, const soil::Reload& reload, const Paths& paths, std::span<PassDepth> out);
+// `state` is a balanced one of this machine; out[p] is pass p + 1. `disturbed` (as wheels meet it, see about) is the strength wherever a wheel has been.
+void depth_by_pass(const Machine& machine, const State& state, const soil::Reload& reload, const Paths& paths, std::span<PassDepth> out,
+                   const std::optional<DisturbedStrength>& disturbed = std::nullopt);
 
 // The machine of the two whose state this is: with slip sinkage where the state was computed with it.
 [[nodiscard]] const Machine& machine_of(const OnSoil& on, const State& state);

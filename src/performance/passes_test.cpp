@@ -68,7 +68,7 @@ TEST(Passes, EachPassBeginsOnTheFloorThatTheLastOneLeft) {
     EXPECT_NEAR(pass.loaded_m, loaded, 1e-9);
     EXPECT_NEAR(pass.after_m, zu - pu / ku, 1e-9);
   }
-  // Passes deepen the rut, ever less: what the theory page calls the known weakness.
+  // Passes deepen the rut, ever less.
   EXPECT_GT(depth[1].after_m, depth[0].after_m);
   EXPECT_LT(depth[2].after_m - depth[1].after_m, depth[1].after_m - depth[0].after_m);
 }
@@ -87,6 +87,23 @@ TEST(Passes, TheFloorNeverRisesFromPassToPass) {
       }
     }
   }
+}
+
+// Ground that springs back carries the next wheel before it is pressed further; ground that stays down does not.
+TEST(Passes, StifferUnloadingMakesRutsGrowMore) {
+  const vehicle::Vehicle v = test::carrier();
+  const Solved s = solve(v, std::nullopt, soil::SlipSinkage::none, 0.1);
+  double before = 0;
+  for (const double k0 : {2e6, 5e6, 20e6, 100e6}) {
+    std::vector<PassDepth> depth(8);
+    depth_by_pass(s.machine, s.state, {.k0_pa_per_m = k0, .au_pa_per_m2 = 0}, paths_of(v), depth);
+    ASSERT_TRUE(depth[7].carried);
+    const double growth = depth[7].loaded_m / depth[0].loaded_m;
+    EXPECT_GT(growth, before);
+    before = growth;
+  }
+  // A floor that never rebounds: the last wheel's depth is the next one's start.
+  EXPECT_GT(before, 1.5);
 }
 
 TEST(Passes, WheelsApartRunEachInTheirOwnRut) {

@@ -19,6 +19,7 @@ std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Groun
   if (!centre.slip_exponent) centre.slip_exponent = plan.form.slip_exponent_mean;
   auto on_centre = on_soil(vehicle, centre, plan.gravity_m_s2, rule, place, problems, ground.rut);
   if (!on_centre) return std::nullopt;
+  if (ground.disturbed) disturb_following(*on_centre, about(*ground.disturbed, ground.centre, centre));
   Placed out{.vehicle = vehicle.id, .zone = ground.zone, .centre = *on_centre, .plan = plan};
   if (!ground.distribution) {
     out.reason_without = ground.textbook ? "textbook soil, not your ground: no scatter is known"
@@ -43,6 +44,7 @@ std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Groun
       if (!s.slip_exponent) s.slip_exponent = plan.form.slip_exponent_mean;
       auto on = on_soil(vehicle, s, plan.gravity_m_s2, rule, place, problems, ground.rut);
       if (!on) return false;
+      if (ground.disturbed) disturb_following(*on, about(*ground.disturbed, ground.centre, s));
       to.push_back(*on);
     }
     return true;

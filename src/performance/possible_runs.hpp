@@ -20,6 +20,7 @@
 
 #include "base/thread_pool.hpp"
 #include "math/estimate.hpp"
+#include "performance/disturbed.hpp"
 #include "performance/travel.hpp"
 #include "soil/possible_soils.hpp"
 
@@ -41,6 +42,7 @@ struct Ground {
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   bool loose = true;           // both with and without slip sinkage; false: without only
   std::optional<soil::Reload> rut;  // measured, and following wheels run in the rut; absent: on untouched ground
+  std::optional<DisturbedStrength> disturbed;  // of following wheels in the rut, where measured; absent: as untouched
   // For the values beside the answer only (sanity.hpp); no prediction is computed from them.
   std::optional<MeasuredResistance> measured_resistance;
   std::optional<double> cone_index_pa;     // of a standard cone (ASABE S313.3), uppermost layer

@@ -258,20 +258,21 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
   return out;
 }
 
-std::string following_words(const Machine& m) {
+std::string following_words(const Machine& m, bool disturbed) {
   if (!m.rut) return "Following wheels are computed on untouched ground: the effect of the rut is not in these numbers.";
   std::string own;
   for (std::size_t k = 0; k + 1 < m.axles; ++k) {
     if (m.axle[k].path_of == kOwnPath) own += fmt::format("{}{}", own.empty() ? "" : ", ", k + 1);
   }
-  return "Following wheels run on the floor of the rut that the wheels ahead left, by the measured unloading stiffness; the soil's strength there is taken as untouched. "
+  return "Following wheels run on the floor of the rut that the wheels ahead left, by the measured unloading stiffness; " +
+         std::string(disturbed ? "the soil's strength there is that stated for disturbed ground. " : "the soil's strength there is taken as untouched. ") +
          "The model is known to give such a wheel less pull than tests mostly show (Wong 2008; Senatore and Sandu 2011)." +
          (own.empty() ? "" : " Axles in paths of their own, counted from the rear, on untouched ground: " + own + ".");
 }
 
 std::vector<std::string> notes_of(const Placed& placed, const Ground& ground, const Prediction& p) {
   std::vector<std::string> out;
-  out.push_back(following_words(placed.centre.plain));
+  out.push_back(following_words(placed.centre.plain, ground.disturbed.has_value()));
   if (ground.weakest_crust_pa && p.used.pressure_pa.hi < *ground.weakest_crust_pa) {
     out.push_back(fmt::format("The wheels press at most {:.0f} % of what the weakest crust of this zone carried under a plate: such a wheel bears on the crust, and neither "
                               "sinkage nor pull is what the law of the ground below it says.",

@@ -213,7 +213,9 @@ VehicleModel::VehicleModel(const vehicle::Vehicle& vehicle, const performance::G
 
 std::optional<OnSoil> VehicleModel::place(const soil::Soil& soil) const {
   base::Problems problems;
-  return performance::on_soil(vehicle_, soil, plan_.gravity_m_s2, ground_.loose ? ground_.slip_sinkage : soil::SlipSinkage::none, {}, problems, ground_.rut);
+  auto on = performance::on_soil(vehicle_, soil, plan_.gravity_m_s2, ground_.loose ? ground_.slip_sinkage : soil::SlipSinkage::none, {}, problems, ground_.rut);
+  if (on && ground_.disturbed) performance::disturb_following(*on, performance::about(*ground_.disturbed, ground_.centre, soil));
+  return on;
 }
 
 std::vector<std::vector<double>> VehicleModel::predict(const std::vector<std::vector<double>>& sets, double slip_shift) const {
