@@ -204,6 +204,10 @@ void compare(const Placed& placed, Quantity q, std::vector<Reading> readings, Co
   detail::judge_comparison(c, by_draw);
 }
 
+}  // namespace
+
+namespace detail {
+
 // The radius that the model's slip refers to. A tyre without a measured one has its deflected radius, which the state of the wheel
 // tells; a level, slowly driven vehicle stands for all.
 double model_radius(const Placed& placed) {
@@ -217,6 +221,12 @@ double model_radius(const Placed& placed) {
   performance::states_at_slip({&placed.centre, 1}, 0.1, 0, {&s, 1}, space);
   return s.balanced() && s.wheel[k].torque_radius_m > 0 ? s.wheel[k].torque_radius_m : wheel.shearing_radius_m;
 }
+
+}  // namespace detail
+
+namespace {
+
+using detail::model_radius;
 
 // `accept` says whether a window is a measure of the quantity: yes (values filled), no, or spoilt.
 enum class Use { yes, no, spoilt };

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <limits>
 
+#include "validation/detail/at_weight.hpp"
+
 namespace hardpan::validation {
 namespace {
 
@@ -90,12 +92,13 @@ struct Told {
 
 std::string friction_text(const ObstacleComparison& c, const ObstacleLimits& k, const Told& told) {
   std::string out;
+  const auto least = [](double mu) { return mu < 0.005 ? std::string("no friction") : fmt::format("a friction of at least {:.2f}", mu); };
   if (c.friction_needed_passed && std::isfinite(*c.friction_needed_passed)) {
-    out += fmt::format(" By the computation {} takes a friction of at least {:.2f}", told.size(*k.bracket.hardest_passed), *c.friction_needed_passed);
+    out += fmt::format(" By the computation {} takes {}", told.size(*k.bracket.hardest_passed), least(*c.friction_needed_passed));
   }
   if (c.friction_needed_failed) {
     out += out.empty() ? " By the computation " : " and ";
-    out += std::isfinite(*c.friction_needed_failed) ? fmt::format("{} of at least {:.2f}", told.size(*k.bracket.failed), *c.friction_needed_failed)
+    out += std::isfinite(*c.friction_needed_failed) ? fmt::format("{} takes {}", told.size(*k.bracket.failed), least(*c.friction_needed_failed))
                                                     : fmt::format("no friction gets the vehicle over {}", told.size(*k.bracket.failed));
   }
   return out.empty() ? out : out + ".";
@@ -106,7 +109,7 @@ std::string predicted_text(const ObstacleComparison& c, const ObstacleLimits& k,
   const double lo = c.predicted_m->lo, hi = c.predicted_m->hi;
   if (std::isinf(hi)) return fmt::format("Predicted on hard ground at the friction measured ({}): over at least {}", at, told.size(lo));
   return fmt::format("Predicted on hard ground at the friction measured ({}): over up to {}", at,
-                     hi - lo < 2e-3 ? told.size(lo) : fmt::format("{} to {}", told.size(lo), told.size(hi)));
+                     hi - lo < 2e-3 ? told.size(lo) : units::print_interval(lo, hi, units::Dimension::length, told.units));
 }
 
 ObstacleComparison compare_one(const ObstacleLimits& k, const vehicle::Vehicle* vehicle, double gravity_m_s2, const Told& told) {
@@ -119,10 +122,9 @@ ObstacleComparison compare_one(const ObstacleLimits& k, const vehicle::Vehicle* 
   };
   if (!k.bracket.hardest_passed && !k.bracket.failed) return not_judged("no try was decided");
   std::optional<p::ProfileVehicle> v;
-  if (vehicle) v = p::profile_vehicle(*vehicle, gravity_m_s2);
+  if (vehicle) v = p::profile_vehicle(detail::at_weight(*vehicle, k.weight_n, gravity_m_s2), gravity_m_s2);
   if (!v || v->axles.size() < 2) return not_judged(vehicle ? "a vehicle of this many axles is not crossed with" : "the vehicle is not described");
   if (k.backward) v = p::mirrored(*v);
-  v->weight_n = k.weight_n;
   if (k.bracket.hardest_passed) c.friction_needed_passed = friction_needed(*v, k.obstacle, *k.bracket.hardest_passed);
   if (k.bracket.failed) c.friction_needed_failed = friction_needed(*v, k.obstacle, *k.bracket.failed);
   if (!k.friction) return not_judged("the friction of wheel on obstacle was not measured; add a column friction");

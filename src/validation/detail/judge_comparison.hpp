@@ -20,4 +20,7 @@ void judge_comparison(Comparison& comparison, const DrawDifferences& by_draw);
 // fewer than 20.
 [[nodiscard]] std::optional<math::Interval> central_interval(std::vector<double> values);
 
+// The radius [m] that the slip of the model refers to.
+[[nodiscard]] double model_radius(const performance::Placed& placed);
+
 }  // namespace hardpan::validation::detail
