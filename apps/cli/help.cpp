@@ -48,9 +48,9 @@ const char* help_of(const std::string& verb) {
         "Exit code 2: refused by 'check'. A parameter that the tests do not determine is named, not refused.\n"
         "Example: hardpan ground spit --estimator log-log"},
       {"drawbar",
-        "Reduces tow logs, hand tow sheets, slope trials and rut sheets to measured behaviour.\n"
-        "Use it after towing or climbing, to see pull against slip, motion resistance, gradients bracketed by go and no-go, and\n"
-        "ruts by pass, before any model is asked.\n"
+        "Reduces tow logs, hand tow sheets, slope trials, rut sheets, and trials of obstacles, turns and remote driving to measured behaviour.\n"
+        "Use it after towing or climbing, to see pull against slip, motion resistance, gradients bracketed by go and no-go, ruts by pass,\n"
+        "steps and radii bracketed, speed against delay, and two vehicles tested in turn, before any model is asked.\n"
         "Reads the campaign; writes nothing. --trace keeps each step of the reduction of a log, but only 'run' writes it (out/trace).\n"
         "Slips come out in %, pull over weight as a coefficient without unit, angles in deg; --json is SI, with angles in rad.\n"
         "Exit code 2: refused by 'check'. A log without ground speed is no error: it gives no slip, and the text says so.\n"

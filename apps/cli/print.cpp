@@ -237,6 +237,7 @@ std::string drawbar_text(const campaign::Results& r) {
     if (depth) out += fmt::format("  rut of {} in {}, {} path, pass {}: {} {}\n", g.vehicle, g.zone, g.wheel_path, g.pass, units::print_quantity(depth->value, Dimension::length, units_of(r.campaign)),
                                     g.depth_loaded_m ? "under the wheel" : "after the wheel");
   }
+  out += trials_text(r);
   for (const auto& log : r.drawbar.logs) {
     if (log.status != "ok" || log.slip_status != "ok") out += fmt::format("  {}: {}\n", log.file, log.status != "ok" ? log.status : log.slip_status);
   }
@@ -286,7 +287,7 @@ std::string validate_text(const campaign::Results& r) {
     for (const auto& c : p.comparisons) out += "  " + c.statement + "\n";
     for (const auto& g : p.gradients) out += "  " + g.statement + "\n";
   }
-  return out + findings_text(r);
+  return out + compared_trials_text(r) + findings_text(r);
 }
 
 std::string findings_text(const campaign::Results& r) {

@@ -25,6 +25,8 @@ namespace hardpan::cli {
 [[nodiscard]] std::string predict_text(const campaign::Results& results);
 [[nodiscard]] std::string validate_text(const campaign::Results& results);
 [[nodiscard]] std::string findings_text(const campaign::Results& results);
+[[nodiscard]] std::string trials_text(const campaign::Results& results);           // part of drawbar_text
+[[nodiscard]] std::string compared_trials_text(const campaign::Results& results);  // part of validate_text
 // The short table from results.json of an unchanged run.
 [[nodiscard]] std::string findings_text(const io::Json& results);
 [[nodiscard]] std::string plan_text(const service::Plan& plan);

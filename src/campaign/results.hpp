@@ -10,6 +10,7 @@
 #include "campaign/campaign.hpp"
 #include "performance/clearance.hpp"
 #include "performance/placement.hpp"
+#include "campaign/trial_results.hpp"
 #include "performance/prediction.hpp"
 #include "performance/tip_over_joints.hpp"
 #include "records/drawbar.hpp"
@@ -58,6 +59,7 @@ struct Results {
   Campaign campaign;
   records::GroundResult ground;
   records::DrawbarResult drawbar;
+  TrialResults trials;
   std::vector<PairResult> pairs;
   std::vector<VehicleResult> vehicles;                      // in the order of the campaign
   std::vector<validation::Finding> findings;                // in the order of the requirements

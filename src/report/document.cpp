@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include "report/detail/parts.hpp"
+#include "report/detail/trials.hpp"
 
 namespace hardpan::report {
 namespace detail {
@@ -71,12 +72,16 @@ std::vector<std::pair<std::string, Figure>> figures(const campaign::Results& res
       out.emplace_back(std::move(id), std::move(f));
     }
   }
+  for (Figure& f : detail::trial_figures(results)) {
+    std::string id = f.id;
+    out.emplace_back(std::move(id), std::move(f));
+  }
   return out;
 }
 
 std::vector<io::Table> tables(const campaign::Results& results) {
   std::vector<io::Table> out;
-  for (auto part : {detail::judgement_tables(results), detail::ground_tables(results), detail::vehicle_tables(results)}) {
+  for (auto part : {detail::judgement_tables(results), detail::ground_tables(results), detail::vehicle_tables(results), detail::trial_tables(results)}) {
     for (io::Table& t : part) {
       if (!t.rows.empty()) out.push_back(std::move(t));
     }
@@ -94,6 +99,7 @@ std::string html(const campaign::Results& results) {
   s.page.open("results", "Results");
   detail::soil_results(s);
   detail::vehicle_results(s);
+  detail::trial_results(s);
   detail::prediction_results(s);
   detail::whole_vehicle_part(s);
   s.page.close();

@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 
 #include "report/detail/parts.hpp"
+#include "report/detail/trials.hpp"
 
 namespace hardpan::report::detail {
 namespace {
@@ -132,6 +133,7 @@ void validation_part(Sheet& s) {
     comparisons(s, pair);
     updated(s, pair);
   }
+  trial_comparisons(s);
   s.slot("predicted-measured");
   s.page.close();
 }

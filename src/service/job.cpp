@@ -15,6 +15,7 @@
 #include "formats/campaign_reader.hpp"
 #include "io/files.hpp"
 #include "service/provenance.hpp"
+#include "service/trials.hpp"
 #include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
@@ -52,6 +53,7 @@ std::optional<performance::Ground> ground_of(const Results& r, const std::string
   g.loose = zone->loose;
   const bool in_rut = r.campaign.following_wheels == campaign::FollowingWheels::rut;
   g.slip_sinkage = zone->slip_sinkage;
+  g.disturbed = zone->disturbed;
   for (const records::ZoneGround& z : r.ground.zones) {
     if (z.zone != zone_id || !z.soil || !z.soil->centre.bearing || !z.soil->centre.shear || !z.soil->centre.shear->shear_modulus_m) continue;
     g.distribution = z.soil;
@@ -120,6 +122,8 @@ std::vector<std::pair<std::string, std::string>> pairs_of(const Results& r) {
   for (const auto& q : r.campaign.requirements) add(q.vehicle, q.zone);
   for (const auto& w : r.drawbar.windows) add(w.vehicle, w.zone);
   for (const auto& s : r.drawbar.slopes) add(s.vehicle, s.zone);
+  for (const auto& g : r.drawbar.ruts.groups) add(g.vehicle, g.zone);
+  for (const auto& t : r.trials.reduced.turns) add(t.vehicle, t.zone);
   if (out.empty()) {
     for (const auto& v : r.campaign.vehicles) {
       for (const auto& z : r.ground.zones) add(v.id, z.zone);
@@ -166,6 +170,11 @@ struct Work {
   }
 };
 
+performance::DrawPlan draw_plan(const Results& r, const Work& work) {
+  return {.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws, .threads = work.options.threads,
+          .target = work.options.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
+}
+
 void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const Work& work) {
   for (const auto& [vehicle_id, zone_id] : pairs_of(r)) {
     if (work.options.stop.stop_requested()) return;
@@ -176,9 +185,7 @@ void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const W
     ground->measured_resistance = measured_resistance_of(r, vehicle_id, zone_id);
     ground->cone_index_pa = cone_index_of(r, zone_id);
     work.say("predicting " + v->name + " on " + zone_id);
-    performance::DrawPlan plan{.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws,
-                               .threads = work.options.threads,
-                               .target = work.options.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
+    const performance::DrawPlan plan = draw_plan(r, work);
     base::Problems refused;
     auto p = performance::place_vehicle(*v, *ground, plan, {.key = "vehicle " + vehicle_id + " on zone " + zone_id}, refused);
     if (!p) {
@@ -299,6 +306,7 @@ void run_steps(Results& r, const Work& work) {
     // What the reductions set aside and refuse belongs to what is wrong with the records; their results are the next steps'.
     static_cast<void>(records::reduce_ground(g, ground_settings(r.campaign, o), work.problems));
     static_cast<void>(records::reduce_drawbar(r.campaign.driving, drawbar_settings(r.campaign, o), work.problems));
+    reduce_trials(r, work.problems);
     work.problems.throw_if_refused();
     return;
   }
@@ -312,11 +320,13 @@ void run_steps(Results& r, const Work& work) {
   if (o.until == Step::ground) return;
   const auto& d = r.campaign.driving;
   if (d.logs.empty() && d.hand_pulls.empty() && d.slope_trials.empty() && d.ruts.empty()) {
-    r.missing.push_back("No vehicle tests: predictions are not validated.");
+    const auto& t = r.campaign.trials;
+    if (t.obstacles.empty() && t.turns.empty()) r.missing.push_back("No vehicle tests: predictions are not validated.");
   } else {
     work.say("reducing vehicle records");
     r.drawbar = records::reduce_drawbar(d, drawbar_settings(r.campaign, o), work.problems);
   }
+  reduce_trials(r, work.problems);
   work.problems.throw_if_refused();
   if (o.until == Step::drawbar) return;
   if (r.campaign.vehicles.empty()) {
@@ -328,6 +338,9 @@ void run_steps(Results& r, const Work& work) {
   predict_pairs(r, placed, work);
   if (o.until == Step::predict) return;
   validate_pairs(r, placed, work);
+  if (!work.headlines_only) {
+    compare_trials(r, placed, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, draw_plan(r, work));
+  }
   const std::vector<validation::Taught> taught = learn_pairs(r, placed, work);
   if (r.campaign.requirements.empty()) r.missing.push_back("No requirements: there is nothing to judge.");
   work.say("judging requirements");

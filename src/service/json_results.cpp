@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "service/json_results.hpp"
-#include "service/whole_vehicle.hpp"
 
 #include <cmath>
+
+#include "service/trials.hpp"
+#include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
 
@@ -339,7 +341,7 @@ Json results_json(const campaign::Results& r, Step until) {
   }));
   j.set("campaign", c).set("missing", strings(r.missing));
   if (until >= Step::ground) j.set("ground", ground(r.ground));
-  if (until >= Step::drawbar) j.set("drawbar", drawbar(r.drawbar));
+  if (until >= Step::drawbar) j.set("drawbar", drawbar(r.drawbar)).set("trials", trials_json(r));
   if (until >= Step::predict) j.set("vehicles_alone", list(r.vehicles, [&](const campaign::VehicleResult& v) { return vehicle_alone_json(v, r.campaign); }));
   if (until >= Step::predict) j.set("predictions", list(r.pairs, [](const campaign::PairResult& p) { return prediction(p.prediction); }));
   if (until >= Step::validate) {
@@ -359,6 +361,7 @@ Json results_json(const campaign::Results& r, Step until) {
       }));
       return k;
     }));
+    j.set("trials_compared", compared_trials_json(r));
     j.set("findings", list(r.findings, finding));
     j.set("amendment_effects", list(r.amendment_effects, [](const campaign::AmendmentEffect& a) {
       Json k = Json::object();

@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: Apache-2.0
+// Vehicle trials on a terminal: obstacles, turns, remote runs, two vehicles in turn, ruts by pass.
+#include <fmt/core.h>
+
+#include <cmath>
+
+#include "print.hpp"
+#include "print_parts.hpp"
+
+namespace hardpan::cli {
+
+using units::Dimension;
+using units::OutputUnits;
+
+namespace {
+
+OutputUnits units_of(const campaign::Results& r) { return r.campaign.output_units == campaign::OutputUnits::us ? OutputUnits::us : OutputUnits::si; }
+
+std::string mean_of(const std::optional<math::Estimate>& e, Dimension d, OutputUnits u) {
+  if (!e || !std::isfinite(e->value)) return "-";
+  return units::print_quantity(e->value, d, u) + (e->average_ground ? " (" + units::print_interval(e->average_ground->lo, e->average_ground->hi, d, u) + ")" : "");
+}
+
+}  // namespace
+
+std::string trials_text(const campaign::Results& r) {
+  const OutputUnits u = units_of(r);
+  const records::TrialResult& t = r.trials.reduced;
+  std::string out;
+  for (const auto& k : t.obstacles) out += fmt::format("  {} at a {}: {}\n", k.vehicle, records::group_words(k), k.text);
+  for (const auto& k : t.turns) {
+    out += fmt::format("  {} on {} to the {}, radius of the {}: {}\n", k.vehicle, k.zone, k.right ? "right" : "left", records::name(k.path), k.text);
+    for (const auto& x : k.torque) {
+      if (x.torque_n_m) out += fmt::format("    torque at {}: {}, {}\n", units::print_quantity(x.radius_m, Dimension::length, u), mean_of(x.torque_n_m, Dimension::torque, u), x.turns == 1 ? "one turn" : fmt::format("{} turns", x.turns));
+    }
+  }
+  for (const auto& c : t.remote) {
+    out += fmt::format("  remote runs of {}{}\n", c.vehicle, c.course.empty() ? "" : ", course " + c.course);
+    std::vector<std::vector<std::string>> rows{{"operator", "delay", "finished", "speed, mean 95 %", "largest sideways error, mean 95 %"}};
+    for (const auto& k : c.by_operator) {
+      rows.push_back({k.operator_name, units::print_quantity(k.delay_s, Dimension::time, u), fmt::format("{} of {}", k.finished, k.runs), mean_of(k.speed_m_per_s, Dimension::speed, u), mean_of(k.largest_error_m, Dimension::length, u)});
+    }
+    out += table(rows);
+    if (c.pace.delay) {
+      const auto seconds = [](const math::Estimate& e) { return number(e.value) + (e.average_ground ? " (" + number(e.average_ground->lo) + " to " + number(e.average_ground->hi) + ")" : ""); };
+      out += fmt::format("    a second of delay costs {} s/m over {} runs", seconds(*c.pace.delay), c.pace.runs);
+      if (c.pace.practice && c.pace.delay_alone) out += fmt::format("; practice not counted it would seem to cost {} s/m", number(c.pace.delay_alone->value));
+      out += "\n";
+    } else {
+      out += "    no line of speed against delay: " + c.pace.status + "\n";
+    }
+    for (const auto& s : c.remarks) out += "    " + s + "\n";
+    for (const auto& d : c.differences) {
+      out += fmt::format("    {}, {} to {}: {} over {}{}\n", d.what, d.first, d.second, mean_of(d.speed_m_per_s, Dimension::speed, u), d.operators == 1 ? "one operator" : fmt::format("{} operators", d.operators),
+                         d.speed_equal_practice_m_per_s ? ", at equal practice " + mean_of(d.speed_equal_practice_m_per_s, Dimension::speed, u) : "");
+    }
+  }
+  for (const auto& p : t.pairs) {
+    const auto& d = p.difference;
+    const auto print = [&](double v) { return p.quantity == "slip on a slope" ? fmt::format("{:.1f} %", 100 * v) : with_unit(v, p.unit_si, u); };
+    out += fmt::format("  {}, {}, {}: {} less {} {}{} over {} pairs{}\n", p.zone, p.quantity, p.condition, d.first, d.second, print(d.difference.value),
+                       d.difference.average_ground ? " (" + print(d.difference.average_ground->lo) + " to " + print(d.difference.average_ground->hi) + ")" : "", d.pairs, d.note.empty() ? "" : "; " + d.note);
+  }
+  for (const auto& s : t.notes) out += "  " + s + "\n";
+  return out;
+}
+
+std::string compared_trials_text(const campaign::Results& r) {
+  std::string out;
+  const campaign::TrialResults& t = r.trials;
+  if (!t.obstacles.empty() || !t.turns.empty() || !t.remote.empty() || !t.ruts.empty()) out += "trials\n";
+  for (const auto& c : t.obstacles) out += fmt::format("  {}: {}\n", c.vehicle, c.statement);
+  for (const auto& c : t.turns) out += fmt::format("  {} on {}: {}\n", c.vehicle, c.zone, c.statement);
+  for (const auto& c : t.remote) out += fmt::format("  {} on {}: {}\n", c.vehicle, c.zone, c.statement);
+  for (const auto& c : t.ruts) out += fmt::format("  {} on {}: {}\n", c.vehicle, c.zone, c.statement);
+  return out;
+}
+
+}  // namespace hardpan::cli

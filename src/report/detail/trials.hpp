@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+// Vehicle trials in the report: obstacles, turns, remote runs, ruts by pass, two vehicles in turn.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "report/detail/parts.hpp"
+
+namespace hardpan::report::detail {
+
+void trial_results(Sheet& sheet);      // inside the results section
+void trial_comparisons(Sheet& sheet);  // inside the validation section
+[[nodiscard]] std::vector<io::Table> trial_tables(const campaign::Results& results);
+[[nodiscard]] std::vector<Figure> trial_figures(const campaign::Results& results);
+
+// Nothing where there is too little to draw.
+[[nodiscard]] std::optional<Figure> remote_figure(const campaign::Results& results, const records::RemoteCourse& course);
+[[nodiscard]] std::optional<Figure> turn_figure(const campaign::Results& results, const records::TurnLimits& turns);
+[[nodiscard]] std::optional<Figure> rut_figure(const campaign::Results& results, const validation::RutByPass& rut);
+
+// What the turns of a group were compared with; nothing where they were not.
+[[nodiscard]] const validation::TurnComparison* compared_turn(const campaign::Results& results, const records::TurnLimits& turns);
+
+}  // namespace hardpan::report::detail

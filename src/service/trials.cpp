@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/trials.hpp"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "service/json_results.hpp"
+
+namespace hardpan::service {
+
+using campaign::Results;
+using io::Json;
+
+namespace {
+
+units::OutputUnits text_units(const Results& r) { return r.campaign.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si; }
+
+// Unloading measured in the zone, or stated by its soil from elsewhere.
+std::optional<soil::Reload> reload_of(const Results& r, const std::string& zone_id) {
+  for (const records::ZoneGround& z : r.ground.zones) {
+    if (z.zone == zone_id && z.soil) return z.soil->centre.reload;
+  }
+  const campaign::Zone* zone = r.campaign.zone(zone_id);
+  return zone && zone->soil_from_elsewhere ? zone->soil_from_elsewhere->soil.reload : std::nullopt;
+}
+
+template <class T, class F>
+Json list(const std::vector<T>& items, const F& one) {
+  Json j = Json::array();
+  for (const T& item : items) j.push(one(item));
+  return j;
+}
+Json number(double v) { return std::isfinite(v) ? Json(v) : Json(); }
+Json number(const std::optional<double>& v) { return v ? number(*v) : Json(); }
+Json interval(const std::optional<math::Interval>& i) { return i ? Json::array({number(i->lo), number(i->hi)}) : Json(); }
+Json estimate(const std::optional<math::Estimate>& e) { return e ? estimate_json(*e) : Json(); }
+Json bracket(Json j, const records::SizeBracket& b, const std::string& text) {
+  return j.set("passed_m", number(b.passed)).set("failed_m", number(b.failed)).set("hardest_passed_m", number(b.hardest_passed)).set("overlap", b.overlap).set("statement", text);
+}
+
+Json obstacle(const records::ObstacleLimits& k) {
+  Json j = Json::object();
+  j.set("vehicle", k.vehicle).set("zone", k.zone).set("obstacle", records::name(k.obstacle)).set("rolling_start", k.rolling_start).set("backward", k.backward);
+  j.set("weight_n", k.weight_n).set("tries", k.tries.size()).set("friction_ratio", interval(k.friction));
+  return bracket(std::move(j), k.bracket, k.text);
+}
+
+Json turn(const records::TurnLimits& k) {
+  Json j = Json::object();
+  j.set("vehicle", k.vehicle).set("zone", k.zone).set("side", k.right ? "right" : "left").set("wheel_path", records::name(k.path)).set("gradient_rad", k.gradient_rad);
+  j.set("weight_n", k.weight_n).set("turns", k.turns.size());
+  j.set("torque_against_radius", list(k.torque, [](const records::TorqueAtRadius& t) {
+    Json m = Json::object();
+    return m.set("radius_m", t.radius_m).set("turns", t.turns).set("torque_n_m", estimate(t.torque_n_m)).set("power_w", estimate(t.power_w)).set("work_j_per_m", estimate(t.work_j_per_m)).set("speed_m_per_s", number(t.speed_m_per_s));
+  }));
+  return bracket(std::move(j), k.bracket, k.text);
+}
+
+Json remote(const records::RemoteCourse& c) {
+  Json j = Json::object(), line = Json::object();
+  j.set("vehicle", c.vehicle).set("zone", c.zone).set("course", c.course).set("runs", c.runs.size()).set("corridor_m", number(c.corridor_m));
+  line.set("status", c.pace.status).set("runs", c.pace.runs).set("seconds_per_metre_per_second_of_delay", estimate(c.pace.delay)).set("seconds_per_metre_per_log_practice", estimate(c.pace.practice));
+  line.set("delay_without_practice_term", estimate(c.pace.delay_alone)).set("correlation_of_practice_with_delay_ratio", number(c.pace.correlation)).set("confounded", c.pace.confounded);
+  j.set("pace", line);
+  j.set("by_operator", list(c.by_operator, [](const records::OperatorAtDelay& k) {
+    Json m = Json::object();
+    return m.set("operator", k.operator_name).set("delay_s", k.delay_s).set("runs", k.runs).set("finished", k.finished).set("speed_m_per_s", estimate(k.speed_m_per_s)).set("largest_error_m", estimate(k.largest_error_m)).set("mean_practice_runs", number(k.mean_practice));
+  }));
+  j.set("by_delay", list(c.by_delay, [](const records::AtDelay& k) {
+    Json m = Json::object();
+    return m.set("delay_s", k.delay_s).set("runs", k.runs).set("finished", k.finished).set("left_corridor", k.left_corridor).set("struck", k.struck).set("stopped", k.stopped).set("chance_of_finishing_ratio", interval(k.chance_of_finishing)).set("largest_error_m", number(k.largest_error_m));
+  }));
+  j.set("differences", list(c.differences, [](const records::GroupDifference& d) {
+    Json m = Json::object();
+    return m.set("what", d.what).set("first", d.first).set("second", d.second).set("operators", d.operators).set("speed_m_per_s", estimate_json(d.speed_m_per_s)).set("speed_at_equal_practice_m_per_s", estimate(d.speed_equal_practice_m_per_s)).set("practice_difference_runs", d.practice_difference);
+  }));
+  return j.set("remarks", list(c.remarks, [](const std::string& s) { return Json(s); }));
+}
+
+}  // namespace
+
+void reduce_trials(Results& r, base::Problems& problems) {
+  records::TrialSettings s;
+  s.obstacles.output_units = s.turns.output_units = s.remote.output_units = text_units(r);
+  r.trials.reduced = records::reduce_trials(r.campaign.trials, r.campaign.driving, r.drawbar, s, problems);
+}
+
+void compare_trials(Results& r, const std::vector<performance::Placed>& placed, const std::function<std::optional<performance::Ground>(const std::string&)>& ground_of, const performance::DrawPlan& plan) {
+  const units::OutputUnits u = text_units(r);
+  const auto& reduced = r.trials.reduced;
+  r.trials.obstacles = validation::compare_obstacles(reduced.obstacles, r.campaign.vehicles, r.campaign.gravity_m_s2, u);
+  for (std::size_t i = 0; i < r.pairs.size() && i < placed.size(); ++i) {
+    const vehicle::Vehicle* v = r.campaign.vehicle_by_id(r.pairs[i].vehicle);
+    if (!v) continue;
+    const campaign::Zone* zone = r.campaign.zone(r.pairs[i].zone);
+    const auto disturbed = zone ? zone->disturbed : std::nullopt;
+    for (auto& k : validation::compare_ruts(*v, placed[i], reload_of(r, r.pairs[i].zone), r.drawbar, u, disturbed)) r.trials.ruts.push_back(std::move(k));
+    const auto here = [&](const records::TurnLimits& k) { return k.vehicle == v->id && k.zone == r.pairs[i].zone; };
+    if (std::none_of(reduced.turns.begin(), reduced.turns.end(), here)) continue;
+    if (const auto ground = ground_of(r.pairs[i].zone)) {
+      for (auto& k : validation::compare_turns(reduced.turns, *v, *ground, plan, u)) r.trials.turns.push_back(std::move(k));
+    }
+  }
+}
+
+void compare_remote_runs(Results& r, const RemotePredictions& predicted) {
+  for (const records::RemoteCourse& c : r.trials.reduced.remote) {
+    const auto speeds = predicted(c.vehicle, c.zone);
+    if (!speeds.empty()) r.trials.remote.push_back(validation::compare_remote(c, speeds, text_units(r)));
+  }
+}
+
+Json trials_json(const Results& r) {
+  const records::TrialResult& t = r.trials.reduced;
+  Json j = Json::object();
+  j.set("obstacles", list(t.obstacles, obstacle)).set("turns", list(t.turns, turn)).set("remote_runs", list(t.remote, remote));
+  j.set("paired", list(t.pairs, [](const records::PairedTrial& p) {
+    Json m = Json::object();
+    m.set("quantity", p.quantity).set("unit", p.unit_si.empty() ? "1" : p.unit_si).set("zone", p.zone).set("lane", p.lane).set("condition", p.condition);
+    m.set("first", p.difference.first).set("second", p.difference.second).set("difference", estimate_json(p.difference.difference)).set("pairs", p.difference.pairs).set("left_over", p.difference.left_over);
+    return m.set("balanced", p.difference.balanced).set("drift", number(p.difference.drift)).set("note", p.difference.note);
+  }));
+  return j.set("notes", list(t.notes, [](const std::string& s) { return Json(s); }));
+}
+
+Json compared_trials_json(const Results& r) {
+  Json j = Json::object();
+  j.set("obstacles", list(r.trials.obstacles, [](const validation::ObstacleComparison& c) {
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("zone", c.zone).set("obstacle", records::name(c.obstacle)).set("measured_m", interval(c.measured_m)).set("predicted_m", interval(c.predicted_m));
+    m.set("friction_needed_passed_ratio", number(c.friction_needed_passed)).set("friction_needed_failed_ratio", number(c.friction_needed_failed));
+    m.set("judged", c.judged).set("consistent", c.consistent).set("ends_alike", c.ends_alike ? Json(*c.ends_alike) : Json());
+    return m.set("statement", c.statement);
+  }));
+  j.set("turns", list(r.trials.turns, [](const validation::TurnComparison& c) {
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("zone", c.zone).set("wheel_path", records::name(c.path)).set("side", c.right ? "right" : "left").set("measured_m", interval(c.measured_m)).set("predicted_m", interval(c.predicted_m));
+    m.set("limited_by", performance::name(c.limit)).set("possible_soils", c.soils).set("goes_at_passed_ratio", number(c.goes_at_passed)).set("fails_at_failed_ratio", number(c.fails_at_failed));
+    m.set("judged", c.judged).set("consistent", c.consistent).set("ends_alike", c.ends_alike ? Json(*c.ends_alike) : Json());
+    m.set("torque", list(c.torque, [](const validation::TorqueCompared& t) {
+      Json k = Json::object();
+      k.set("radius_m", t.radius_m).set("vehicle_radius_m", t.vehicle_radius_m).set("measured_n_m", estimate(t.measured_n_m)).set("predicted_n_m", number(t.predicted_n_m)).set("next_point_n_m", interval(t.next_point_n_m));
+      return k.set("measured_work_j_per_m", estimate(t.measured_work_j_per_m)).set("predicted_work_j_per_m", number(t.predicted_work_j_per_m)).set("consistent", t.consistent ? Json(*t.consistent) : Json());
+    }));
+    return m.set("statement", c.statement);
+  }));
+  j.set("remote_runs", list(r.trials.remote, [](const validation::RemoteComparison& c) {
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("zone", c.zone).set("course", c.course).set("judged", c.judged).set("consistent", c.consistent).set("least_share_ratio", number(c.least_share)).set("most_share_ratio", number(c.most_share));
+    m.set("delays", list(c.delays, [](const validation::SpeedCompared& d) {
+      Json k = Json::object();
+      return k.set("delay_s", d.delay_s).set("operators", d.operators).set("measured_m_per_s", estimate_json(d.measured_m_per_s)).set("predicted_m_per_s", number(d.predicted_m_per_s)).set("limited_by", d.limited_by).set("left_corridor", d.left_corridor);
+    }));
+    return m.set("statement", c.statement);
+  }));
+  return j.set("ruts_by_pass", list(r.trials.ruts, [](const validation::RutByPass& c) {
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("zone", c.zone).set("wheel_path", c.wheel_path).set("slip_ratio", number(c.slip_ratio)).set("slip_measured", c.slip_measured).set("depths_judged", c.judged).set("depths_consistent", c.consistent);
+    m.set("growth_exponent", estimate(c.growth_measured)).set("predicted_growth_exponent", number(c.growth_predicted)).set("grows_more", c.grows_more).set("grows_less", c.grows_less);
+    m.set("passes", list(c.passes, [](const validation::RutPass& p) {
+      Json k = Json::object();
+      k.set("pass", p.pass).set("measured_loaded_m", estimate(p.measured_loaded_m)).set("predicted_loaded_m", estimate_json(p.predicted_loaded_m));
+      return k.set("measured_after_m", estimate(p.measured_after_m)).set("predicted_after_m", estimate_json(p.predicted_after_m));
+    }));
+    return m.set("statement", c.statement);
+  }));
+}
+
+}  // namespace hardpan::service
