@@ -13,7 +13,8 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 GUIDE = ROOT / "docs" / "guide" / "campaign-files.md"
 SECTIONS = {"soil_file": "soils/NAME.toml", "vehicle_file": "vehicles/NAME.toml", "instrument_file": "instruments.toml",
-            "requirement_file": "requirements.toml", "amend": "amendments.csv"}
+            "requirement_file": "requirements.toml", "amend": "amendments.csv",
+            "survey_sheets": "Sheets of quick answers"}
 ELSEWHERE = "campaign.toml"  # records and their columns
 ASKING = ("quantity|quantity_text|require_quantity|positive|not_negative|text|require_text|boolean|number|integer|date|texts|choice|value|"
           "require_value|has|table|tables|require_table|strings|numbers")

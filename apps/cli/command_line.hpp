@@ -75,7 +75,7 @@ class CommandLine {
 
 void add_campaign_verbs(CommandLine& line);  // new plan check ground drawbar predict validate report run changes pack
 void add_soil_verbs(CommandLine& line);      // wheel climb
-void add_way_verbs(CommandLine& line);       // gravity ride boulders endurance
+void add_way_verbs(CommandLine& line);       // gravity ride boulders endurance study
 void add_vehicle_verbs(CommandLine& line);   // tipover obstacle stopping
 void add_slope_verb(CommandLine& line);      // slope
 void add_turn_verb(CommandLine& line);       // turn

@@ -121,6 +121,7 @@ void add_way_verbs(CommandLine& line) {
   add_ride_verb(line);
   add_boulders_verb(line);
   add_endurance_verb(line);
+  add_study_verb(line);
 }
 
 }  // namespace hardpan::cli

@@ -214,7 +214,15 @@ const char* help_of(const std::string& verb) {
         "Reads the vehicle file (drives, battery, idle loads), the trip sheet, and a soil for rows that name none; writes nothing.\n"
         "Energy comes out in Wh, distances in m and km, torque in N m. A drive over its continuous torque holds it for the time told.\n"
         "Exit code 2: refused; 3: a row has no numerical answer.\n"
-        "Example: hardpan endurance --vehicle vehicles/dunlin.toml --trip day.csv --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --reserve '20 %' --and-back"}};
+        "Example: hardpan endurance --vehicle vehicles/dunlin.toml --trip day.csv --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --reserve '20 %' --and-back"},
+      {"study",
+        "One or two parameters of a vehicle swept on a soil: wheel diameter, width or stiffness, mass, slip.\n"
+        "Use it while a vehicle is being designed: how much maximum gradient or pull another wheel or mass would bring. Each variant is\n"
+        "the vehicle of the file with only that changed; the body is lifted with larger wheels. A variant that is no vehicle says why.\n"
+        "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing. A campaign does the same over possible\n"
+        "soils, with figures ([[study]] in campaign.toml).\n"
+        "Gradients come out in deg, pull over weight without unit. Exit code 2: refused; 3: a variant has no numerical answer.\n"
+        "Example: hardpan study --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --vary 'wheel diameter: 0.4 m to 0.8 m in 5' --vary 'mass: 300 kg to 500 kg in 3'"}};
   return kHelp.at(verb);
 }
 

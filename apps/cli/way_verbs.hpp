@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Verbs about the way: each in a file of its own.
+// Verbs about the way and about variants of a vehicle: each in a file of its own.
 #pragma once
 
 #include "command_line.hpp"
@@ -9,5 +9,6 @@ namespace hardpan::cli {
 void add_ride_verb(CommandLine& line);
 void add_boulders_verb(CommandLine& line);
 void add_endurance_verb(CommandLine& line);
+void add_study_verb(CommandLine& line);
 
 }  // namespace hardpan::cli

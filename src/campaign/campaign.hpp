@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "base/problems.hpp"
+#include "campaign/questions.hpp"
 #include "performance/disturbed.hpp"
 #include "records/ground_records.hpp"
 #include "records/ground_settings.hpp"
@@ -92,6 +93,7 @@ struct Campaign {
   std::vector<Amendment> amendments;
   bool amendments_applied = true;
   std::vector<std::string> learn_from;  // ids of vehicle records that update the soil; every other is held out
+  Questions questions;
   std::vector<InputFile> inputs;
   records::GroundRecords ground;
   records::VehicleRecords driving;

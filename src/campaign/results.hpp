@@ -62,6 +62,7 @@ struct Results {
   TrialResults trials;
   std::vector<PairResult> pairs;
   std::vector<VehicleResult> vehicles;                      // in the order of the campaign
+  Answers answers;                                          // to the campaign's questions beyond requirements
   std::vector<validation::Finding> findings;                // in the order of the requirements
   std::vector<AmendmentEffect> amendment_effects;
   std::vector<std::string> missing;                         // steps that had nothing to run on, in sentences

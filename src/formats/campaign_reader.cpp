@@ -14,6 +14,7 @@
 #include "formats/detail/record_entry.hpp"
 #include "formats/detail/words.hpp"
 #include "formats/instrument_file.hpp"
+#include "formats/questions_reader.hpp"
 #include "formats/requirement_file.hpp"
 #include "formats/soil_file.hpp"
 #include "formats/vehicle_file.hpp"
@@ -477,6 +478,7 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] has this id or file", .value = settings.only_record, .bound = known, .remedy = near ? "did you mean " + *near + "?" : "--record takes the id or the file of a record"});
   }
   read_learning(c, doc.root(), problems);
+  c.questions = read_questions(c, doc.root(), problems);
   if (settings.only_record.empty()) check_table_soils(c, doc.root(), problems);
   c.ground.instruments = c.instruments;
   c.ground.reference_point = c.reference_point;

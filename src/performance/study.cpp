@@ -172,6 +172,11 @@ std::optional<double> present_value(const vehicle::Vehicle& v, Varied what, doub
   return std::nullopt;
 }
 
+std::string why_no_study(const std::vector<Variation>& variations) {
+  base::Problems problems;
+  return check(variations, {}, {}, problems) ? std::string() : problems.list().front().what;
+}
+
 std::optional<Study> study(const vehicle::Vehicle& vehicle, const Ground& ground, DrawPlan plan, const std::vector<Variation>& variations, const StudySettings& settings, const base::Place& place, base::Problems& problems) {
   if (!check(variations, settings, place, problems)) return std::nullopt;
   Study out{.vehicle = vehicle.id, .zone = ground.zone, .variations = variations, .quantity = settings.quantity, .slip_ratio = settings.slip_ratio};

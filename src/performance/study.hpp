@@ -54,6 +54,8 @@ struct Study {
   std::string reason_without;                            // without draws
   [[nodiscard]] const StudyCell& at(std::size_t i, std::size_t j = 0) const { return cells[variations.size() == 2 ? i * variations[1].steps + j : i]; }
 };
+// Why these cannot be varied together, in words; empty when they can.
+[[nodiscard]] std::string why_no_study(const std::vector<Variation>& variations);
 struct StudySettings {
   Studied quantity = Studied::gradient_at_slip;
   double slip_ratio = 0.2;

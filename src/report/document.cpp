@@ -102,6 +102,7 @@ std::string html(const campaign::Results& results) {
   detail::trial_results(s);
   detail::prediction_results(s);
   detail::whole_vehicle_part(s);
+  detail::questions_part(s);
   s.page.close();
   detail::validation_part(s);
   detail::uncertainty_part(s);

@@ -16,6 +16,7 @@
 #include "io/files.hpp"
 #include "service/provenance.hpp"
 #include "service/trials.hpp"
+#include "service/questions.hpp"
 #include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
@@ -336,6 +337,7 @@ void run_steps(Results& r, const Work& work) {
   if (!work.headlines_only) answer_vehicles(r);
   std::vector<performance::Placed> placed;
   predict_pairs(r, placed, work);
+  if (!work.headlines_only) answer_questions(r, o, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, [&](const std::string& what) { work.say(what); });
   if (o.until == Step::predict) return;
   validate_pairs(r, placed, work);
   if (!work.headlines_only) {

@@ -55,6 +55,7 @@ void soil_results(Sheet& sheet);      // inside the results section
 void vehicle_results(Sheet& sheet);   // likewise
 void prediction_results(Sheet& sheet);
 void whole_vehicle_part(Sheet& sheet); // likewise: what no soil enters, vehicle by vehicle
+void questions_part(Sheet& sheet);    // likewise: driving through a delay, vehicles against each other, studies
 void validation_part(Sheet& sheet);
 void uncertainty_part(Sheet& sheet);
 void limits_part(Sheet& sheet);

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "formats/questions_reader.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+namespace hardpan::formats {
+namespace {
+
+campaign::Campaign known() {
+  campaign::Campaign c;
+  c.vehicles.resize(2);
+  c.vehicles[0].id = "dunlin";
+  c.vehicles[1].id = "knot";
+  c.zones.push_back({.id = "dune"});
+  return c;
+}
+
+campaign::Questions read(const std::string& text, base::Problems& problems) {
+  const io::TomlDocument doc = io::parse_toml(text, "campaign.toml", problems);
+  return read_questions(known(), doc.root(), problems);
+}
+
+TEST(QuestionsReader, ReadsWhatACampaignAsks) {
+  base::Problems problems;
+  const auto q = read(R"([remote]
+sight = "10 m"
+delay = "3 s"
+corridor = "3 m"
+image_loss = "2 %"
+[[compare]]
+vehicles = ["dunlin", "knot"]
+zone = "dune"
+[[study]]
+vehicle = "knot"
+zone = "dune"
+vary = ["wheel diameter: 40 cm to 1 m in 5", "mass: 300 kg to 600 kg"]
+quantity = "maximum gradient over slip"
+)", problems);
+  EXPECT_FALSE(problems.refused()) << problems.list().front().text();
+  ASSERT_TRUE(q.remote);
+  EXPECT_NEAR(q.remote->link.delay.total_s(), 3, 1e-12);
+  EXPECT_NEAR(q.remote->link.image_loss_ratio, 0.02, 1e-12);
+  ASSERT_EQ(q.versus.size(), 1u);
+  EXPECT_EQ(q.versus[0].b, "knot");
+  ASSERT_EQ(q.studies.size(), 1u);
+  ASSERT_EQ(q.studies[0].variations.size(), 2u);
+  EXPECT_NEAR(q.studies[0].variations[0].value(1), 0.55, 1e-12);
+  EXPECT_EQ(q.studies[0].variations[1].steps, 7u);
+  EXPECT_EQ(q.studies[0].quantity, performance::Studied::gradient_maximum);
+}
+
+TEST(QuestionsReader, RefusesEachFault) {
+  const auto refused = [](const std::string& text) {
+    base::Problems problems;
+    static_cast<void>(read(text, problems));
+    return problems.count(base::Severity::refusal);
+  };
+  EXPECT_EQ(refused("[remote]\nsight = \"10 m\"\ncorridor = \"3 m\"\n"), 1u);                                         // no delay
+  EXPECT_EQ(refused("[remote]\nsight = \"0 m\"\ncorridor = \"3 m\"\ndelay = \"1 s\"\nuplink = \"1 s\"\n"), 4u);           // sight, both, downlink and reaction missing
+  EXPECT_EQ(refused("[[compare]]\nvehicles = [\"dunlin\"]\nzone = \"dune\"\n"), 1u);
+  EXPECT_EQ(refused("[[compare]]\nvehicles = [\"dunlin\", \"dunlim\"]\nzone = \"moon\"\n"), 2u);
+  const std::string study = "[[study]]\nvehicle = \"knot\"\nzone = \"dune\"\n";
+  EXPECT_EQ(refused(study), 1u);
+  for (const char* vary : {"colour: 1 m to 2 m", "mass 1 kg to 2 kg", "mass: 1 m to 2 kg", "mass: 2 kg to 1 kg", "mass: 1 kg to 2 kg in many", "mass: 1 kg to 2 kg in 1000"}) {
+    EXPECT_EQ(refused(study + "vary = [\"" + vary + "\"]\n"), 1u) << vary;
+  }
+  EXPECT_EQ(refused(study + "vary = [\"mass: 1 kg to 2 kg\", \"mass: 1 kg to 2 kg\"]\n"), 1u);
+  EXPECT_EQ(refused(study + "vary = [\"mass: 100 kg to 200 kg\"]\nslip = \"120 %\"\nquantity = \"joy\"\n"), 2u);
+}
+
+}  // namespace
+}  // namespace hardpan::formats

@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/questions.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "performance/boulder_field.hpp"
+#include "performance/turning.hpp"
+#include "service/detail/json_parts.hpp"
+#include "service/json_results.hpp"
+
+namespace hardpan::service {
+
+using campaign::Results;
+using detail::number_or_null;
+using io::Json;
+namespace p = performance;
+
+namespace {
+
+constexpr double kDelays_s[] = {0.2, 0.5, 1, 1.5, 2, 3, 5, 8, 12, 20, 30};
+
+p::DrawPlan plan_of(const Results& r, const ComputeOptions& o) {
+  return {.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws, .threads = o.threads,
+          .target = o.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
+}
+
+std::string first_refusal(const base::Problems& problems) {
+  for (const base::Problem& one : problems.list()) {
+    if (one.severity == base::Severity::refusal) return one.text();
+  }
+  return "it is refused";
+}
+
+// Top speed of the drives on firm ground.
+std::optional<double> top_speed_m_s(const vehicle::Vehicle& v) {
+  std::optional<double> out;
+  for (const vehicle::Axle& a : v.axles) {
+    if (!a.drive.driven || !a.drive.max_speed_rad_per_s) continue;
+    const double speed = *a.drive.max_speed_rad_per_s * vehicle::shearing_radius_m(a.wheel);
+    out = std::min(out.value_or(speed), speed);
+  }
+  return out;
+}
+
+campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v) {
+  campaign::RemoteAnswer out{.vehicle = pair.vehicle, .zone = pair.zone};
+  const auto own = top_speed_m_s(v);
+  if (!own && !q.fastest_m_s) {
+    out.why_not = "neither the drives nor campaign.toml state a top speed";
+    return out;
+  }
+  out.fastest_from = own && (!q.fastest_m_s || *own <= *q.fastest_m_s) ? "the drives" : "campaign.toml";
+  out.fastest_m_s = own && q.fastest_m_s ? std::min(*own, *q.fastest_m_s) : own ? *own : *q.fastest_m_s;
+  out.half_width_m = 0.5 * (q.corridor_m - p::make_swath(v, 0).width_m());
+  if (!(out.half_width_m > 0)) {
+    out.why_not = "the corridor is no wider than the vehicle";
+    return out;
+  }
+  const double radius = p::smallest_radius_m(v);
+  out.smallest_radius_m = std::isfinite(radius) ? radius : 0;
+  // Steady descent held: W sin a = mu W cos a.
+  const math::Estimate& descent = pair.prediction.descent.estimate;
+  const auto braking = [](double steepest_rad) { return steepest_rad > 0 ? std::min(std::tan(std::min(steepest_rad, 1.1)), 2.0) : 0.0; };
+  if (!std::isfinite(descent.value)) {
+    out.why_not = "the descent that the brakes hold has no numerical answer on this ground";
+    return out;
+  }
+  out.braking_coefficient = braking(descent.value);
+  if (descent.next_point && std::isfinite(descent.next_point->lo)) out.braking_low = braking(descent.next_point->lo);
+  driving::Situation s{.path = driving::slalom(3 * q.slalom_wave_length_m, q.slalom_amplitude_m, q.slalom_wave_length_m),
+                       .rule = {.look_ahead_m = q.look_ahead_m, .smallest_radius_m = out.smallest_radius_m, .anticipation_ratio = q.anticipation_ratio, .link = q.link},
+                       .corridor = {.half_width_m = out.half_width_m, .fastest_m_s = out.fastest_m_s},
+                       .sensing_range_m = q.sight_m, .gravity_m_s2 = r.campaign.gravity_m_s2, .braking_coefficient = out.braking_low.value_or(out.braking_coefficient), .gradient_rad = q.gradient_rad,
+                       .thinking_s = q.thinking_s};
+  std::vector<double> delays{q.link.delay.total_s()};
+  for (const double d : kDelays_s) {
+    if (d >= q.link.delay.reaction_s) delays.push_back(d);
+  }
+  std::sort(delays.begin(), delays.end());
+  delays.erase(std::unique(delays.begin(), delays.end()), delays.end());
+  out.at_delay = driving::remote_speed(s, r.campaign.seed);
+  out.over_delay = driving::speed_against_delay(s, delays, r.campaign.seed);
+  if (out.braking_low && *out.braking_low != out.braking_coefficient) {
+    s.braking_coefficient = out.braking_coefficient;
+    out.over_delay_best = driving::speed_against_delay(s, delays, r.campaign.seed);
+  }
+  return out;
+}
+
+campaign::VersusAnswer answer_versus(const Results& r, const campaign::VersusQuestion& q, const p::DrawPlan& plan, const std::optional<p::Ground>& ground) {
+  campaign::VersusAnswer out{.a = q.a, .b = q.b, .zone = q.zone};
+  const vehicle::Vehicle *a = r.campaign.vehicle_by_id(q.a), *b = r.campaign.vehicle_by_id(q.b);
+  if (!ground || !a || !b) {
+    out.why_not = "the soil of the zone is not complete";
+    return out;
+  }
+  base::Problems refused;
+  const auto pair = p::place_pair(*a, *b, *ground, plan, {.key = "vehicles " + q.a + " and " + q.b + " on zone " + q.zone}, refused);
+  if (!pair) {
+    out.why_not = first_refusal(refused);
+    return out;
+  }
+  out.reason_without = pair->a.reason_without;
+  for (const p::Compared quantity : p::kCompared) {
+    const p::Versus v = p::compare(*pair, quantity, {.working_slip_a = a->working_slip.value_or(0.2), .working_slip_b = b->working_slip.value_or(0.2)});
+    out.rows.push_back({quantity, v.a.estimate, v.b.estimate, v.difference, v.a_better_ratio, v.draws, v.left_out});
+  }
+  return out;
+}
+
+campaign::StudyAnswer answer_study(const Results& r, const campaign::StudyQuestion& q, const p::DrawPlan& plan, const std::optional<p::Ground>& ground) {
+  campaign::StudyAnswer out{.vehicle = q.vehicle, .zone = q.zone};
+  const vehicle::Vehicle* v = r.campaign.vehicle_by_id(q.vehicle);
+  if (!ground || !v) {
+    out.why_not = "the soil of the zone is not complete";
+    return out;
+  }
+  base::Problems refused;
+  out.study = p::study(*v, *ground, plan, q.variations, {.quantity = q.quantity, .slip_ratio = q.slip_ratio.value_or(v->working_slip.value_or(0.2))}, {.key = "study"}, refused);
+  if (!out.study) out.why_not = first_refusal(refused);
+  return out;
+}
+
+Json speed_json(const driving::RemoteSpeed& s) {
+  return Json::object().set("speed_m_per_s", s.speed_m_s).set("limited_by", driving::name(s.limited_by)).set("stop_limited_m_per_s", s.stop_limited_m_s).set("corridor_held_to_m_per_s", s.steering.speed_m_s)
+      .set("move_and_wait_m_per_s", s.move_and_wait_m_s).set("linear_steering_limit_m_per_s", number_or_null(s.linear_limit_m_s));
+}
+
+Json points_json(const std::vector<driving::DelayPoint>& points) {
+  Json out = Json::array();
+  for (const driving::DelayPoint& x : points) {
+    Json j = speed_json(x.speed);
+    j.set("delay_s", x.delay_s);
+    out.push(j);
+  }
+  return out;
+}
+
+
+}  // namespace
+
+void answer_questions(Results& r, const ComputeOptions& options, const std::function<std::optional<p::Ground>(const std::string&)>& ground, const std::function<void(const std::string&)>& say) {
+  const campaign::Questions& asked = r.campaign.questions;
+  const p::DrawPlan plan = plan_of(r, options);
+  if (asked.remote) {
+    for (const campaign::PairResult& pair : r.pairs) {
+      if (options.stop.stop_requested()) return;
+      const vehicle::Vehicle* v = r.campaign.vehicle_by_id(pair.vehicle);
+      if (!v) continue;
+      say("driving " + v->name + " through the delay on " + pair.zone);
+      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, *v));
+    }
+  }
+  for (const campaign::VersusQuestion& q : asked.versus) {
+    if (options.stop.stop_requested()) return;
+    say("comparing " + q.a + " with " + q.b + " on " + q.zone);
+    r.answers.versus.push_back(answer_versus(r, q, plan, ground(q.zone)));
+  }
+  for (const campaign::StudyQuestion& q : asked.studies) {
+    if (options.stop.stop_requested()) return;
+    say("varying " + q.vehicle + " on " + q.zone);
+    r.answers.studies.push_back(answer_study(r, q, plan, ground(q.zone)));
+  }
+}
+
+Json study_json(const p::Study& s) {
+  Json j = Json::object();
+  j.set("vehicle", s.vehicle).set("zone", s.zone).set("quantity", p::name(s.quantity)).set("unit", p::unit(s.quantity)).set("slip_ratio", s.slip_ratio).set("reason_without", s.reason_without);
+  Json varied = Json::array();
+  for (std::size_t k = 0; k < s.variations.size(); ++k) {
+    const p::Variation& v = s.variations[k];
+    varied.push(Json::object().set("parameter", p::name(v.what)).set("unit", p::unit(v.what)).set("from_si", v.from).set("to_si", v.to).set("values", static_cast<double>(v.steps)).set("present_si", s.present[k]));
+  }
+  j.set("varied", varied);
+  Json cells = Json::array();
+  for (const p::StudyCell& c : s.cells) {
+    Json k = Json::object();
+    k.set("values_si", Json(c.values)).set("status", c.why_not.empty() ? "computed" : c.why_not);
+    k.set("estimate", c.why_not.empty() ? estimate_json(c.outcome.estimate) : Json()).set("limiting_factor", c.why_not.empty() ? Json(p::name(c.outcome.centre_factor)) : Json());
+    cells.push(k);
+  }
+  return j.set("cells", cells);
+}
+
+Json questions_json(const campaign::Answers& a) {
+  Json j = Json::object(), remote = Json::array(), versus = Json::array(), studies = Json::array();
+  for (const campaign::RemoteAnswer& x : a.remote) {
+    Json k = Json::object();
+    k.set("vehicle", x.vehicle).set("zone", x.zone).set("status", x.why_not.empty() ? "computed" : x.why_not).set("fastest_m_per_s", x.fastest_m_s).set("fastest_from", x.fastest_from);
+    k.set("half_width_m", x.half_width_m).set("smallest_radius_m", x.smallest_radius_m).set("braking_coefficient_ratio", x.braking_coefficient).set("braking_coefficient_low_ratio", x.braking_low);
+    k.set("at_delay", x.why_not.empty() ? speed_json(x.at_delay) : Json()).set("over_delay", points_json(x.over_delay)).set("over_delay_best_estimate", points_json(x.over_delay_best));
+    remote.push(k);
+  }
+  for (const campaign::VersusAnswer& x : a.versus) {
+    Json k = Json::object(), rows = Json::array();
+    for (const campaign::VersusRow& row : x.rows) {
+      rows.push(Json::object().set("quantity", p::name(row.quantity)).set("unit", p::unit(row.quantity)).set("more_is_better", p::more_is_better(row.quantity)).set("first", estimate_json(row.a)).set("second", estimate_json(row.b))
+                    .set("difference", estimate_json(row.difference)).set("first_better_ratio", row.a_better_ratio).set("draws", static_cast<double>(row.draws)).set("draws_left_out", static_cast<double>(row.left_out)));
+    }
+    k.set("first", x.a).set("second", x.b).set("zone", x.zone).set("status", x.why_not.empty() ? "computed" : x.why_not).set("reason_without", x.reason_without).set("quantities", rows);
+    versus.push(k);
+  }
+  for (const campaign::StudyAnswer& x : a.studies) {
+    studies.push(x.study ? study_json(*x.study) : Json::object().set("vehicle", x.vehicle).set("zone", x.zone).set("status", x.why_not));
+  }
+  return j.set("remote", remote).set("compare", versus).set("study", studies);
+}
+
+}  // namespace hardpan::service
