@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Results section: driving through a delay, vehicles against each other on common possible soils, studies.
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 #include <fmt/core.h>
@@ -15,6 +16,11 @@ namespace p = performance;
 using campaign::RemoteAnswer;
 using campaign::StudyAnswer;
 using campaign::VersusAnswer;
+
+std::string capital(std::string text) {
+  if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+  return text;
+}
 
 std::string speed(const Sheet& s, double m_s) { return std::isfinite(m_s) ? s.print.value(m_s, kSpeed) : std::string("any"); }
 
@@ -141,16 +147,14 @@ InUnit axis_unit(const Sheet& s, p::Varied what, double largest_si) {
 }
 
 Figure study_figure(const Sheet& s, const p::Study& st, std::size_t number) {
-  Figure f{.id = fmt::format("study-{}", number), .title = std::string(p::name(st.quantity)) + " against " + p::name(st.variations[0].what) + ", " + pair_name(s.results, st.vehicle, st.zone)};
+  Figure f{.id = fmt::format("study-{}", number), .title = capital(p::name(st.quantity)) + " against " + p::name(st.variations[0].what) + ", " + pair_name(s.results, st.vehicle, st.zone)};
   const Measure m = st.quantity == p::Studied::pull_at_slip ? kPullCoefficient : kGradient;
   const p::Variation& first = st.variations[0];
   const InUnit x = axis_unit(s, first.what, first.to);
   std::vector<double> all;
   for (const p::StudyCell& c : st.cells) all.push_back(c.why_not.empty() ? c.outcome.centre : 0);
   const InUnit y{s.print.common(all, m)};
-  std::string label = p::name(first.what);
-  label[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(label[0])));
-  Panel panel{.x = {.label = label, .unit = x.spelling()}, .y = {.label = st.quantity == p::Studied::pull_at_slip ? "Pull coefficient" : "Maximum gradient", .unit = y.spelling()}};
+  Panel panel{.x = {.label = capital(p::name(first.what)), .unit = x.spelling()}, .y = {.label = st.quantity == p::Studied::pull_at_slip ? "Pull coefficient" : "Maximum gradient", .unit = y.spelling()}};
   const bool two = st.variations.size() == 2;
   // Six inks, dashes and markers at the most: of more values, six evenly spread.
   const std::size_t inner = two ? st.variations[1].steps : 1, lines = std::min<std::size_t>(inner, 6);
@@ -225,10 +229,11 @@ void study(Sheet& s, const StudyAnswer& a, std::size_t number) {
         continue;
       }
       const auto& next = c.outcome.estimate.next_point;
-      g.rows.back().push_back(s.print.value(c.outcome.centre, m) + (next ? " (" + s.print.value(next->lo, m) + ")" : ""));
+      g.rows.back().push_back(s.print.value(c.outcome.centre, m) + (next ? " (" + s.print.value(next->lo, m) + ")" : "") +
+                                (c.outcome.centre_factor == p::LimitingFactor::traction || c.outcome.centre_factor == p::LimitingFactor::none ? "" : std::string(", ") + p::name(c.outcome.centre_factor)));
     }
   }
-  g.note = std::string(st.reason_without.empty() ? "Best-estimate soil, in brackets the lower end of the next point." : "Best-estimate soil; no interval: " + st.reason_without + ".") + (whys.empty() ? "" : " Where there is no value: " + joined(whys, "; ") + ".");
+  g.note = std::string(st.reason_without.empty() ? "Best-estimate soil, in brackets the lower end of the next point; what limits it where that is not traction." : "Best-estimate soil; no interval: " + st.reason_without + ".") + (whys.empty() ? "" : " Where there is no value: " + joined(whys, "; ") + ".");
   s.page.table(g);
 }
 
