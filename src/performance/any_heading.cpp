@@ -5,8 +5,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <numbers>
+
+#include "performance/detail/slope_lanes.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -22,16 +23,10 @@ double largest_slip(const TurnState& s) {
   return most;
 }
 
-// Where no balance is left, the larger part of the weight's pull along the slope names what is missing.
-HeadingFactor ground_gives_out(double heading_rad) {
-  if (std::abs(std::sin(heading_rad)) > std::abs(std::cos(heading_rad))) return HeadingFactor::side_slip;
-  return std::cos(heading_rad) > 0 ? HeadingFactor::traction : HeadingFactor::run_away;
-}
-
 HeadingFactor factor_of(const TurnState& s, double heading_rad) {
   switch (limit_of(s)) {
     case TurnLimit::none: return HeadingFactor::none;
-    case TurnLimit::ground: return ground_gives_out(heading_rad);
+    case TurnLimit::ground: return detail::ground_gives_out(heading_rad);
     case TurnLimit::torque:
     case TurnLimit::power: return HeadingFactor::torque;
     case TurnLimit::steering: return HeadingFactor::steering;
@@ -47,39 +42,83 @@ struct Tried {
   HeadingFactor factor = HeadingFactor::none;
 };
 
-HeadingReach reach(const std::function<Tried(double)>& at, double steepest_rad, HeadingFactor ground) {
-  HeadingReach out{.solve = {.tolerance = kBracket, .residual_unit = "rad"}};
+}  // namespace
+
+namespace detail {
+
+HeadingBounds working_bounds(const HeadingQuestion& q) { return {q.working_slip, q.working_drift_rad, HeadingFactor::drift}; }
+HeadingBounds largest_bounds() { return {1, std::numbers::pi / 4, HeadingFactor::side_slip}; }
+
+HeadingFactor ground_gives_out(double heading_rad) {
+  // A tie, at 45 deg, goes one way on every quarter of the circle.
+  if (std::abs(std::sin(heading_rad)) > std::abs(std::cos(heading_rad)) + 1e-9) return HeadingFactor::side_slip;
+  return std::cos(heading_rad) > 0 ? HeadingFactor::traction : HeadingFactor::run_away;
+}
+
+namespace {
+
+Tried tried(StraightWay& way, double gradient, double heading_rad, const HeadingBounds& bounds) {
+  Tried t{.state = way.at(gradient)};
+  t.factor = factor_of(t.state, heading_rad);
+  if (t.factor == HeadingFactor::none && std::abs(t.state.drift_rad) > bounds.drift_rad) t.factor = bounds.beyond_drift;
+  if (t.factor == HeadingFactor::none && largest_slip(t.state) > bounds.slip) t.factor = HeadingFactor::working_slip;
+  return t;
+}
+
+void not_even_level(HeadingReach& out, HeadingFactor factor) {
+  out.factor = factor;
+  out.drift_rad = out.largest_slip = contact::kNoNumber;
+  out.solve.status = factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::no_solution;
+}
+
+}  // namespace
+
+OnLevel on_level(const TurningMachine& machine, const HeadingBounds& bounds) {
+  StraightWay way(machine, 0);
+  const Tried t = tried(way, 0, 0, bounds);
+  OnLevel out{.travels = t.factor == HeadingFactor::none};
+  out.otherwise.solve = {.residual_unit = "rad", .evaluations = 1};
+  if (!out.travels) not_even_level(out.otherwise, t.factor);
+  return out;
+}
+
+KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const HeadingBounds& bounds, double steepest_rad, double bracket_rad) {
+  KnownLimit known{.reach = {.solve = {.tolerance = bracket_rad, .residual_unit = "rad"}}};
+  HeadingReach& out = known.reach;
+  StraightWay way(machine, heading_rad);
+  const auto at = [&](double gradient) {
+    ++out.solve.evaluations;
+    return tried(way, gradient, heading_rad, bounds);
+  };
   double low = 0, high = 0;
   const auto keep = [&](double gradient, const Tried& t) {
     low = out.gradient_rad = gradient;
     out.drift_rad = t.state.drift_rad;
     out.largest_slip = largest_slip(t.state);
+    known.z = way.z;
   };
   Tried t = at(0);
-  out.solve.evaluations = 1;
   out.factor = t.factor;
   if (t.factor != HeadingFactor::none) {
-    out.drift_rad = out.largest_slip = contact::kNoNumber;
-    out.solve.status = t.factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::no_solution;
-    return out;
+    not_even_level(out, t.factor);
+    return known;
   }
+  known.travels = true;
   keep(0, t);
   for (;;) {
     while (out.factor == HeadingFactor::none) {
       if (low >= steepest_rad) {
         out.solve.status = base::SolveStatus::out_of_range;
-        return out;
+        return known;
       }
       high = std::min(low + kRung, steepest_rad);
       t = at(high);
-      ++out.solve.evaluations;
       out.factor = t.factor;
       if (t.factor == HeadingFactor::none) keep(high, t);
     }
-    while (high - low > kBracket) {
+    while (high - low > bracket_rad) {
       const double middle = 0.5 * (low + high);
       t = at(middle);
-      ++out.solve.evaluations;
       ++out.solve.steps;
       if (t.factor == HeadingFactor::none) keep(middle, t);
       else {
@@ -91,21 +130,20 @@ HeadingReach reach(const std::function<Tried(double)>& at, double steepest_rad, 
     // Looked for from far away a balance can be missed: once more from next to it. Missed from there too, it has met another one and both
     // have ended: the ground gives out.
     t = at(high);
-    ++out.solve.evaluations;
     out.factor = t.factor;
     if (t.factor == HeadingFactor::none) {
       keep(high, t);
       continue;
     }
-    if (t.factor == HeadingFactor::not_converged && t.state.solve.status == base::SolveStatus::stalled) out.factor = ground;
+    if (t.factor == HeadingFactor::not_converged && t.state.solve.status == base::SolveStatus::stalled) out.factor = ground_gives_out(heading_rad);
     break;
   }
   out.solve.residual = high - low;
   out.solve.status = out.factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::converged;
-  return out;
+  return known;
 }
 
-}  // namespace
+}  // namespace detail
 
 const char* name(HeadingFactor factor) {
   switch (factor) {
@@ -127,18 +165,8 @@ const char* name(HeadingFactor factor) {
 std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question) {
   std::vector<HeadingLimit> out;
   for (const double heading : question.headings_rad) {
-    const auto limit = [&](double slip, double drift, HeadingFactor beyond_drift) {
-      StraightOnSlopes way(machine, heading);
-      return reach([&](double gradient) {
-        Tried t{.state = way.at(gradient)};
-        t.factor = factor_of(t.state, heading);
-        if (t.factor == HeadingFactor::none && std::abs(t.state.drift_rad) > drift) t.factor = beyond_drift;
-        if (t.factor == HeadingFactor::none && largest_slip(t.state) > slip) t.factor = HeadingFactor::working_slip;
-        return t;
-      }, question.steepest_rad, ground_gives_out(heading));
-    };
-    HeadingLimit h{.heading_rad = heading, .working = limit(question.working_slip, question.working_drift_rad, HeadingFactor::drift),
-                   .largest = limit(1, std::numbers::pi / 4, HeadingFactor::side_slip)};
+    const auto limit = [&](const detail::HeadingBounds& bounds) { return detail::search_limit(machine, heading, bounds, question.steepest_rad, kBracket).reach; };
+    HeadingLimit h{.heading_rad = heading, .working = limit(detail::working_bounds(question)), .largest = limit(detail::largest_bounds())};
     const TipOver tip = tip_over(machine.stance, std::numbers::pi - heading);  // the fall line, seen from the vehicle
     h.tips_rad = tip.angle_rad;
     h.tips_about = tip.about;

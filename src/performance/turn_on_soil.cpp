@@ -218,24 +218,13 @@ std::vector<TurnState> turns_on_soil(const TurningMachine& m, const TurnCase& tu
 
 TurnState turn_on_soil(const TurningMachine& m, const TurnCase& turn) { return turns_on_soil(m, turn, {turn.radius_m}).front(); }
 
-struct StraightOnSlopes::Way {
-  Way(const TurningMachine& m, double heading_rad) : weight_n(m.machine.weight_n), turn{.heading_rad = heading_rad}, balance(m, turn), z(balance.start()) {}
-  double weight_n;
-  TurnCase turn;       // balance looks at it
-  Balance balance;
-  Unknown z;
+struct StraightOnSlopes::Way : detail::StraightWay {
+  using StraightWay::StraightWay;
 };
 
 StraightOnSlopes::StraightOnSlopes(const TurningMachine& machine, double heading_rad) : way_(std::make_unique<Way>(machine, heading_rad)) {}
 StraightOnSlopes::~StraightOnSlopes() = default;
-
-TurnState StraightOnSlopes::at(double gradient_rad) {
-  way_->turn.gradient_rad = gradient_rad;
-  Unknown z = way_->z;
-  TurnState out;
-  if (take_at(way_->balance, std::numeric_limits<double>::infinity(), way_->weight_n, z, out)) way_->z = z;
-  return out;
-}
+TurnState StraightOnSlopes::at(double gradient_rad) { return way_->at(gradient_rad); }
 
 SmallestTurn smallest_turn(const TurningMachine& m, const TurnCase& turn) {
   constexpr int kLooks = 48;             // steps of 1.9 deg of bearing

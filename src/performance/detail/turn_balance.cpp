@@ -257,6 +257,22 @@ double Balance::largest_slip() const {
   return most;
 }
 
+double Balance::largest_drive_slip() const {
+  double most = 0;
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    if (stands(i) && std::isfinite(rolled_[i].answer.slip_ratio)) most = std::max(most, rolled_[i].answer.slip_ratio);
+  }
+  return most;
+}
+
+double Balance::common_skid() const {
+  double least = 1;
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    if (stands(i) && m_.machine.axle[places_[i].axle].driven && std::isfinite(rolled_[i].answer.slip_ratio)) least = std::min(least, -rolled_[i].answer.slip_ratio);
+  }
+  return std::max(0.0, least);
+}
+
 double Balance::torque_share() const {
   double most = 0;
   for (std::size_t i = 0; i < places_.size(); ++i) {
@@ -430,6 +446,16 @@ bool take_at(Balance& balance, double radius_m, double weight_n, Unknown& z, Tur
   out.status = trouble == TurnStatus::balanced || trouble == TurnStatus::no_balance ? TurnStatus::not_converged : trouble;
   if (balance.spins()) out.status = TurnStatus::no_balance;
   return false;
+}
+
+StraightWay::StraightWay(const TurningMachine& m, double heading_rad) : weight_n(m.machine.weight_n), turn{.heading_rad = heading_rad}, balance(m, turn), z(balance.start()) {}
+
+TurnState StraightWay::at(double gradient_rad) {
+  turn.gradient_rad = gradient_rad;
+  Unknown there = z;
+  TurnState out;
+  if (take_at(balance, std::numeric_limits<double>::infinity(), weight_n, there, out)) z = there;
+  return out;
 }
 
 }  // namespace hardpan::performance::detail

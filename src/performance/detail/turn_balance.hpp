@@ -51,7 +51,7 @@ class Balance {
   // The same in steps, so that the wheels of many vehicles roll together: ask, then for every wheel that stands roll() or answer(), then tell.
   bool ask(const Unknown& z);   // false: it tips over
   [[nodiscard]] std::size_t wheels() const { return places_.size(); }
-  [[nodiscard]] bool stands(std::size_t wheel) const { return loads_[wheel] > 0; }
+  [[nodiscard]] bool stands(std::size_t wheel) const { return !loads_.empty() && loads_[wheel] > 0; }
   struct Ask {                  // a wheel that rolls ahead at a known slip
     const contact::Contact* contact = nullptr;
     double load_n = 0, slip_ratio = 0, slip_angle_rad = 0, guess_rad = 0;
@@ -63,7 +63,9 @@ class Balance {
 
   // What the last evaluation, at the solution, says.
   void report(const Unknown& z, TurnState& out) const;
-  [[nodiscard]] double largest_slip() const;
+  [[nodiscard]] double largest_slip() const;   // size
+  [[nodiscard]] double largest_drive_slip() const;
+  [[nodiscard]] double common_skid() const;    // size; of all braked wheels the least
   [[nodiscard]] double torque_share() const;
   [[nodiscard]] double steering_share() const { return share_of_largest_angle(m_.vehicle, places_); }
   [[nodiscard]] double tip_rad() const { return tip_rad_; }
@@ -101,5 +103,17 @@ class Balance {
 base::SolveReport solve(Balance& balance, double weight_n, Unknown& z);
 // One solution at a radius from a guess, which it replaces.
 bool take_at(Balance& balance, double radius_m, double weight_n, Unknown& z, TurnState& out);
+
+// Straight ahead with one heading on slope after slope, each solved from the last that balanced.
+struct StraightWay {
+  StraightWay(const TurningMachine& machine, double heading_rad);
+  StraightWay(const StraightWay&) = delete;
+  StraightWay& operator=(const StraightWay&) = delete;
+  TurnState at(double gradient_rad);
+  double weight_n;
+  TurnCase turn;       // balance looks at it
+  Balance balance;
+  Unknown z;
+};
 
 }  // namespace hardpan::performance::detail
