@@ -103,7 +103,7 @@ TEST(SlopesOverSoils, MirrorsTheRightOfAVehicleThatIsTheSameOnBothSides) {
   EXPECT_LT(s.headings[1].working.next_point->lo, *s.headings[1].working.median_rad);
   EXPECT_GT(s.headings[1].working.next_point->hi, *s.headings[1].working.median_rad);
   vehicle::Vehicle lopsided = v;
-  lopsided.body.cg_y_m = 0.05;
+  lopsided.bodies[0].cg_y_m = 0.05;
   EXPECT_FALSE(same_left_and_right(lopsided));
 }
 
