@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Vehicle trials as measured, and beside the prediction.
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/core.h>
@@ -44,7 +45,8 @@ void turn(Sheet& s, const records::TurnLimits& k) {
   for (const records::TorqueAtRadius& t : k.torque) {
     torque.rows.push_back({s.print.value(t.radius_m, kLength), std::to_string(t.turns), mean_and_next(s.print, t.torque_n_m, kTorque), mean_and_next(s.print, t.power_w, {units::Dimension::power}), s.print.value(t.speed_m_per_s, kSpeed)});
   }
-  torque.note = k.power_at_axles ? "Power at the axles." : "Power of the battery, or where it was measured is not stated: not compared with a prediction.";
+  const bool powered = std::any_of(k.torque.begin(), k.torque.end(), [](const records::TorqueAtRadius& t) { return t.power_w.has_value(); });
+  torque.note = !powered ? "" : k.power_at_axles ? "Power at the axles." : "Power of the battery, or where it was measured is not stated: not compared with a prediction.";
   s.page.table(torque);
   if (const auto f = turn_figure(s.results, k)) s.page.figure(*f);
 }

@@ -47,7 +47,7 @@ ObstacleComparison compare(const std::vector<records::ObstacleTry>& tries) {
   return out.front();
 }
 
-// One driven wheel at an edge of height h: mu = sqrt(2 r h - h^2) / (r - h) (METHODS 4.6), so h = r (1 - 1 / sqrt(1 + mu^2)).
+// One driven wheel at an edge of height h: mu = sqrt(2 r h - h^2) / (r - h) (docs/theory/obstacles.md), so h = r (1 - 1 / sqrt(1 + mu^2)).
 double closed_form_step(double mu) { return 0.3 * (1 - 1 / std::sqrt(1 + mu * mu)); }
 double closed_form_friction(double h) { return std::sqrt(2 * 0.3 * h - h * h) / (0.3 - h); }
 

@@ -22,7 +22,7 @@ records::RemoteCourse course(const std::vector<records::RemoteRun>& runs) {
   base::Problems problems;
   return records::reduce_remote_runs(runs, {}, problems).front();
 }
-// Stopping in sight of 10 m with mu 0.4 on Earth: 2.96 m/s at 3 s (issue's own value; docs/theory/driving.md).
+// Stopping in sight of 10 m with mu 0.4 on Earth: 2.96 m/s at 3 s (docs/theory/driving.md).
 const std::vector<PredictedSpeed> kPredicted{{0, 3.5, "vehicle"}, {3, 2.96, "stopping"}, {6, 1.57, "stopping"}};
 
 TEST(CompareRemote, SlowerThanPredictedIsConsistentAndTellsTheShare) {
