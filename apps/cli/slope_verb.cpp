@@ -41,7 +41,7 @@ std::string slope_text(const service::SlopeResult& r) {
 struct SlopeVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gravity, slip, drift;
+  std::string vehicle_file, gravity, slip, drift, picture;
   int headings = 16;
 
   void add_to(CLI::App& v) {
@@ -50,6 +50,7 @@ struct SlopeVerb {
     v.add_option("--headings", headings, "how many, evenly round from straight uphill to the left")->capture_default_str();
     v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
     v.add_option("--drift", drift, "largest drift a path is held with; 10 deg where not given (common practice, no source)");
+    v.add_option("--picture", picture, "file for the polar picture: slopes.svg");
     soil.add_to(v);
   }
 
@@ -60,6 +61,7 @@ struct SlopeVerb {
     service::SlopeRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(),
                             .working_slip_ratio = val.get("slip", slip, Dimension::none), .working_drift_rad = val.get("drift", drift, Dimension::angle), .headings = headings};
     const auto r = val.answer([&] { return service::slope(q); });
+    if (!picture.empty()) service::write_slope_picture(r, picture);
     if (line.json) line.put_json(problems, service::slope_json(r));
     else put(slope_text(r));
     return r.unsolved() ? 3 : 0;

@@ -11,7 +11,9 @@
 #include "performance/clearance.hpp"
 #include "performance/placement.hpp"
 #include "campaign/trial_results.hpp"
+#include "performance/ground_stand.hpp"
 #include "performance/prediction.hpp"
+#include "performance/slopes_over_soils.hpp"
 #include "performance/tip_over_joints.hpp"
 #include "records/drawbar.hpp"
 #include "records/ground.hpp"
@@ -21,6 +23,13 @@
 
 namespace hardpan::campaign {
 
+// Slopes on any heading, and whether the ground stands on them.
+struct SlopesResult {
+  std::optional<performance::SlopesOverSoils> over_soils;
+  std::string missing;                                      // a sentence where there is none
+  std::optional<performance::GroundStand> stand;            // on the steepest of the working slopes
+};
+
 // One vehicle on one zone.
 struct PairResult {
   std::string vehicle, zone;
@@ -29,6 +38,7 @@ struct PairResult {
   std::vector<validation::Comparison> comparisons;          // pull, torque, sinkage, resistance; with readings only
   std::vector<validation::GradientComparison> gradients;
   std::optional<validation::Learning> learning;             // asked for by the campaign, and what came of it
+  SlopesResult slopes;
 };
 
 // What is told of one vehicle without a soil.

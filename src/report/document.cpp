@@ -76,6 +76,9 @@ std::vector<std::pair<std::string, Figure>> figures(const campaign::Results& res
     std::string id = f.id;
     out.emplace_back(std::move(id), std::move(f));
   }
+  for (const campaign::PairResult& p : results.pairs) {
+    if (p.slopes.over_soils) out.emplace_back("slopes-" + detail::slug(p.vehicle) + "-" + detail::slug(p.zone), detail::slopes_picture(results, p));
+  }
   return out;
 }
 
@@ -101,6 +104,7 @@ std::string html(const campaign::Results& results) {
   detail::vehicle_results(s);
   detail::trial_results(s);
   detail::prediction_results(s);
+  detail::slopes_part(s);
   detail::whole_vehicle_part(s);
   detail::questions_part(s);
   s.page.close();

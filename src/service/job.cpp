@@ -14,9 +14,10 @@
 #include "contact/wheel_soil.hpp"
 #include "formats/campaign_reader.hpp"
 #include "io/files.hpp"
+#include "service/pair_slopes.hpp"
 #include "service/provenance.hpp"
-#include "service/trials.hpp"
 #include "service/questions.hpp"
+#include "service/trials.hpp"
 #include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
@@ -201,6 +202,7 @@ void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const W
                                                    .working_slip_stated = v->working_slip.has_value(),
                                                    .headlines_only = work.headlines_only};
     PairResult pair{.vehicle = vehicle_id, .zone = zone_id, .prediction = performance::predict(*p, *v, *ground, settings)};
+    if (!work.headlines_only) pair.slopes = slopes_of_pair(*v, *p, *ground, settings.working_slip);
     r.pairs.push_back(std::move(pair));
     placed.push_back(std::move(*p));
   }
@@ -259,6 +261,20 @@ std::vector<validation::Taught> learn_pairs(Results& r, const std::vector<perfor
     out.back() = validation::learn({.vehicle = v, .ground = &*ground, .before = &placed[i], .drawbar = &r.drawbar,
                                     .gradient_before = &pair.prediction.gradient_working.estimate, .output_units = text_units(r.campaign)}, records);
     if (out.back().learning.status != validation::LearningStatus::nothing_teaches) pair.learning = out.back().learning;
+  }
+  return out;
+}
+
+// Speeds through a delay that the campaign's [remote] answers for this vehicle and zone. The delay of a run's sheet is that of the link: without the driver's reaction.
+std::vector<validation::PredictedSpeed> predicted_speeds(const Results& r, const std::string& vehicle, const std::string& zone) {
+  std::vector<validation::PredictedSpeed> out;
+  if (!r.campaign.questions.remote) return out;
+  const double reaction_s = r.campaign.questions.remote->link.delay.reaction_s;
+  for (const campaign::RemoteAnswer& a : r.answers.remote) {
+    if (a.vehicle != vehicle || a.zone != zone || !a.why_not.empty()) continue;
+    for (const driving::DelayPoint& p : a.over_delay_best.empty() ? a.over_delay : a.over_delay_best) {
+      if (p.delay_s >= reaction_s) out.push_back({p.delay_s - reaction_s, p.speed.speed_m_s, driving::name(p.speed.limited_by)});
+    }
   }
   return out;
 }
@@ -342,6 +358,7 @@ void run_steps(Results& r, const Work& work) {
   validate_pairs(r, placed, work);
   if (!work.headlines_only) {
     compare_trials(r, placed, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, draw_plan(r, work));
+    compare_remote_runs(r, [&](const std::string& vehicle, const std::string& zone) { return predicted_speeds(r, vehicle, zone); });
   }
   const std::vector<validation::Taught> taught = learn_pairs(r, placed, work);
   if (r.campaign.requirements.empty()) r.missing.push_back("No requirements: there is nothing to judge.");

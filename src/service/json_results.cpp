@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "service/pair_slopes.hpp"
 #include "service/trials.hpp"
 #include "service/whole_vehicle.hpp"
 #include "service/questions.hpp"
@@ -344,7 +345,9 @@ Json results_json(const campaign::Results& r, Step until) {
   if (until >= Step::ground) j.set("ground", ground(r.ground));
   if (until >= Step::drawbar) j.set("drawbar", drawbar(r.drawbar)).set("trials", trials_json(r));
   if (until >= Step::predict) j.set("vehicles_alone", list(r.vehicles, [&](const campaign::VehicleResult& v) { return vehicle_alone_json(v, r.campaign); }));
-  if (until >= Step::predict) j.set("predictions", list(r.pairs, [](const campaign::PairResult& p) { return prediction(p.prediction); })).set("questions", questions_json(r.answers));
+  if (until >= Step::predict) {
+    j.set("predictions", list(r.pairs, [](const campaign::PairResult& p) { return prediction(p.prediction).set("slopes_on_any_heading", slopes_json(p.slopes)); })).set("questions", questions_json(r.answers));
+  }
   if (until >= Step::validate) {
     j.set("validation", list(r.pairs, [](const campaign::PairResult& p) {
       Json k = Json::object();

@@ -8,7 +8,10 @@
 #include <numbers>
 
 #include "formats/vehicle_file.hpp"
+#include "io/atomic_files.hpp"
+#include "report/slopes_figure.hpp"
 #include "service/detail/soil_request.hpp"
+#include "service/pair_slopes.hpp"
 
 namespace hardpan::service {
 
@@ -28,16 +31,6 @@ void check_request(const SlopeRequest& q, base::Problems& problems) {
 }
 
 const p::HeadingReach& lower(const p::HeadingReach& a, const p::HeadingReach& b) { return b.gradient_rad < a.gradient_rad ? b : a; }
-
-Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
-
-Json reach_json(const p::HeadingReach& r) {
-  Json j = Json::object();
-  j.set("gradient_rad", r.gradient_rad).set("limiting_factor", p::name(r.factor)).set("drift_rad", number_or_null(r.drift_rad)).set("largest_slip_ratio", number_or_null(r.largest_slip));
-  Json solve = Json::object();
-  solve.set("status", base::name(r.solve.status)).set("residual_rad", number_or_null(r.solve.residual)).set("tolerance_rad", r.solve.tolerance).set("evaluations", r.solve.evaluations);
-  return j.set("solve", solve);
-}
 
 }  // namespace
 
@@ -71,6 +64,15 @@ SlopeResult slope(const SlopeRequest& q) {
     r.lines[i].largest = lower(r.lines[i].largest, with[i].largest);
   }
   return r;
+}
+
+void write_slope_picture(const SlopeResult& r, const std::string& path) {
+  std::vector<p::HeadingSpread> headings;
+  for (const p::HeadingLimit& l : r.lines) headings.push_back({.limit = l, .working = {}, .largest = {}});
+  report::Figure f = report::slopes_figure(headings, r.working_slip_ratio, r.working_drift_rad, units::OutputUnits::si);
+  f.id = "slopes";
+  f.title = "Steepest slope on every heading: " + r.vehicle + " on " + (r.soil.id == "given" ? "soil from the command line" : r.soil.name);
+  io::write_file(path, report::to_svg(f, {.width_px = 720, .height_px = 540}));
 }
 
 Json slope_json(const SlopeResult& r) {

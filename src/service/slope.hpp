@@ -29,6 +29,8 @@ struct SlopeResult {
 };
 // Throws InputError with everything that is missing or impossible.
 [[nodiscard]] SlopeResult slope(const SlopeRequest& request);
+// The polar picture as SVG, whole or not at all; throws EnvironmentError.
+void write_slope_picture(const SlopeResult& result, const std::string& path);
 [[nodiscard]] io::Json slope_json(const SlopeResult& result);
 
 }  // namespace hardpan::service

@@ -56,10 +56,14 @@ void vehicle_results(Sheet& sheet);   // likewise
 void prediction_results(Sheet& sheet);
 void whole_vehicle_part(Sheet& sheet); // likewise: what no soil enters, vehicle by vehicle
 void questions_part(Sheet& sheet);    // likewise: driving through a delay, vehicles against each other, studies
+void slopes_part(Sheet& sheet);        // likewise: slopes on any heading, pair by pair
 void validation_part(Sheet& sheet);
 void uncertainty_part(Sheet& sheet);
 void limits_part(Sheet& sheet);
 void annex_part(Sheet& sheet);
+
+// The polar figure of a pair that has slopes on any heading.
+[[nodiscard]] Figure slopes_picture(const campaign::Results& results, const campaign::PairResult& pair);
 
 // Slots by subject.
 [[nodiscard]] Slot pressure_sinkage_slot(const campaign::Results& results);
