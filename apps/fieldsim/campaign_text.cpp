@@ -26,6 +26,16 @@ notes = "Everything is invented: the beach, the ground, the vehicles, the people
 [learning]
 learn_from = ["tow-M0-out", "tow-M0-out-2"]
 
+# Dunlin is driven from the hut over a relayed link.
+[remote]
+sight = "10 m"
+corridor = "3 m"
+delay = "1.2 s"
+jitter = "0.1 s"
+image_interval = "0.2 s"
+image_loss = "2 %"
+thinking = "4 s"
+
 [[zone]]
 id = "foredune"
 description = "dry, loose blown sand on the seaward side"
@@ -233,6 +243,7 @@ cg_ahead_of_rear_axle = "0.62 m"
 cg_left = "0 m"
 cg_height = "0.56 m"
 clearance = "0.24 m"
+underbody = [["-0.35 m", "0.42 m"], ["-0.10 m", "0.26 m"], ["0.30 m", "0.24 m"], ["1.05 m", "0.24 m"], ["1.45 m", "0.30 m"], ["1.65 m", "0.45 m"]]
 
 [[payload]]
 name = "camera mast"
@@ -240,6 +251,7 @@ mass = "30 kg"
 ahead_of_rear_axle = "0.40 m"
 left = "0 m"
 height = "1.10 m"
+allowed_ahead = ["0.20 m", "1.00 m"]
 )";
 
 constexpr const char* kDrive = R"(
