@@ -34,7 +34,7 @@ void limits_table(Sheet& s, const campaign::PairResult& pair, const p::SlopesOve
                       ended(h.limit.largest, h.largest), s.print.value(p::kWorkingShare * h.limit.tips_rad, kAngle)});
   }
   g.note = "Steady and straight, one body, every wheel on untouched ground; of without and with slip sinkage the lower. Drift is downhill of the heading. ";
-  g.note += o.draws > 0 ? fmt::format("Intervals and shares over the next points of {}, to 0.1 deg.", plural(o.draws, "possible soil")) : sentence(o.reason_without);
+  g.note += o.draws > 0 ? fmt::format("Intervals and shares over the next points of {}, each to 0.5 deg.", plural(o.draws, "possible soil")) : sentence(o.reason_without);
   g.note += " Never turn across a slope near these limits.";
   s.page.table(g);
 }
