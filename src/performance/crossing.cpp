@@ -8,7 +8,9 @@
 #include <cmath>
 
 #include "base/assertion.hpp"
+#include "performance/detail/chain_walk.hpp"
 #include "performance/detail/rolling.hpp"
+#include "performance/detail/tally.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -256,16 +258,6 @@ class Peak {
   int seen_ = 0;
 };
 
-// First travel at which each reason was met.
-struct Reasons {
-  std::array<std::optional<double>, 5> first{};
-  void met(Obstruction reason, double travel) {
-    auto& f = first[static_cast<std::size_t>(reason)];
-    if (!f) f = travel;
-  }
-  [[nodiscard]] const std::optional<double>& of(Obstruction reason) const { return first[static_cast<std::size_t>(reason)]; }
-};
-
 }  // namespace
 
 const char* name(Obstruction reason) {
@@ -279,114 +271,31 @@ const char* name(Obstruction reason) {
   return "";
 }
 
-Crossing cross(const ProfileVehicle& vehicle, const Profile& profile, const CrossingSettings& settings) {
-  HARDPAN_ASSERT(settings.most_friction > 0 && settings.step_share > 0 && (!settings.friction || *settings.friction > 0));
-  Crossing out;
-  out.solve = {.status = base::SolveStatus::converged, .residual = 0, .residual_unit = "N"};
+namespace {
+
+// One rigid body on rigid wheels.
+Crossing cross_rigid(const ProfileVehicle& vehicle, const Profile& profile, const CrossingSettings& settings) {
   Walk walk(vehicle, profile, settings);
+  detail::Tally tally(settings, walk.rolling().size_m(), [&](std::size_t, const Frame& f, double friction) { return least_torque(vehicle, f.pose, settings.split, friction); });
   Peak climbing(walk.rolling(), settings), holding(walk.rolling(), settings);
-  Reasons reasons;
-  const double allowed = settings.friction.value_or(settings.most_friction);
-  double torque = 0, share = 0;
   walk.go([&](const Pose& pose, const Forces& f) {
-    ++out.poses;
-    const bool climbs = pose.climb_ratio >= -1e-12;
-    if (pose.belly_depth_m > 1e-9 * walk.rolling().size_m()) reasons.met(Obstruction::hang_up, pose.travel_m);
-    out.solve.tolerance = f.solve.tolerance;
-    out.solve.steps += f.solve.steps;
-    out.solve.evaluations += f.solve.evaluations;
-    if (f.solve.converged()) {
-      out.solve.residual = std::max(out.solve.residual, f.solve.residual);
-    } else if (f.solve.status != base::SolveStatus::no_solution) {
-      out.solve.status = f.solve.status;
-      out.solve.residual = f.solve.residual;
-      return false;
-    }
+    if (!tally.meet(pose, f)) return false;
+    const bool climbs = detail::climbs(pose);
     (climbs ? climbing : holding).add(pose, f);
     (climbs ? holding : climbing).interrupt();
-    if (!climbs && !settings.descents_held) return true;
-    if (!f.solve.converged()) {
-      reasons.met(f.tips ? Obstruction::tip_over : Obstruction::friction, pose.travel_m);
-      return true;
-    }
-    if (f.friction > allowed) reasons.met(Obstruction::friction, pose.travel_m);
-    if (f.friction > allowed || !settings.friction) return true;
-    // The edge of what friction allows is left by a hair, or rounding would call it infeasible.
-    const Forces t = least_torque(vehicle, pose, settings.split, std::max(allowed, f.friction + 1e-8));
-    out.solve.steps += t.solve.steps;
-    out.solve.evaluations += t.solve.evaluations;
-    if (!t.solve.converged()) {
-      out.solve.status = t.solve.status;
-      return false;
-    }
-    share = std::max(share, t.torque_share);
-    if (t.torque_share > 1 + 1e-9) reasons.met(Obstruction::torque, pose.travel_m);
-    if (t.torque_n_m > torque || std::isnan(out.torque_at_m)) {
-      torque = t.torque_n_m;
-      out.torque_at_m = pose.travel_m;
-    }
     return true;
   });
-  out.climbing = climbing.hardest();
-  out.holding = holding.hardest();
-  out.drops = walk.drops();
-  out.deepest_drop_m = walk.deepest_drop_m();
-  if (!out.solve.converged()) return out;
-  if (walk.end() == Walk::End::rises) reasons.met(Obstruction::no_ground, walk.end_m());
-  if (walk.end() == Walk::End::falls) {
-    // Into a hole when one of its wheels hangs more than half the vehicle's length over the ground, else over.
-    double deepest = 0;
-    for (std::size_t k = 0; k < walk.last().axles; ++k) {
-      const WheelContact& w = walk.last().wheel[k];
-      deepest = std::max(deepest, w.centre.z_m - profile.height_m(w.centre.x_m));
-    }
-    reasons.met(deepest > 0.5 * walk.rolling().size_m() ? Obstruction::no_ground : Obstruction::tip_over, walk.end_m());
-  }
-  // A peak between two poses may be over what is allowed where neither of them is.
-  const bool holds_count = settings.descents_held && !(out.holding.friction <= out.climbing.friction);
-  const Hardest& worst = holds_count ? out.holding : out.climbing;
-  if (worst.friction > allowed) reasons.met(Obstruction::friction, worst.travel_m);
-  const bool geometric = reasons.of(Obstruction::no_ground) || reasons.of(Obstruction::tip_over) || reasons.of(Obstruction::hang_up);
-  for (const Obstruction reason : {Obstruction::no_ground, Obstruction::tip_over, Obstruction::hang_up}) {
-    const auto& at = reasons.of(reason);
-    if (at && !(out.stopped_at_m <= *at)) {
-      out.stopped_by = reason;
-      out.stopped_at_m = *at;
-    }
-  }
-  for (const Obstruction reason : {Obstruction::friction, Obstruction::torque}) {
-    if (!out.stopped_by && reasons.of(reason)) {
-      out.stopped_by = reason;
-      out.stopped_at_m = *reasons.of(reason);
-    }
-  }
-  out.passes = !out.stopped_by;
-  if (!geometric) {
-    out.least_friction = worst.friction;
-    out.critical_m = worst.travel_m;
-  }
-  if (settings.friction) {
-    if (!geometric && !reasons.of(Obstruction::friction)) {
-      out.largest_torque_n_m = torque;
-      out.largest_torque_share = share;
-    } else {
-      out.torque_at_m = std::numeric_limits<double>::quiet_NaN();
-    }
-  } else if (std::isfinite(out.least_friction)) {
-    // With just the friction the crossing needs.
-    CrossingSettings again = settings;
-    again.friction = std::max(out.least_friction * (1 + 1e-9), 1e-9);
-    const Crossing c = cross(vehicle, profile, again);
-    out.largest_torque_n_m = c.largest_torque_n_m;
-    out.largest_torque_share = c.largest_torque_share;
-    out.torque_at_m = c.torque_at_m;
-    if (c.stopped_by == Obstruction::torque) {
-      out.passes = false;
-      out.stopped_by = Obstruction::torque;
-      out.stopped_at_m = c.stopped_at_m;
-    }
-  }
-  return out;
+  tally.fell(walk.drops(), walk.deepest_drop_m());
+  if (walk.end() == Walk::End::rises) tally.met(Obstruction::no_ground, walk.end_m());
+  if (walk.end() == Walk::End::falls) tally.ended(walk.last(), walk.rolling().ground(), walk.end_m());
+  return tally.conclude(climbing.hardest(), holding.hardest());
+}
+
+}  // namespace
+
+Crossing cross(const ProfileVehicle& vehicle, const Profile& profile, const CrossingSettings& settings) {
+  HARDPAN_ASSERT(settings.most_friction > 0 && settings.step_share > 0 && (!settings.friction || *settings.friction > 0));
+  return bends(vehicle) || flattens(vehicle) ? detail::cross_chain(vehicle, profile, settings) : cross_rigid(vehicle, profile, settings);
 }
 
 namespace {

@@ -4,7 +4,9 @@
 // The vehicle goes forward pose by pose, so slowly that every pose is in balance. Where the centre of gravity rises, lack of friction or torque stops
 // it; where it falls, lack of friction lets it slip down by itself: the two are told apart, and `descents_held` says whether the second counts as
 // failure. Where no balance is possible at all the vehicle turns or drops into the next pose below, which is counted. Ranges, limits and what is left
-// out: crossing_pose.hpp, crossing_forces.hpp. Hard ground, rigid wheels: on soil and with soft wheels not a verdict. docs/theory/obstacles.md.
+// out: crossing_pose.hpp, crossing_forces.hpp. One rigid body on rigid wheels is followed exactly (friction to 1e-7); chains of bodies, and wheels
+// that flatten, by least energy with the tractions as loads (friction to about 1e-3: rigid wheels then bite 2e-4 of their radius into an edge). Hard
+// ground: the edge of a step or gap in soil breaks, which is not computed. docs/theory/obstacles.md.
 //
 //   const Crossing c = cross(v, Profile::step(0.12), {.friction = 0.7});
 //   if (!c.passes) say(name(*c.stopped_by), c.stopped_at_m);
@@ -12,6 +14,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "base/solve.hpp"
 #include "performance/crossing_forces.hpp"
@@ -33,7 +36,14 @@ struct CrossingSettings {
   TorqueSplit split = TorqueSplit::best;      // the verdict's
   bool descents_held = true;                  // slipping down out of control is a failure
   double most_friction = 5;                   // looked for up to here; above 1.2 hardly any ground gives it (common practice, no source)
-  double step_share = 0.02;                   // largest advance from pose to pose, of the smallest wheel radius
+  double step_share = 0.02;                   // largest advance from pose to pose, of the smallest wheel radius; five times that for chains and soft wheels
+  double frames_every_m = 0;                  // keep a frame about every so much travel; 0: none
+};
+
+// A pose on the way with the forces of the least friction there (no forces where there is no balance).
+struct Frame {
+  Pose pose;
+  Forces forces;
 };
 
 // The hardest place of one kind.
@@ -59,6 +69,9 @@ struct Crossing {
   // converged: every pose was solved (residual: largest imbalance, N). Else the status of the first pose that was not, and no verdict.
   base::SolveReport solve;
   int poses = 0;                              // at which forces were solved
+  std::vector<Frame> frames;                  // in order of travel, as asked for
+  double largest_deflection_m = 0;            // of a wheel that flattens, all poses
+  bool beyond_table = false;                  // a wheel was pressed deeper than its table of loads goes
 };
 [[nodiscard]] Crossing cross(const ProfileVehicle& vehicle, const Profile& profile, const CrossingSettings& settings);
 

@@ -33,7 +33,7 @@ double look_between(int step, double low, double high, double at_low, double at_
 Ground::Ground(const Profile& profile) : points_(profile.points()) {
   for (std::size_t i = 0; i + 1 < points_.size(); ++i) {
     const double dx = points_[i + 1].x_m - points_[i].x_m, dz = points_[i + 1].z_m - points_[i].z_m, length = std::hypot(dx, dz);
-    pieces_.push_back({dx == 0, -dz / length, dx / length, dx == 0 ? 0 : dz / dx});
+    pieces_.push_back({dx == 0, -dz / length, dx / length, dx == 0 ? 0 : dz / dx, length});
   }
   convex_.assign(points_.size(), 0);
   for (std::size_t i = 1; i + 1 < points_.size(); ++i) {
@@ -73,6 +73,15 @@ double Ground::centre_height_m(double x, double radius) const {  // eq. 1
   return height;
 }
 
+double Ground::height_m(double x) const {
+  const auto beyond = std::upper_bound(points_.begin(), points_.end(), x, [](double at, const ProfilePoint& p) { return at < p.x_m; });
+  const std::size_t b = std::clamp<std::size_t>(static_cast<std::size_t>(beyond - points_.begin()), 1, points_.size() - 1);
+  const ProfilePoint &p = points_[b - 1], &q = points_[b];
+  double z = p.z_m + (x - p.x_m) * (q.z_m - p.z_m) / (q.x_m - p.x_m);
+  for (std::size_t i = b; i-- > 0 && points_[i].x_m == x;) z = std::max(z, points_[i].z_m);   // the top of a vertical face
+  return z;
+}
+
 Ground::Nearest Ground::nearest(const ProfilePoint& centre, double reach) const {
   Nearest best{std::numeric_limits<double>::infinity(), {}, -1};
   const auto [begin, end] = pieces(centre.x_m - reach, centre.x_m + reach);
@@ -96,7 +105,7 @@ Ground::Nearest Ground::nearest(const ProfilePoint& centre, double reach) const 
   return best;
 }
 
-Rolling::Rolling(const ProfileVehicle& vehicle, const Profile& profile) : vehicle_(&vehicle), profile_(&profile), ground_(profile) {
+Rolling::Rolling(const ProfileVehicle& vehicle, const Profile& profile) : vehicle_(&vehicle), ground_(profile) {
   const auto& axles = vehicle.axles;
   HARDPAN_ASSERT(axles.size() >= 2 && axles.size() <= kMostAxles && vehicle.weight_n > 0);
   middle_x_ = 0.5 * (axles.front().x_m + axles.back().x_m);
@@ -319,6 +328,7 @@ Pose Rolling::place(double travel, double height, double pitch, std::size_t low,
   out.pitch_rad = pitch;
   const double s = std::sin(pitch), c = std::cos(pitch);
   out.cg = {travel + cg_ahead_ * c - cg_above_ * s, height + cg_rise(pitch)};
+  out.body[0] = {{travel - middle_x_ * c + middle_z_ * s, height - middle_x_ * s - middle_z_ * c}, pitch};
   out.axles = vehicle_->axles.size();
   out.pair = {low, high};
   struct Row {
@@ -352,59 +362,134 @@ Pose Rolling::place(double travel, double height, double pitch, std::size_t low,
   for (std::size_t k = 0; k < out.axles; ++k) {
     out.wheel[k].carries = k == low || k == high || (out.wheel[k].gap_m <= kTouching * size_ && std::abs(along(rows[k])) <= kStaying);
   }
-  // Underbody against the ground's corners, and its own corners against the ground.
-  const auto& belly = vehicle_->underbody;
-  const auto world = [&](const ProfilePoint& p) {
-    const double x = p.x_m - middle_x_, z = p.z_m - middle_z_;
-    return ProfilePoint{travel + x * c - z * s, height + x * s + z * c};
-  };
-  const auto deeper = [&out](double depth, double x) {
-    if (depth > out.belly_depth_m) {
-      out.belly_depth_m = depth;
-      out.belly_x_m = x;
+  meet_underbody(out, out.body[0], vehicle_->underbody, ground_);
+  return out;
+}
+
+void meet_underbody(Pose& pose, const BodyPose& body, const std::vector<ProfilePoint>& underbody, const Ground& ground) {
+  const auto deeper = [&pose](double depth, double x) {
+    if (depth > pose.belly_depth_m) {
+      pose.belly_depth_m = depth;
+      pose.belly_x_m = x;
     }
   };
-  for (std::size_t i = 0; i < belly.size(); ++i) {
-    const ProfilePoint p = world(belly[i]);
-    deeper(profile_->height_m(p.x_m) - p.z_m, p.x_m);
-    if (i + 1 == belly.size()) break;
-    const ProfilePoint q = world(belly[i + 1]);
+  for (std::size_t i = 0; i < underbody.size(); ++i) {
+    const ProfilePoint p = body.at(underbody[i].x_m, underbody[i].z_m);
+    deeper(ground.height_m(p.x_m) - p.z_m, p.x_m);
+    if (i + 1 == underbody.size()) break;
+    const ProfilePoint q = body.at(underbody[i + 1].x_m, underbody[i + 1].z_m);
     if (!(q.x_m > p.x_m)) continue;   // past vertical: its corners are checked
-    const auto& ground = ground_.points();
-    auto corner = std::lower_bound(ground.begin(), ground.end(), p.x_m, [](const ProfilePoint& g, double x) { return g.x_m < x; });
-    for (; corner != ground.end() && corner->x_m <= q.x_m; ++corner) {
+    const auto& points = ground.points();
+    auto corner = std::lower_bound(points.begin(), points.end(), p.x_m, [](const ProfilePoint& g, double x) { return g.x_m < x; });
+    for (; corner != points.end() && corner->x_m <= q.x_m; ++corner) {
       deeper(corner->z_m - (p.z_m + (corner->x_m - p.x_m) * (q.z_m - p.z_m) / (q.x_m - p.x_m)), corner->x_m);
     }
   }
-  return out;
 }
 
 }  // namespace detail
 
-std::optional<ProfileVehicle> profile_vehicle(const vehicle::Vehicle& v, double gravity_m_s2) {
-  if (v.axles.size() > kMostAxles) return std::nullopt;
-  const vehicle::Body body = vehicle::loaded_body(v);
-  ProfileVehicle out{.cg_x_m = body.cg_x_m, .cg_z_m = body.cg_z_m, .weight_n = body.mass_kg * gravity_m_s2};
-  for (const vehicle::Axle& a : v.axles) {
-    const double radius = vehicle::shearing_radius_m(a.wheel);
-    ProfileAxle axle{.x_m = a.position_x_m, .radius_m = radius, .centre_height_m = radius, .driven = a.drive.driven, .wheels = a.wheels};
-    if (a.drive.driven && a.drive.peak_torque_n_m) axle.torque_limit_n_m = *a.drive.peak_torque_n_m * a.wheels;
-    out.axles.push_back(axle);
-  }
-  if (body.clearance_m) {
-    out.underbody = {{v.axles.front().position_x_m, *body.clearance_m}, {v.axles.back().position_x_m, *body.clearance_m}};
+ProfilePoint BodyPose::at(double x_m, double z_m) const {
+  const double s = std::sin(pitch_rad), c = std::cos(pitch_rad);
+  return {origin.x_m + x_m * c - z_m * s, origin.z_m + x_m * s + z_m * c};
+}
+
+namespace {
+
+// Load over deflection of a whole axle.
+std::vector<std::pair<double, double>> deflection_load(const vehicle::Axle& axle, double weight_n) {
+  std::vector<std::pair<double, double>> out;
+  if (!axle.wheel.flex) return out;
+  const vehicle::Flex& flex = *axle.wheel.flex;
+  if (flex.stiffness_n_per_m) {
+    out = {{0, 0}, {weight_n / (*flex.stiffness_n_per_m * axle.wheels), weight_n}};
+  } else {
+    for (const auto& [load, deflection] : flex.load_deflection) out.emplace_back(deflection, load * axle.wheels);
+    if (out.size() < 2) out.clear();
   }
   return out;
+}
+
+}  // namespace
+
+std::optional<ProfileVehicle> profile_vehicle(const vehicle::Vehicle& v, double gravity_m_s2) {
+  if (v.axles.size() > kMostAxles) return std::nullopt;
+  const vehicle::Body whole = vehicle::loaded_body(v);
+  ProfileVehicle out{.cg_x_m = whole.cg_x_m, .cg_z_m = whole.cg_z_m, .weight_n = whole.mass_kg * gravity_m_s2};
+  std::vector<std::size_t> place(v.bodies.size());   // of each body among those that rigid joints leave apart
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    if (b == 0 || v.joints[b - 1].pitch.freedom != vehicle::Freedom::rigid) {
+      if (b > 0) {
+        const vehicle::Joint& j = v.joints[b - 1];
+        ProfileJoint joint{.x_m = j.x_m, .z_m = j.z_m};
+        if (j.pitch.freedom == vehicle::Freedom::elastic) joint.stiffness_n_m_per_rad = j.pitch.stiffness_n_m_per_rad;
+        if (j.pitch.lowest_rad) joint.lowest_rad = *j.pitch.lowest_rad;
+        if (j.pitch.highest_rad) joint.highest_rad = *j.pitch.highest_rad;
+        out.joints.push_back(joint);
+      }
+      out.bodies.emplace_back();
+    }
+    place[b] = out.bodies.size() - 1;
+    ProfileBody& to = out.bodies.back();
+    const vehicle::Body from = vehicle::loaded_body(v, b);
+    const double weight = from.mass_kg * gravity_m_s2, sum = to.weight_n + weight;
+    if (sum > 0) {
+      to.cg_x_m = (to.weight_n * to.cg_x_m + weight * from.cg_x_m) / sum;
+      to.cg_z_m = (to.weight_n * to.cg_z_m + weight * from.cg_z_m) / sum;
+    }
+    to.weight_n = sum;
+    for (const vehicle::UnderbodyPoint& p : vehicle::underbody(v, b)) to.underbody.push_back({p.x_m, p.z_m});
+  }
+  if (out.bodies.size() == 1) {
+    out.underbody = std::move(out.bodies.front().underbody);
+    out.bodies.clear();
+  }
+  const std::vector<double> standing = vehicle::level_axle_loads_n(v, gravity_m_s2);
+  for (const vehicle::Axle& a : v.axles) {
+    const double radius = vehicle::shearing_radius_m(a.wheel);
+    ProfileAxle axle{.x_m = a.position_x_m, .radius_m = radius, .centre_height_m = radius, .driven = a.drive.driven, .wheels = a.wheels, .body = place[a.body]};
+    if (a.drive.driven && a.drive.peak_torque_n_m) axle.torque_limit_n_m = *a.drive.peak_torque_n_m * a.wheels;
+    axle.deflection_load = deflection_load(a, out.weight_n);
+    // Heights in the file are those of the vehicle as it stands, its wheels flattened by their loads.
+    if (!axle.deflection_load.empty()) axle.centre_height_m -= vehicle::deflection_m(*a.wheel.flex, standing[out.axles.size()] / a.wheels).value_or(0);
+    out.axles.push_back(std::move(axle));
+  }
+  return out;
+}
+
+ProfileVehicle on_rigid_wheels(ProfileVehicle vehicle) {
+  for (ProfileAxle& a : vehicle.axles) a.deflection_load.clear();
+  return vehicle;
+}
+
+bool bends(const ProfileVehicle& vehicle) { return vehicle.bodies.size() > 1; }
+
+bool flattens(const ProfileVehicle& vehicle) {
+  return std::any_of(vehicle.axles.begin(), vehicle.axles.end(), [](const ProfileAxle& a) { return !a.deflection_load.empty(); });
 }
 
 ProfileVehicle mirrored(const ProfileVehicle& v) {
   ProfileVehicle out = v;
   const double from = v.axles.back().x_m;
+  const auto turn_line = [from](std::vector<ProfilePoint>& line) {
+    std::reverse(line.begin(), line.end());
+    for (ProfilePoint& p : line) p.x_m = from - p.x_m;
+  };
   std::reverse(out.axles.begin(), out.axles.end());
-  for (ProfileAxle& a : out.axles) a.x_m = from - a.x_m;
+  for (ProfileAxle& a : out.axles) {
+    a.x_m = from - a.x_m;
+    if (!v.bodies.empty()) a.body = v.bodies.size() - 1 - a.body;
+  }
   out.cg_x_m = from - v.cg_x_m;
-  std::reverse(out.underbody.begin(), out.underbody.end());
-  for (ProfilePoint& p : out.underbody) p.x_m = from - p.x_m;
+  turn_line(out.underbody);
+  std::reverse(out.bodies.begin(), out.bodies.end());
+  for (ProfileBody& b : out.bodies) {
+    b.cg_x_m = from - b.cg_x_m;
+    turn_line(b.underbody);
+  }
+  std::reverse(out.joints.begin(), out.joints.end());
+  // What lay ahead lies behind, and nose up is nose down: the angle keeps its sign.
+  for (ProfileJoint& j : out.joints) j.x_m = from - j.x_m;
   return out;
 }
 

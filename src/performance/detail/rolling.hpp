@@ -26,21 +26,28 @@ class Ground {
   };
   // Nearest point of the ground within `reach` in x of the centre.
   [[nodiscard]] Nearest nearest(const ProfilePoint& centre, double reach) const;
-  [[nodiscard]] const std::vector<ProfilePoint>& points() const { return points_; }
-  [[nodiscard]] double first_x() const { return points_.front().x_m; }
-  [[nodiscard]] double last_x() const { return points_.back().x_m; }
-
- private:
+  [[nodiscard]] double height_m(double x) const;                   // highest ground at x
   // Pieces whose x range, rays included, meets [from, to]: first and one past the last.
   [[nodiscard]] std::pair<std::size_t, std::size_t> pieces(double from, double to) const;
   struct Piece {
     bool vertical = false;
     double nx = 0, nz = 0, rise = 0;    // unit normal (up), dz/dx
+    double length = 0;
   };
+  [[nodiscard]] bool sticks_out(std::size_t corner) const { return convex_[corner] != 0; }
+  [[nodiscard]] const std::vector<Piece>& all_pieces() const { return pieces_; }
+  [[nodiscard]] const std::vector<ProfilePoint>& points() const { return points_; }
+  [[nodiscard]] double first_x() const { return points_.front().x_m; }
+  [[nodiscard]] double last_x() const { return points_.back().x_m; }
+
+ private:
   std::vector<ProfilePoint> points_;
   std::vector<char> convex_;            // the corner sticks out: a wheel may ride on it
   std::vector<Piece> pieces_;
 };
+
+// Deepest ground over the lowest line of a body (its corners against the ground, the ground's corners against it), kept in the pose where deeper.
+void meet_underbody(Pose& pose, const BodyPose& body, const std::vector<ProfilePoint>& underbody, const Ground& ground);
 
 // The body over the ground; keeps references to what it was given. Lengths relative to the middle between first and last axle centre.
 class Rolling {
@@ -86,7 +93,6 @@ class Rolling {
   [[nodiscard]] double cg_rise(double pitch) const;
   [[nodiscard]] double needed(std::size_t wheel, double travel, double sine, double cosine) const;
   const ProfileVehicle* vehicle_;
-  const Profile* profile_;
   Ground ground_;
   std::array<double, kMostAxles> ahead_{}, above_{};
   double cg_ahead_ = 0, cg_above_ = 0, middle_x_ = 0, middle_z_ = 0;

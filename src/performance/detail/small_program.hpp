@@ -39,6 +39,7 @@ class SmallProgram {
   std::size_t add_row(Kind kind, double bound);
   std::size_t add_row(Kind kind, double bound, std::initializer_list<double> coefficients);
   double& coefficient(std::size_t row, std::size_t column) { return rows_[row][column]; }
+  void set_bound(std::size_t row, double bound) { bound_[row] = bound; }
 
   std::array<double, kMostColumns> cost{};
   std::array<bool, kMostColumns> is_free{};
