@@ -155,7 +155,7 @@ const char* help_of(const std::string& verb) {
         "with --friction also the highest step and the widest gap.\n"
         "Reads the vehicle file (axles, wheels, mass, centre of gravity, clearance, peak torque) and a profile sheet with columns x and z; writes nothing.\n"
         "--step and --gap take lengths ('120 mm'; a negative step goes down), --friction a coefficient (0.6).\n"
-        "Quasi-static, rigid wheels, one rigid body, left and right alike; soil, speed and crumbling edges are not in it. Exit code 2: refused; 3: a pose was not solved.\n"
+        "Quasi-static, left and right alike; joints and the flattening of wheels as the vehicle file says; soil, speed and crumbling edges are not in it. Exit code 2: refused; 3: a pose was not solved.\n"
         "Example: hardpan obstacle --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '120 mm' --friction 0.6"},
       {"slope",
         "The steepest slope on every heading: up, down, across and between, with drift and the tip-over limit.\n"

@@ -403,8 +403,8 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
   };
   if (r.step) out += fmt::format("{}, friction coefficient {:g}:\n", r.vehicle, *q.friction) + limit("highest step", *r.step);
   if (r.gap) out += limit("widest gap", *r.gap);
-  out += "  Slow, hard ground, rigid wheels, one rigid body, left and right alike. Edges of soil crumble; a soft tyre needs less. Try it low first, with a spotter.\n";
-  if (r.axles > 2) out += "  More than two axles: loads are shared as by equally stiff wheels of a rigid body; it rocks sooner than a vehicle with suspension or joints.\n";
+  out += "  Slow, hard ground, left and right alike; joints and wheels give way as the vehicle file says. The edge of a gap or step in soil breaks under a wheel: that is not computed. Try it low first, with a spotter.\n";
+  if (r.axles > 2) out += "  More than two axles: rigid wheels share the load as equally stiff ones; a rigid body rocks sooner than one with suspension or joints.\n";
   return out;
 }
 
