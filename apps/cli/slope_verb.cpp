@@ -32,7 +32,7 @@ std::string slope_text(const service::SlopeResult& r) {
   }
   out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
                      100 * r.working_slip_ratio, r.working_drift_rad * kDeg);
-  out += "  drift; with any slip: up to 45 deg of drift. Drift: direction of travel beside the heading, left positive. Steady and straight, every wheel on untouched ground, loads as at rest.\n"
+  out += "  drift; with any slip: up to 45 deg of drift. Drift: direction of travel beside the heading, left positive. Steady and straight, every wheel on untouched ground, loads in balance.\n"
          "  The working tip limit is 0.6 of the static one on hard ground (common practice, no source); a low-side rut or a stone tips earlier ('hardpan tipover').\n"
          "  A prediction is no permission to drive: never turn across a slope near these limits.\n";
   return out;

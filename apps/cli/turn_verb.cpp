@@ -81,7 +81,7 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
   for (const contact::Flag one : {contact::Flag::side_wall_left_out, contact::Flag::deep_sinkage, contact::Flag::contact_shorter_than_k, contact::Flag::c1_c2_assumed}) {
     if (contact::has(flags, one)) out += "  Note: " + contact::sentences(one).front() + "\n";
   }
-  out += "  Largest of any wheel; without and with slip sinkage, whichever needs more. Slow and steady, every wheel on virgin soil, loads as at rest; a rut resists more.\n";
+  out += "  Largest of any wheel; without and with slip sinkage, whichever needs more. Slow and steady, every wheel on virgin soil, loads in balance; a rut resists more.\n";
   return out;
 }
 

@@ -18,14 +18,14 @@ const char* name(SpeedLimit limit) {
   return "";
 }
 
-RemoteSpeed remote_speed(const Situation& s, std::uint64_t seed) {
+RemoteSpeed remote_speed(const Situation& s, std::uint64_t seed, const SpeedHeld* steered) {
   RemoteSpeed out;
   const double delay = s.rule.link.delay.total_s(), fastest = s.corridor.fastest_m_s;
   const double brake = braking_deceleration_m_s2(s.gravity_m_s2, s.braking_coefficient, s.gradient_rad);
   out.stop_limited_m_s = stop_limited_speed_m_s(s.sensing_range_m, delay, brake);
   out.linear_limit_m_s = stable_speed_m_s(delay, aiming_ahead(s.rule.look_ahead_m));
   if (!(brake > 0)) return out;
-  out.steering = largest_speed_held(s.path, s.rule, s.corridor, seed);
+  out.steering = steered ? *steered : largest_speed_held(s.path, s.rule, s.corridor, seed);
   out.driving_on_m_s = std::min({fastest, out.stop_limited_m_s, out.steering.speed_m_s});
   out.limited_by = out.driving_on_m_s == fastest                  ? SpeedLimit::vehicle
                    : out.driving_on_m_s == out.stop_limited_m_s ? SpeedLimit::stopping
@@ -44,7 +44,7 @@ RemoteSpeed remote_speed(const Situation& s, std::uint64_t seed) {
   return out;
 }
 
-std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed) {
+std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed, const std::vector<DelayPoint>* steered) {
   std::vector<DelayPoint> out;
   for (const double delay : delays_s) {
     Situation s = situation;
@@ -54,7 +54,9 @@ std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::spa
     const double down = link > 0 ? d.downlink_s / link : 0.5;
     d.downlink_s = down * wanted;
     d.uplink_s = (1 - down) * wanted;
-    out.push_back({delay, remote_speed(s, seed)});
+    const DelayPoint* like = steered && out.size() < steered->size() && (*steered)[out.size()].delay_s == delay ? &(*steered)[out.size()] : nullptr;
+    const bool known = like && like->speed.limited_by != SpeedLimit::none;  // one that could not brake was not steered
+    out.push_back({delay, remote_speed(s, seed, known ? &like->speed.steering : nullptr)});
   }
   return out;
 }

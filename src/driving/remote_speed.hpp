@@ -37,13 +37,15 @@ struct RemoteSpeed {
   double move_and_wait_m_s = 0;      // stretches seen whole before they are driven, at the vehicle's own speed
   double linear_limit_m_s = 0;       // stable_speed_m_s of the rule
 };
-[[nodiscard]] RemoteSpeed remote_speed(const Situation& situation, std::uint64_t seed);
+// `steered`: the steering answer of a like situation, which braking and gradient do not enter; found here where it is not given.
+[[nodiscard]] RemoteSpeed remote_speed(const Situation& situation, std::uint64_t seed, const SpeedHeld* steered = nullptr);
 
 // The same over total delays; each scales down- and uplink, the reaction stays (delays not under it).
 struct DelayPoint {
   double delay_s = 0;
   RemoteSpeed speed;
 };
-[[nodiscard]] std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed);
+[[nodiscard]] std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed,
+                                                          const std::vector<DelayPoint>* steered = nullptr);
 
 }  // namespace hardpan::driving

@@ -3,7 +3,7 @@
 // to hold the path, beside the slope at which it would tip.
 //
 // Each heading is its own steady straight travel on soft ground (turn_on_soil with no curvature): wheels at their slips and slip angles,
-// forces along and across and the yaw moment in balance, loads as at rest on the slope. Nothing accelerates or slides.
+// forces along and across and the yaw moment in balance, loads in balance on the slope. Nothing accelerates or slides.
 //
 //   const auto m = make_turning_machine(vehicle, soil, 9.81, soil::SlipSinkage::none, {.key = "vehicle"}, problems);
 //   for (const HeadingLimit& h : slopes_by_heading(*m, {.headings_rad = evenly_round(16)})) use(h.heading_rad, h.working.gradient_rad);

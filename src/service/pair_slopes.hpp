@@ -7,7 +7,7 @@
 
 namespace hardpan::service {
 
-// Twelve headings; the first 40 possible soils at most.
+// Twelve headings; the first 20 possible soils at most.
 [[nodiscard]] campaign::SlopesResult slopes_of_pair(const vehicle::Vehicle& vehicle, const performance::Placed& placed, const performance::Ground& ground, double working_slip);
 [[nodiscard]] io::Json slopes_json(const campaign::SlopesResult& slopes);
 [[nodiscard]] io::Json reach_json(const performance::HeadingReach& reach);

@@ -79,11 +79,18 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
   }
   std::sort(delays.begin(), delays.end());
   delays.erase(std::unique(delays.begin(), delays.end()), delays.end());
-  out.at_delay = driving::remote_speed(s, r.campaign.seed);
-  out.over_delay = driving::speed_against_delay(s, delays, r.campaign.seed);
+  // The same vehicle over the same course steers alike on any ground.
+  const std::vector<driving::DelayPoint>* steered = nullptr;
+  for (const campaign::RemoteAnswer& other : r.answers.remote) {
+    if (other.vehicle == out.vehicle && !other.over_delay.empty()) steered = &other.over_delay;
+  }
+  out.over_delay = driving::speed_against_delay(s, delays, r.campaign.seed, steered);
+  for (const driving::DelayPoint& p : out.over_delay) {
+    if (p.delay_s == q.link.delay.total_s()) out.at_delay = p.speed;
+  }
   if (out.braking_low && *out.braking_low != out.braking_coefficient) {
     s.braking_coefficient = out.braking_coefficient;
-    out.over_delay_best = driving::speed_against_delay(s, delays, r.campaign.seed);
+    out.over_delay_best = driving::speed_against_delay(s, delays, r.campaign.seed, &out.over_delay);
   }
   return out;
 }
