@@ -10,6 +10,12 @@
 namespace hardpan::report::detail {
 namespace {
 
+// Balances hold to 1e-8 of the weight; a drift under 1e-6 rad is none.
+std::string drift_words(const Printer& print, double drift_rad) {
+  if (!std::isfinite(drift_rad)) return "-";
+  return print.value(std::abs(drift_rad) < 1e-6 ? 0 : std::abs(drift_rad), kAngle);
+}
+
 namespace p = performance;
 
 std::string shares_words(const p::SlopeSpread& s) {
@@ -30,7 +36,7 @@ void limits_table(Sheet& s, const campaign::PairResult& pair, const p::SlopesOve
       return r.solve.status == base::SolveStatus::no_solution ? std::string("not even level") : s.print.value(r.gradient_rad, kAngle);
     };
     g.rows.push_back({heading_words(h.limit.heading_rad), slope(h.limit.working), s.print.interval(h.working.next_point, kAngle), ended(h.limit.working, h.working),
-                      std::isfinite(h.limit.working.drift_rad) ? s.print.value(std::abs(h.limit.working.drift_rad), kAngle) : "-", slope(h.limit.largest), s.print.interval(h.largest.next_point, kAngle),
+                      drift_words(s.print, h.limit.working.drift_rad), slope(h.limit.largest), s.print.interval(h.largest.next_point, kAngle),
                       ended(h.limit.largest, h.largest), s.print.value(p::kWorkingShare * h.limit.tips_rad, kAngle)});
   }
   g.note = "Steady and straight, one body, every wheel on untouched ground; of without and with slip sinkage the lower. Drift is downhill of the heading. ";
