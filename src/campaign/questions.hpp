@@ -47,7 +47,7 @@ struct RemoteAnswer {
   std::string fastest_from;           // "the drives", "campaign.toml"
   double half_width_m = 0;            // room for error either side
   double smallest_radius_m = 0;
-  // tan of the steepest descent that the brakes hold on this ground: best estimate, and the lower end of the next point.
+  // tan of the steepest descent that the brakes hold on this ground, no more than its tan phi: best estimate, and the lower end of the next point.
   double braking_coefficient = 0;
   std::optional<double> braking_low;
   driving::RemoteSpeed at_delay;      // at the campaign's own delay, with the lower braking where there is one

@@ -43,7 +43,7 @@ std::optional<double> top_speed_m_s(const vehicle::Vehicle& v) {
   return out;
 }
 
-campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v) {
+campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v, double ground_tan_phi) {
   campaign::RemoteAnswer out{.vehicle = pair.vehicle, .zone = pair.zone};
   const auto own = top_speed_m_s(v);
   if (!own && !q.fastest_m_s) {
@@ -59,9 +59,10 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
   }
   const double radius = p::smallest_radius_m(v);
   out.smallest_radius_m = std::isfinite(radius) ? radius : 0;
-  // Steady descent held: W sin a = mu W cos a.
+  // Steady descent held: W sin a = mu W cos a. Part of what holds a deeply sunk vehicle is the resistance of its ruts, which a faster one may not meet: not counted beyond
+  // the ground's own friction.
   const math::Estimate& descent = pair.prediction.descent.estimate;
-  const auto braking = [](double steepest_rad) { return steepest_rad > 0 ? std::min(std::tan(std::min(steepest_rad, 1.1)), 2.0) : 0.0; };
+  const auto braking = [ground_tan_phi](double steepest_rad) { return steepest_rad > 0 ? std::min(std::tan(std::min(steepest_rad, 1.1)), ground_tan_phi) : 0.0; };
   if (!std::isfinite(descent.value)) {
     out.why_not = "the descent that the brakes hold has no numerical answer on this ground";
     return out;
@@ -156,7 +157,9 @@ void answer_questions(Results& r, const ComputeOptions& options, const std::func
       const vehicle::Vehicle* v = r.campaign.vehicle_by_id(pair.vehicle);
       if (!v) continue;
       say("driving " + v->name + " through the delay on " + pair.zone);
-      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, *v));
+      const std::optional<p::Ground> on = ground(pair.zone);
+      const double tan_phi = on && on->centre.shear ? on->centre.shear->tan_phi : 0;
+      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, *v, tan_phi));
     }
   }
   for (const campaign::VersusQuestion& q : asked.versus) {
