@@ -67,5 +67,5 @@ int main() {
   }
   std::printf("slopes on 24 headings, 200 possible soils, without and with slip sinkage: one thread %.2f s of processor, two threads %.2f s by the clock; one soil and slope at a time %.1f s on one "
               "(%.0f x); %zu of %zu limits searched by themselves; largest difference %.3f deg\n", t1, t2, alone, alone / t1, one.by_itself, one.limits, worst / kDeg);
-  return worst < 0.5 * kDeg ? 0 : 1;  // the accuracy that slopes_over_soils.hpp tells
+  return worst < 0.2 * kDeg ? 0 : 1;  // wanted; 0.44 deg was seen and is not explained: this bench fails until it is
 }
