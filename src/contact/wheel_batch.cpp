@@ -335,6 +335,7 @@ void loads_of(const detail::LoadCurve& curve, const double* angles, std::size_t 
   for (std::size_t i = 0; i < kFrameNumbers; ++i) numbers[i] = Batch(from[i]);
   auto* load = curve.plan.direction == Direction::forward     ? &load_alone<Direction::forward>
                : curve.plan.direction == Direction::reversing ? &load_alone<Direction::reversing>
+               : curve.plan.direction == Direction::sliding   ? &load_alone<Direction::sliding>  // knows no travel, saturating or not
                                                               : &load_alone<Direction::oblique>;
   const Tag tag;
   const std::size_t lanes = hn::Lanes(tag);
@@ -503,7 +504,7 @@ void detail::vector_logarithm(std::span<const double> in, std::span<double> out)
 
 bool detail::vector_loads(const LoadCurve& curve, std::span<const double> undeflected, const Rule& rule, std::span<double> load_n) {
   HARDPAN_ASSERT(undeflected.size() == load_n.size());
-  if (!vectors_help() || !curve.plan.saturating || curve.plan.direction == Direction::sliding) return false;
+  if (!vectors_help() || !(curve.plan.saturating || curve.plan.direction == Direction::sliding)) return false;
   HWY_DYNAMIC_DISPATCH(loads_of)(curve, undeflected.data(), undeflected.size(), rule, load_n.data());
   return true;
 }

@@ -251,7 +251,7 @@ WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad,
 }
 
 WheelAnswer wheel_at_velocities(const Contact& contact, double load_n, double forward_m_s, double left_m_s,
-                                double wheel_rad_s) {
+                                double wheel_rad_s, double guess_entry_angle_rad, SimdTarget target) {
   HARDPAN_ASSERT(load_n > 0);
   // A wheel that moves backward is one that moves forward, seen from behind.
   const double seen = forward_m_s < 0 ? -1.0 : 1.0;
@@ -273,7 +273,7 @@ WheelAnswer wheel_at_velocities(const Contact& contact, double load_n, double fo
   curve.frame.travel_a = rim;
   curve.frame.travel_b = v;
   curve.frame.travel_side = std::fabs(left_m_s);
-  out = solve(contact, curve, 0, left_m_s, out);
+  out = solve(contact, curve, guess_entry_angle_rad, left_m_s, out, target);
   if (out.carried()) {
     out.pull_n *= seen;
     out.torque_n_m = seen * (out.torque_n_m - out.torque_radius_m * out.flexing_resistance_n) +

@@ -180,6 +180,9 @@ struct WheelAnswer {
   }
 };
 
+enum class SimdTarget { plain, best };
+[[nodiscard]] const char* simd_target_name(SimdTarget target);  // "plain", "AVX2", "AVX-512"
+
 // Entry angle in (0, pi/2] of the wheel as if it were rigid, 1 - cos th1 = z0 / r (for a flexible wheel
 // that names the sinkage; the answer has the substitute circle's). Load is found, not asked.
 [[nodiscard]] WheelAnswer wheel_at_entry_angle(const Contact& contact, double entry_angle_rad, double slip_ratio,
@@ -191,9 +194,11 @@ struct WheelAnswer {
                                         double slip_angle_rad = 0, double guess_entry_angle_rad = 0);
 
 // Wheel centre velocity (vx forward, vy left) and wheel speed in any combination, shear fully mobilised
-// against the sliding velocity: for turning against the travel, spinning in place, sliding sideways.
+// against the sliding velocity: for turning against the travel, spinning in place, sliding sideways. Guess as in
+// wheel_at_load; target best looks at many angles at once, to the same accuracy.
 [[nodiscard]] WheelAnswer wheel_at_velocities(const Contact& contact, double load_n, double forward_m_s,
-                                              double left_m_s, double wheel_rad_s);
+                                              double left_m_s, double wheel_rad_s, double guess_entry_angle_rad = 0,
+                                              SimdTarget target = SimdTarget::plain);
 
 // With slip sinkage and without, the one with the lower pull leading.
 struct WheelPair {
@@ -206,8 +211,6 @@ struct WheelPair {
 // Many wheels at once. plain: one after another with wheel_at_load; best: the widest vectors this
 // processor has (simd_target_name), same answers within 1e-9 and the same for every batch size and
 // order. guess_entry_angle_rad may be empty (cold) or hold one number a wheel (0: cold).
-enum class SimdTarget { plain, best };
-[[nodiscard]] const char* simd_target_name(SimdTarget target);  // "plain", "AVX2", "AVX-512"
 void wheels_at_load(std::span<const Contact> contacts, std::span<const double> load_n,
                     std::span<const double> slip_ratio, std::span<const double> slip_angle_rad,
                     std::span<const double> guess_entry_angle_rad, std::span<WheelAnswer> out, SimdTarget target);
