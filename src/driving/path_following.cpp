@@ -30,33 +30,51 @@ struct Place {
   double error = 0;    // left positive
 };
 
-Place nearest(const Path& path, double x, double y, std::size_t from, double reach) {
+struct Segment {
+  PathPoint from;
+  double dx = 0, dy = 0, length = 0, square = 0;
+};
+// A path with what every look at it needs.
+struct Course {
+  explicit Course(const Path& path) {
+    for (std::size_t i = 0; i + 1 < path.size(); ++i) {
+      const double dx = path[i + 1].x_m - path[i].x_m, dy = path[i + 1].y_m - path[i].y_m;
+      segments.push_back({path[i], dx, dy, std::hypot(dx, dy), dx * dx + dy * dy});
+      length += segments.back().length;
+    }
+  }
+  [[nodiscard]] bool last(std::size_t i) const { return i + 1 == segments.size(); }
+  std::vector<Segment> segments;
+  double length = 0;
+};
+
+Place nearest(const Course& course, double x, double y, std::size_t from, double reach) {
   Place best;
   double best_square = kInfinity, walked = 0;
-  for (std::size_t i = from; i + 1 < path.size() && walked <= reach; ++i) {
-    const double dx = path[i + 1].x_m - path[i].x_m, dy = path[i + 1].y_m - path[i].y_m, length2 = dx * dx + dy * dy;
-    const double upper = i + 2 == path.size() ? kInfinity : 1.0;  // the last segment goes on
-    const double t = std::clamp(((x - path[i].x_m) * dx + (y - path[i].y_m) * dy) / length2, 0.0, upper);
-    const double px = x - path[i].x_m - t * dx, py = y - path[i].y_m - t * dy, square = px * px + py * py;
+  for (std::size_t i = from; i < course.segments.size() && walked <= reach; ++i) {
+    const Segment& s = course.segments[i];
+    const double upper = course.last(i) ? kInfinity : 1.0;  // the last segment goes on
+    const double t = std::clamp(((x - s.from.x_m) * s.dx + (y - s.from.y_m) * s.dy) / s.square, 0.0, upper);
+    const double px = x - s.from.x_m - t * s.dx, py = y - s.from.y_m - t * s.dy, square = px * px + py * py;
     if (square < best_square) {
       best_square = square;
-      best = {i, t, std::copysign(std::sqrt(square), dx * py - dy * px)};
+      best = {i, t, std::copysign(std::sqrt(square), s.dx * py - s.dy * px)};
     }
-    walked += std::sqrt(length2);
+    walked += s.length;
   }
   return best;
 }
 
 // The path's point a distance ahead of a place; beyond the end the last segment goes on.
-PathPoint ahead_of(const Path& path, const Place& at, double distance) {
+PathPoint ahead_of(const Course& course, const Place& at, double distance) {
   std::size_t i = at.segment;
   double t = at.along;
   while (true) {
-    const double dx = path[i + 1].x_m - path[i].x_m, dy = path[i + 1].y_m - path[i].y_m, length = std::hypot(dx, dy);
-    const double left = (1 - t) * length;
-    if (distance <= left || i + 2 == path.size()) {
-      const double u = t + distance / length;
-      return {path[i].x_m + u * dx, path[i].y_m + u * dy};
+    const Segment& s = course.segments[i];
+    const double left = (1 - t) * s.length;
+    if (distance <= left || course.last(i)) {
+      const double u = t + distance / s.length;
+      return {s.from.x_m + u * s.dx, s.from.y_m + u * s.dy};
     }
     distance -= left;
     ++i;
@@ -78,20 +96,14 @@ void advance(Pose& p, double curvature, double drift, double distance) {
 }
 
 // Curvature of the arc from a pose to the point one look-ahead down the path: 2 sin(angle to it) / distance to it.
-double aim(const Path& path, const Pose& pose, std::size_t& segment, double look_ahead, double limit) {
-  const Place at = nearest(path, pose.x, pose.y, segment, 4 * look_ahead);
+double aim(const Course& course, const Pose& pose, std::size_t& segment, double look_ahead, double limit) {
+  const Place at = nearest(course, pose.x, pose.y, segment, 4 * look_ahead);
   segment = std::max(segment, at.segment);
-  const PathPoint target = ahead_of(path, at, look_ahead);
+  const PathPoint target = ahead_of(course, at, look_ahead);
   const double dx = target.x_m - pose.x, dy = target.y_m - pose.y, distance2 = dx * dx + dy * dy;
   if (!(distance2 > 0)) return 0;
   const double left = -std::sin(pose.heading) * dx + std::cos(pose.heading) * dy;
   return std::clamp(2 * left / distance2, -limit, limit);
-}
-
-double length_of(const Path& path) {
-  double sum = 0;
-  for (std::size_t i = 0; i + 1 < path.size(); ++i) sum += std::hypot(path[i + 1].x_m - path[i].x_m, path[i + 1].y_m - path[i].y_m);
-  return sum;
 }
 
 }  // namespace
@@ -108,19 +120,23 @@ Path slalom(double length_m, double amplitude_m, double wave_length_m) {
   return out;
 }
 
-Followed follow(const Path& path, const SteeringRule& rule, std::uint64_t seed) {
-  HARDPAN_ASSERT(path.size() >= 2 && rule.speed_m_s > 0 && rule.look_ahead_m > 0 && rule.link.image_interval_s > 0);
+namespace {
+
+// Given up, not arrived, once it is further off than `give_up_m`.
+Followed follow(const Course& course, const SteeringRule& rule, std::uint64_t seed, double give_up_m) {
+  HARDPAN_ASSERT(rule.speed_m_s > 0 && rule.look_ahead_m > 0 && rule.link.image_interval_s > 0);
   HARDPAN_ASSERT(rule.link.image_loss_ratio >= 0 && rule.link.image_loss_ratio < 1);
   const math::Stream down(seed, math::stream_id("driving/downlink")), up(seed, math::stream_id("driving/uplink")),
       lost(seed, math::stream_id("driving/lost images"));
   const double limit = rule.smallest_radius_m > 0 ? 1 / rule.smallest_radius_m : kLargestCurvature;
-  const double v = rule.speed_m_s, length = length_of(path);
-  // A fiftieth of the look-ahead and of the loop's delay: the observed order of the error is 2 (tested).
+  const double v = rule.speed_m_s, length = course.length;
+  // A fiftieth of the look-ahead and a twentieth of the loop's delay, but no less than a two-thousandth of the look-ahead: a slow vehicle hardly moves
+  // in a delay. The observed order of the error is 2 (tested).
   const double delay = rule.link.delay.total_s();
-  const double step_s = std::min({rule.look_ahead_m / v / 50, rule.link.image_interval_s, delay > 0 ? delay / 20 : kInfinity});
+  const double step_s = std::min({rule.look_ahead_m / v / 50, rule.link.image_interval_s, delay > 0 ? std::max(delay / 20, rule.look_ahead_m / v / 2000) : kInfinity});
 
-  const double dx = path[1].x_m - path[0].x_m, dy = path[1].y_m - path[0].y_m, first = std::hypot(dx, dy);
-  Pose pose{path[0].x_m - rule.start_error_m * dy / first, path[0].y_m + rule.start_error_m * dx / first, std::atan2(dy, dx) - rule.drift_angle_rad};
+  const Segment& first = course.segments.front();
+  Pose pose{first.from.x_m - rule.start_error_m * first.dy / first.length, first.from.y_m + rule.start_error_m * first.dx / first.length, std::atan2(first.dy, first.dx) - rule.drift_angle_rad};
   std::deque<Arriving> images, commands;   // by time of arrival; what is older than the newest arrived is dropped
   std::deque<Arriving> under_way;          // commands sent, for a driver who allows for them
   const auto arrive_in_order = [](std::deque<Arriving>& queue, const Arriving& a) {
@@ -161,7 +177,7 @@ Followed follow(const Path& path, const SteeringRule& rule, std::uint64_t seed) 
         }
         advance(expected, acting, 0, v * (a.sent_s + ahead_s - from_s));
       }
-      const double command = aim(path, expected, seen_segment, rule.look_ahead_m, limit);
+      const double command = aim(course, expected, seen_segment, rule.look_ahead_m, limit);
       const double sent = now + rule.link.delay.reaction_s;
       const double late = rule.link.jitter_s > 0 ? std::abs(up.normal(image)) * rule.link.jitter_s : 0;
       arrive_in_order(commands, {.at_s = sent + rule.link.delay.uplink_s + late, .sent_s = sent, .curvature = command});
@@ -182,7 +198,7 @@ Followed follow(const Path& path, const SteeringRule& rule, std::uint64_t seed) 
     advance(pose, curvature, rule.drift_angle_rad, v * step_s);
     driven += v * step_s;
 
-    const Place at = nearest(path, pose.x, pose.y, segment, 4 * rule.look_ahead_m);
+    const Place at = nearest(course, pose.x, pose.y, segment, 4 * rule.look_ahead_m);
     segment = std::max(segment, at.segment);
     const double error = std::abs(at.error);
     if (driven > rule.look_ahead_m) out.largest_error_m = std::max(out.largest_error_m, error);
@@ -190,9 +206,9 @@ Followed follow(const Path& path, const SteeringRule& rule, std::uint64_t seed) 
     sum_square += error * error;
     ++samples;
     out.time_s = now + step_s;
-    const bool end = at.segment + 2 == path.size() && at.along >= 1;
-    if (end || error > kLost * rule.look_ahead_m || driven > kLongest * length) {
-      out.arrived = end && error <= kLost * rule.look_ahead_m;
+    const bool end = course.last(at.segment) && at.along >= 1;
+    if (end || error > kLost * rule.look_ahead_m || driven > kLongest * length || out.largest_error_m > give_up_m) {
+      out.arrived = end && error <= kLost * rule.look_ahead_m && out.largest_error_m <= give_up_m;
       break;
     }
   }
@@ -201,15 +217,23 @@ Followed follow(const Path& path, const SteeringRule& rule, std::uint64_t seed) 
   return out;
 }
 
+}  // namespace
+
+Followed follow(const Path& path, const SteeringRule& rule, std::uint64_t seed) {
+  HARDPAN_ASSERT(path.size() >= 2);
+  return follow(Course(path), rule, seed, kInfinity);
+}
+
 SpeedHeld largest_speed_held(const Path& path, SteeringRule rule, const Corridor& corridor, std::uint64_t seed) {
   HARDPAN_ASSERT(corridor.half_width_m > 0 && corridor.fastest_m_s > 0 && corridor.runs > 0);
   // Nothing random: one run tells it all.
   const std::size_t runs = rule.link.jitter_s > 0 || rule.link.image_loss_ratio > 0 ? corridor.runs : 1;
+  const Course course(path);
   const auto error_at = [&](double speed) {
     rule.speed_m_s = speed;
     double largest = 0;
     for (std::size_t r = 0; r < runs && largest <= corridor.half_width_m; ++r) {
-      const Followed f = follow(path, rule, seed + r);
+      const Followed f = follow(course, rule, seed + r, corridor.half_width_m);
       largest = std::max(largest, f.arrived ? f.largest_error_m : kInfinity);
     }
     return largest;

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "base/assertion.hpp"
+#include "base/thread_pool.hpp"
 
 namespace hardpan::driving {
 
@@ -44,20 +45,22 @@ RemoteSpeed remote_speed(const Situation& s, std::uint64_t seed, const SpeedHeld
   return out;
 }
 
-std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed, const std::vector<DelayPoint>* steered) {
-  std::vector<DelayPoint> out;
-  for (const double delay : delays_s) {
-    Situation s = situation;
-    Delay& d = s.rule.link.delay;
-    const double link = d.downlink_s + d.uplink_s, wanted = delay - d.reaction_s;
-    HARDPAN_ASSERT(wanted >= 0);
-    const double down = link > 0 ? d.downlink_s / link : 0.5;
-    d.downlink_s = down * wanted;
-    d.uplink_s = (1 - down) * wanted;
-    const DelayPoint* like = steered && out.size() < steered->size() && (*steered)[out.size()].delay_s == delay ? &(*steered)[out.size()] : nullptr;
-    const bool known = like && like->speed.limited_by != SpeedLimit::none;  // one that could not brake was not steered
-    out.push_back({delay, remote_speed(s, seed, known ? &like->speed.steering : nullptr)});
-  }
+std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed, const std::vector<DelayPoint>* steered, std::size_t threads) {
+  std::vector<DelayPoint> out(delays_s.size());
+  base::ThreadPool(threads).for_chunks(delays_s.size(), 1, {}, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
+      Situation s = situation;
+      Delay& d = s.rule.link.delay;
+      const double link = d.downlink_s + d.uplink_s, wanted = delays_s[i] - d.reaction_s;
+      HARDPAN_ASSERT(wanted >= 0);
+      const double down = link > 0 ? d.downlink_s / link : 0.5;
+      d.downlink_s = down * wanted;
+      d.uplink_s = (1 - down) * wanted;
+      const DelayPoint* like = steered && i < steered->size() && (*steered)[i].delay_s == delays_s[i] ? &(*steered)[i] : nullptr;
+      const bool known = like && like->speed.limited_by != SpeedLimit::none;  // one that could not brake was not steered
+      out[i] = {delays_s[i], remote_speed(s, seed, known ? &like->speed.steering : nullptr)};
+    }
+  });
   return out;
 }
 

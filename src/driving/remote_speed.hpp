@@ -46,6 +46,6 @@ struct DelayPoint {
   RemoteSpeed speed;
 };
 [[nodiscard]] std::vector<DelayPoint> speed_against_delay(const Situation& situation, std::span<const double> delays_s, std::uint64_t seed,
-                                                          const std::vector<DelayPoint>* steered = nullptr);
+                                                          const std::vector<DelayPoint>* steered = nullptr, std::size_t threads = 1);
 
 }  // namespace hardpan::driving

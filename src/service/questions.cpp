@@ -43,7 +43,7 @@ std::optional<double> top_speed_m_s(const vehicle::Vehicle& v) {
   return out;
 }
 
-campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v, double ground_tan_phi) {
+campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v, double ground_tan_phi, std::size_t threads) {
   campaign::RemoteAnswer out{.vehicle = pair.vehicle, .zone = pair.zone};
   const auto own = top_speed_m_s(v);
   if (!own && !q.fastest_m_s) {
@@ -85,13 +85,13 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
   for (const campaign::RemoteAnswer& other : r.answers.remote) {
     if (other.vehicle == out.vehicle && !other.over_delay.empty()) steered = &other.over_delay;
   }
-  out.over_delay = driving::speed_against_delay(s, delays, r.campaign.seed, steered);
+  out.over_delay = driving::speed_against_delay(s, delays, r.campaign.seed, steered, threads);
   for (const driving::DelayPoint& p : out.over_delay) {
     if (p.delay_s == q.link.delay.total_s()) out.at_delay = p.speed;
   }
   if (out.braking_low && *out.braking_low != out.braking_coefficient) {
     s.braking_coefficient = out.braking_coefficient;
-    out.over_delay_best = driving::speed_against_delay(s, delays, r.campaign.seed, &out.over_delay);
+    out.over_delay_best = driving::speed_against_delay(s, delays, r.campaign.seed, &out.over_delay, threads);
   }
   return out;
 }
@@ -159,7 +159,7 @@ void answer_questions(Results& r, const ComputeOptions& options, const std::func
       say("driving " + v->name + " through the delay on " + pair.zone);
       const std::optional<p::Ground> on = ground(pair.zone);
       const double tan_phi = on && on->centre.shear ? on->centre.shear->tan_phi : 0;
-      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, *v, tan_phi));
+      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, *v, tan_phi, options.threads));
     }
   }
   for (const campaign::VersusQuestion& q : asked.versus) {
