@@ -8,6 +8,7 @@
 #include <ctime>
 #include <numbers>
 
+#include "performance/detail/slope_lanes.hpp"
 #include "performance/slopes_over_soils.hpp"
 #include "performance/test_carrier.hpp"
 
@@ -21,7 +22,7 @@ double processor() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; 
 }  // namespace
 
 int main() {
-  constexpr std::size_t kSoils = 200, kAlone = 2;
+  constexpr std::size_t kSoils = 200, kAlone = 8;
   constexpr double kDeg = std::numbers::pi / 180;
   vehicle::Vehicle v = performance::test::carrier(0.25);
   v.id = "bench";
@@ -52,13 +53,16 @@ int main() {
 
   busy = processor();
   double worst = 0;
+  const performance::detail::HeadingBounds bounds[] = {performance::detail::working_bounds(question), performance::detail::largest_bounds(question)};
   for (std::size_t k = 0; k < kAlone; ++k) {
     const performance::OnSoil& on = placed->next_point[k];
-    const auto without = performance::slopes_by_heading(performance::turning_machine(v, on.plain, 9.81), question);
-    const auto with = performance::slopes_by_heading(performance::turning_machine(v, *on.sinking, 9.81), question);
-    for (std::size_t h = 0; h < without.size(); ++h) {
-      worst = std::max(worst, std::abs(one.headings[h].working.draws_rad[k] - std::min(without[h].working.gradient_rad, with[h].working.gradient_rad)));
-      worst = std::max(worst, std::abs(one.headings[h].largest.draws_rad[k] - std::min(without[h].largest.gradient_rad, with[h].largest.gradient_rad)));
+    const performance::TurningMachine machines[] = {performance::turning_machine(v, on.plain, 9.81), performance::turning_machine(v, *on.sinking, 9.81)};
+    for (std::size_t h = 0; h < question.headings_rad.size(); ++h) {
+      for (std::size_t b = 0; b < 2; ++b) {
+        double least = 10;
+        for (const performance::TurningMachine& m : machines) least = std::min(least, performance::detail::search_limit(m, question.headings_rad[h], bounds[b]).reach.gradient_rad);
+        worst = std::max(worst, std::abs((b == 0 ? one.headings[h].working : one.headings[h].largest).draws_rad[k] - least));
+      }
     }
   }
   const double alone = (processor() - busy) * kSoils / kAlone;
@@ -67,5 +71,5 @@ int main() {
   }
   std::printf("slopes on 24 headings, 200 possible soils, without and with slip sinkage: one thread %.2f s of processor, two threads %.2f s by the clock; one soil and slope at a time %.1f s on one "
               "(%.0f x); %zu of %zu limits searched by themselves; largest difference %.3f deg\n", t1, t2, alone, alone / t1, one.by_itself, one.limits, worst / kDeg);
-  return worst < 0.2 * kDeg ? 0 : 1;  // wanted; 0.44 deg was seen and is not explained: this bench fails until it is
+  return worst < 0.05 * kDeg ? 0 : 1;
 }

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// From the level up a ladder of slopes until one is not travelled, then halving: the first slope that stops the vehicle is wanted, not a
-// steeper one that happens to balance.
 #include "performance/any_heading.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -18,7 +17,7 @@ constexpr double kRung = 2.5 * kDeg, kBracket = 0.01 * kDeg;
 double largest_slip(const TurnState& s) {
   double most = 0;
   for (const WheelInTurn& w : s.wheels) {
-    if (w.load_n > 0 && std::isfinite(w.answer.slip_ratio)) most = std::max(most, std::abs(w.answer.slip_ratio));
+    if (w.load_n > 0) most = std::max(most, std::isfinite(w.answer.slip_ratio) ? std::abs(w.answer.slip_ratio) : 1);  // none told: the rim runs against its travel
   }
   return most;
 }
@@ -37,17 +36,12 @@ HeadingFactor factor_of(const TurnState& s, double heading_rad) {
   return HeadingFactor::not_converged;
 }
 
-struct Tried {
-  TurnState state;
-  HeadingFactor factor = HeadingFactor::none;
-};
-
 }  // namespace
 
 namespace detail {
 
-HeadingBounds working_bounds(const HeadingQuestion& q) { return {q.working_slip, q.working_drift_rad, HeadingFactor::drift}; }
-HeadingBounds largest_bounds() { return {1, std::numbers::pi / 4, HeadingFactor::side_slip}; }
+HeadingBounds working_bounds(const HeadingQuestion& q) { return {q.working_slip, q.working_drift_rad, HeadingFactor::drift, q.steepest_rad}; }
+HeadingBounds largest_bounds(const HeadingQuestion& q) { return {1, std::numbers::pi / 4, HeadingFactor::side_slip, q.steepest_rad}; }
 
 HeadingFactor ground_gives_out(double heading_rad) {
   // A tie, at 45 deg, goes one way on every quarter of the circle.
@@ -57,12 +51,11 @@ HeadingFactor ground_gives_out(double heading_rad) {
 
 namespace {
 
-Tried tried(StraightWay& way, double gradient, double heading_rad, const HeadingBounds& bounds) {
-  Tried t{.state = way.at(gradient)};
-  t.factor = factor_of(t.state, heading_rad);
-  if (t.factor == HeadingFactor::none && std::abs(t.state.drift_rad) > bounds.drift_rad) t.factor = bounds.beyond_drift;
-  if (t.factor == HeadingFactor::none && largest_slip(t.state) > bounds.slip) t.factor = HeadingFactor::working_slip;
-  return t;
+HeadingFactor factor_within(const TurnState& s, double heading_rad, const HeadingBounds& bounds) {
+  const HeadingFactor f = factor_of(s, heading_rad);
+  if (f != HeadingFactor::none) return f;
+  if (std::abs(s.drift_rad) > bounds.drift_rad) return bounds.beyond_drift;
+  return largest_slip(s) > bounds.slip ? HeadingFactor::working_slip : HeadingFactor::none;
 }
 
 void not_even_level(HeadingReach& out, HeadingFactor factor) {
@@ -73,73 +66,60 @@ void not_even_level(HeadingReach& out, HeadingFactor factor) {
 
 }  // namespace
 
-OnLevel on_level(const TurningMachine& machine, const HeadingBounds& bounds) {
+OnLevel on_level(const TurningMachine& machine, std::span<const HeadingBounds> bounds) {
   StraightWay way(machine, 0);
-  const Tried t = tried(way, 0, 0, bounds);
-  OnLevel out{.travels = t.factor == HeadingFactor::none};
-  out.otherwise.solve = {.residual_unit = "rad", .evaluations = 1};
-  if (!out.travels) not_even_level(out.otherwise, t.factor);
+  const TurnState state = way.at(0);
+  OnLevel out{.z = way.z};
+  for (const HeadingBounds& b : bounds) {
+    HeadingReach r{.factor = factor_within(state, 0, b), .solve = {.residual_unit = "rad", .evaluations = 1}};
+    if (r.factor != HeadingFactor::none) not_even_level(r, r.factor);
+    out.otherwise.push_back(r);
+  }
   return out;
 }
 
-KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const HeadingBounds& bounds, double steepest_rad, double bracket_rad) {
-  KnownLimit known{.reach = {.solve = {.tolerance = bracket_rad, .residual_unit = "rad"}}};
+// Steps up from the last slope travelled. One that is balanced beyond a bound shows where the bound lies; where no balance is found, one may all the
+// same exist, missed from afar, and steps only get shorter. What is found from afar may be another balance than that of the way: what ends it must do
+// so from next to it.
+KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const HeadingBounds& bounds) {
+  KnownLimit known{.reach = {.solve = {.tolerance = kBracket, .residual_unit = "rad"}}};
   HeadingReach& out = known.reach;
   StraightWay way(machine, heading_rad);
-  const auto at = [&](double gradient) {
+  TurnState state;
+  const auto travels = [&](double gradient) {
     ++out.solve.evaluations;
-    return tried(way, gradient, heading_rad, bounds);
-  };
-  double low = 0, high = 0;
-  const auto keep = [&](double gradient, const Tried& t) {
-    low = out.gradient_rad = gradient;
-    out.drift_rad = t.state.drift_rad;
-    out.largest_slip = largest_slip(t.state);
+    state = way.at(gradient);
+    out.factor = factor_within(state, heading_rad, bounds);
+    if (out.factor != HeadingFactor::none) {
+      way.z = known.z;
+      return false;
+    }
+    out.gradient_rad = gradient;
+    out.drift_rad = state.drift_rad;
+    out.largest_slip = largest_slip(state);
     known.z = way.z;
+    return true;
   };
-  Tried t = at(0);
-  out.factor = t.factor;
-  if (t.factor != HeadingFactor::none) {
-    not_even_level(out, t.factor);
+  known.z = way.z;
+  if (!travels(0)) {
+    not_even_level(out, out.factor);
     return known;
   }
   known.travels = true;
-  keep(0, t);
-  for (;;) {
-    while (out.factor == HeadingFactor::none) {
-      if (low >= steepest_rad) {
-        out.solve.status = base::SolveStatus::out_of_range;
-        return known;
-      }
-      high = std::min(low + kRung, steepest_rad);
-      t = at(high);
-      out.factor = t.factor;
-      if (t.factor == HeadingFactor::none) keep(high, t);
+  for (double step = kRung; out.gradient_rad < bounds.steepest_rad;) {
+    const double next = std::min(out.gradient_rad + step, bounds.steepest_rad);
+    ++out.solve.steps;
+    if (travels(next)) {
+      step = std::min(1.5 * step, kRung);
+    } else {
+      out.solve.residual = next - out.gradient_rad;
+      if (out.solve.residual <= kBracket) break;
+      step = 0.5 * out.solve.residual;
     }
-    while (high - low > bracket_rad) {
-      const double middle = 0.5 * (low + high);
-      t = at(middle);
-      ++out.solve.steps;
-      if (t.factor == HeadingFactor::none) keep(middle, t);
-      else {
-        high = middle;
-        out.factor = t.factor;
-      }
-    }
-    if (out.factor != HeadingFactor::not_converged) break;
-    // Looked for from far away a balance can be missed: once more from next to it. Missed from there too, it has met another one and both
-    // have ended: the ground gives out.
-    t = at(high);
-    out.factor = t.factor;
-    if (t.factor == HeadingFactor::none) {
-      keep(high, t);
-      continue;
-    }
-    if (t.factor == HeadingFactor::not_converged && t.state.solve.status == base::SolveStatus::stalled) out.factor = ground_gives_out(heading_rad);
-    break;
   }
-  out.solve.residual = high - low;
-  out.solve.status = out.factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::converged;
+  // Missed from next to it too: it has met another one and both have ended, the ground gives out.
+  if (out.factor == HeadingFactor::not_converged && state.solve.status == base::SolveStatus::stalled) out.factor = ground_gives_out(heading_rad);
+  out.solve.status = out.factor == HeadingFactor::none ? base::SolveStatus::out_of_range : out.factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::converged;
   return known;
 }
 
@@ -163,10 +143,12 @@ const char* name(HeadingFactor factor) {
 }
 
 std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question) {
+  const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
+  const detail::OnLevel level = detail::on_level(machine, bounds);
   std::vector<HeadingLimit> out;
   for (const double heading : question.headings_rad) {
-    const auto limit = [&](const detail::HeadingBounds& bounds) { return detail::search_limit(machine, heading, bounds, question.steepest_rad, kBracket).reach; };
-    HeadingLimit h{.heading_rad = heading, .working = limit(detail::working_bounds(question)), .largest = limit(detail::largest_bounds())};
+    const auto limit = [&](std::size_t bound) { return detail::find_limit(machine, level, bound, heading, bounds[bound], contact::SimdTarget::plain).reach; };
+    HeadingLimit h{.heading_rad = heading, .working = limit(0), .largest = limit(1)};
     const TipOver tip = tip_over(machine.stance, std::numbers::pi - heading);  // the fall line, seen from the vehicle
     h.tips_rad = tip.angle_rad;
     h.tips_about = tip.about;

@@ -13,8 +13,7 @@ namespace hardpan::performance {
 namespace {
 
 constexpr double kTurn = 2 * std::numbers::pi;
-constexpr double kBracket = 0.000174533;       // 0.01 deg, as any_heading.cpp
-constexpr double kDrawBracket = 0.000872665;   // 0.05 deg, of a soil searched by itself
+constexpr std::size_t kTogether = 32;   // soils: as many as fill the vectors, few enough for both cores to have some
 
 bool same_heading(double a, double b) { return std::abs(std::remainder(a - b, kTurn)) < 1e-9; }
 
@@ -86,14 +85,17 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
   }
 
   const OnBoth centre = on_both(vehicle, placed.centre, gravity);
-  const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds()};
+  const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
   const std::size_t rules = centre.rules.size();
+  std::vector<detail::OnLevel> centre_level;
+  for (const TurningMachine& m : centre.rules) centre_level.push_back(detail::on_level(m, bounds));
   std::vector<detail::KnownLimit> known(own.size() * 2 * rules);
   const base::ThreadPool pool(placed.plan.threads);
   pool.for_chunks(known.size(), 1, {}, [&](std::size_t begin, std::size_t end) {
     for (std::size_t k = begin; k < end; ++k) {
-      const std::size_t heading = k / (2 * rules), rule = k / 2 % rules;
-      known[k] = detail::search_limit(centre.rules[rule], question.headings_rad[own[heading]], bounds[k % 2], question.steepest_rad, kBracket);
+      const std::size_t rule = k / 2 % rules;
+      const double heading = question.headings_rad[own[k / (2 * rules)]];
+      known[k] = detail::find_limit(centre.rules[rule], centre_level[rule], k % 2, heading, bounds[k % 2], placed.plan.target);
     }
   });
 
@@ -102,28 +104,29 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
     HeadingFactor factor = HeadingFactor::none;
   };
   std::vector<Found> found(own.size() * 2 * out.draws);   // heading, bounds, draw
-  std::vector<std::size_t> by_itself(out.draws / base::kDrawsPerChunk + 1, 0);
-  pool.for_chunks(out.draws, base::kDrawsPerChunk, {}, [&](std::size_t begin, std::size_t end) {
+  std::vector<std::size_t> by_itself(out.draws / kTogether + 1, 0);
+  pool.for_chunks(out.draws, kTogether, {}, [&](std::size_t begin, std::size_t end) {
     std::vector<OnBoth> machines;
     for (std::size_t d = begin; d < end; ++d) machines.push_back(on_both(vehicle, placed.next_point[d], gravity));
     for (std::size_t rule = 0; rule < rules; ++rule) {
       std::vector<std::unique_ptr<detail::SlopeLane>> lanes;
-      std::array<std::vector<detail::OnLevel>, 2> level;
+      std::vector<detail::OnLevel> level;
       for (const OnBoth& m : machines) {
-        lanes.push_back(std::make_unique<detail::SlopeLane>(m.rules[rule]));
-        for (std::size_t b = 0; b < 2; ++b) level[b].push_back(detail::on_level(m.rules[rule], bounds[b]));
+        lanes.push_back(std::make_unique<detail::SlopeLane>(m.rules[rule], 0));
+        level.push_back(detail::on_level(m.rules[rule], bounds));
       }
       std::vector<detail::LaneLimit> limits(lanes.size());
       for (std::size_t h = 0; h < own.size(); ++h) {
         for (std::size_t b = 0; b < 2; ++b) {
           const double heading = question.headings_rad[own[h]];
           detail::follow_limits(known[(h * rules + rule) * 2 + b], centre.rules[rule], heading, bounds[b], lanes, limits, placed.plan.target);
+          detail::walk_to_limits(level, b, heading, bounds[b], lanes, limits, placed.plan.target);
           for (std::size_t i = 0; i < lanes.size(); ++i) {
-            if (!level[b][i].travels) {  // downhill its way would otherwise be met again where it brakes
-              limits[i].reach = level[b][i].otherwise;
+            if (!level[i].travels(b)) {  // downhill its way would otherwise be met again where it brakes
+              limits[i].reach = level[i].otherwise[b];
             } else if (!limits[i].found) {
-              limits[i].reach = detail::search_limit(machines[i].rules[rule], heading, bounds[b], question.steepest_rad, kDrawBracket).reach;
-              ++by_itself[begin / base::kDrawsPerChunk];
+              limits[i].reach = detail::search_limit(machines[i].rules[rule], heading, bounds[b]).reach;
+              ++by_itself[begin / kTogether];
             }
             Found& f = found[(h * 2 + b) * out.draws + begin + i];
             const HeadingReach& r = limits[i].reach;

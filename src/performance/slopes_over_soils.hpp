@@ -2,11 +2,11 @@
 // The steepest slope on every heading over the possible soils of a zone: what the best-estimate soil lets the vehicle travel, the interval of
 // the next point met, and how often which limit ends it.
 //
-// The best-estimate soil is searched one slope at a time (any_heading.hpp); every possible soil is led from that answer to its own, all wheels
-// rolling together. Where that finds nothing the soil is searched by itself, and `by_itself` counts it. Of without and with slip sinkage the lower
-// counts, heading by heading. Right headings of a vehicle that is the same left and right are taken from the left ones.
-// Accuracy: best estimate 0.01 deg. Possible soils against the search one at a time: 0.1 deg on those of the tests, at worst 0.44 deg in the bench (24
-// headings, two soils) and 0.3 deg where a steered vehicle goes down and across with nearly locked wheels; told as 0.5 deg. Same bits for any number of threads.
+// The best-estimate soil is walked up its way from the level (any_heading.hpp); every possible soil is led from that limit to its own, or walks too,
+// all wheels rolling together. Where both lose their way the soil is searched by itself, one slope at a time, and `by_itself` counts it. Of without
+// and with slip sinkage the lower counts, heading by heading. Right headings of a vehicle that is the same left and right are taken from the left ones.
+// Accuracy: 0.05 deg against the search one slope at a time (bench/slopes_bench), but where the way folds back, as a wheel locks or its slip passes
+// through zero: largest limits down and across, one in two hundred, most of them within 0.2 deg (docs/theory/turning.md). Same bits for any number of threads.
 //
 //   const SlopesOverSoils s = slopes_over_soils(vehicle, *placed, {.headings_rad = evenly_round(24)}, 200);
 //   for (const HeadingSpread& h : s.headings) use(h.limit.working.gradient_rad, h.working.next_point);

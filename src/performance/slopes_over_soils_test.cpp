@@ -6,6 +6,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "performance/detail/slope_lanes.hpp"
 #include "performance/test_carrier.hpp"
 
 namespace hardpan::performance {
@@ -40,32 +41,35 @@ vehicle::Vehicle carrier(vehicle::Steering steering = {}) {
   return v;
 }
 
-// Every possible soil also by itself, one slope at a time: another way to the same number.
+// Every possible soil also by itself, one slope at a time by Newton's method: another way to the same number.
 void expect_as_one_at_a_time(const vehicle::Vehicle& v, const Ground& g, std::size_t draws, const HeadingQuestion& q) {
   const Placed p = placed(v, g, draws);
   const SlopesOverSoils s = slopes_over_soils(v, p, q, draws);
   ASSERT_EQ(s.draws, draws);
-  EXPECT_LE(s.by_itself, s.limits / 10);
-  std::size_t other_factor = 0, compared = 0;
+  EXPECT_LE(s.by_itself, s.limits / 50);
+  const detail::HeadingBounds bounds[] = {detail::working_bounds(q), detail::largest_bounds(q)};
+  std::size_t other_factor = 0, stepped_over = 0, compared = 0;
   for (std::size_t d = 0; d < draws; ++d) {
-    std::vector<std::vector<HeadingLimit>> rules{slopes_by_heading(turning_machine(v, p.next_point[d].plain, 9.81), q)};
-    if (p.next_point[d].sinking) rules.push_back(slopes_by_heading(turning_machine(v, *p.next_point[d].sinking, 9.81), q));
+    std::vector<TurningMachine> rules{turning_machine(v, p.next_point[d].plain, 9.81)};
+    if (p.next_point[d].sinking) rules.push_back(turning_machine(v, *p.next_point[d].sinking, 9.81));
     for (std::size_t h = 0; h < q.headings_rad.size(); ++h) {
-      const auto least = [&](HeadingReach HeadingLimit::*of) {
-        const HeadingReach* r = &(rules.front()[h].*of);
-        for (const auto& rule : rules) {
-          if ((rule[h].*of).gradient_rad < r->gradient_rad) r = &(rule[h].*of);
+      for (std::size_t b = 0; b < 2; ++b) {
+        HeadingReach alone{.gradient_rad = 10};
+        for (const TurningMachine& m : rules) {
+          const HeadingReach r = detail::search_limit(m, q.headings_rad[h], bounds[b]).reach;
+          if (r.gradient_rad < alone.gradient_rad) alone = r;
         }
-        return *r;
-      };
-      const HeadingReach working = least(&HeadingLimit::working), largest = least(&HeadingLimit::largest);
-      EXPECT_NEAR(s.headings[h].working.draws_rad[d] / kDeg, working.gradient_rad / kDeg, 0.1) << d << " " << q.headings_rad[h] / kDeg << " " << name(working.factor) << " " << name(s.headings[h].working.factor[d]);
-      EXPECT_NEAR(s.headings[h].largest.draws_rad[d] / kDeg, largest.gradient_rad / kDeg, 0.1) << d << " " << q.headings_rad[h] / kDeg << " " << name(largest.factor) << " " << name(s.headings[h].largest.factor[d]);
-      other_factor += (s.headings[h].working.factor[d] != working.factor) + (s.headings[h].largest.factor[d] != largest.factor);
-      compared += 2;
+        const SlopeSpread& together = b == 0 ? s.headings[h].working : s.headings[h].largest;
+        const double apart = std::abs(together.draws_rad[d] - alone.gradient_rad) / kDeg;
+        stepped_over += apart > 0.05;
+        EXPECT_LE(apart, 0.2) << d << " " << q.headings_rad[h] / kDeg << " " << name(alone.factor) << " " << name(together.factor[d]);
+        other_factor += together.factor[d] != alone.factor;
+        ++compared;
+      }
     }
   }
-  EXPECT_LE(other_factor, compared / 12);  // where two limits lie within the accuracy of each other
+  EXPECT_LE(other_factor, compared / 24);  // where two limits lie within the accuracy of each other
+  EXPECT_LE(stepped_over, compared / 50);  // where the way folds back for a moment as a wheel's slip passes through zero
 }
 
 TEST(SlopesOverSoils, AreThoseOfEverySoilByItself) {
@@ -75,7 +79,7 @@ TEST(SlopesOverSoils, AreThoseOfEverySoilByItself) {
 TEST(SlopesOverSoils, AreThoseOfEverySoilByItselfForASteeredVehicleWithWeakDrives) {
   vehicle::Vehicle v = carrier({.kind = vehicle::SteeringKind::ackermann, .largest_angle_rad = 35 * kDeg, .steered_axles = {"front"}});
   for (vehicle::Axle& a : v.axles) a.drive.peak_torque_n_m = 90;
-  expect_as_one_at_a_time(v, ground(), 4, {.headings_rad = {0, 0.8, 1.5708, std::numbers::pi}});
+  expect_as_one_at_a_time(v, ground(), 10, {.headings_rad = {0, 0.8, 1.5708, 2.4, 2.9, std::numbers::pi}});
 }
 
 TEST(SlopesOverSoils, AreTheSameBitsForAnyNumberOfThreads) {

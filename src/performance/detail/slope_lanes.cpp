@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The limit of a lane is where the worst of its bounds is just used up, on the rising part of its way; where the way turns down before, its
 // highest place. Both are found with the slope as one unknown more and one equation more: share of a bound = target, or place along the way = target.
-// J is inverted once, at the known limit, and kept up to date by Broyden (1965) in every lane.
+// A lane that is led starts at the known limit with the slopes there; one that walks takes steps along its way from the level.
 #include "performance/detail/slope_lanes.hpp"
 
 #include <algorithm>
@@ -12,232 +12,10 @@
 namespace hardpan::performance::detail {
 namespace {
 
-constexpr double kBalance = 2e-6;      // of the weight: 1e-4 deg of slope
-constexpr double kOnTarget = 1e-4;     // of a bound: 0.002 % of slip
-constexpr double kMostSlip = 0.949;    // driving: just within what a balance looks at
-constexpr double kMostSkid = 0.9995;   // of all wheels: just before they lock, after which steeper slopes find nothing more
-constexpr int kMostSteps = 14;         // observed 3 to 7
 constexpr double kTopWithin = 2e-4;    // rad: the parabola through three places no longer promises more (0.01 deg)
-
-enum class Equation { bound, along };
-
-// Balances of all lanes at their x, wheels together.
-class Together {
- public:
-  Together(const HeadingBounds& bounds, contact::SimdTarget target) : bounds_(bounds), target_(target) {}
-
-  void operator()(std::span<SlopeLane* const> lanes) {
-    contacts_.clear(), load_.clear(), slip_.clear(), angle_.clear(), guess_.clear(), owner_.clear();
-    for (std::size_t i = 0; i < lanes.size(); ++i) {
-      SlopeLane& lane = *lanes[i];
-      ++lane.evaluations;
-      lane.turn.gradient_rad = lane.x[kUnknowns];
-      Unknown z{};
-      std::copy_n(lane.x.begin(), kUnknowns, z.begin());
-      if (!lane.balance.ask(z)) continue;
-      for (std::size_t w = 0; w < lane.balance.wheels(); ++w) {
-        if (!lane.balance.stands(w)) continue;
-        Balance::Ask ask;
-        if (!lane.balance.plain(w, ask)) {
-          lane.balance.roll(w);
-          continue;
-        }
-        contacts_.push_back(*ask.contact);
-        load_.push_back(ask.load_n);
-        slip_.push_back(ask.slip_ratio);
-        angle_.push_back(ask.slip_angle_rad);
-        guess_.push_back(ask.guess_rad);
-        owner_.push_back({i, w});
-      }
-    }
-    answers_.resize(contacts_.size());
-    contact::wheels_at_load(contacts_, load_, slip_, angle_, guess_, answers_, target_);
-    for (std::size_t k = 0; k < owner_.size(); ++k) lanes[owner_[k].first]->balance.answer(owner_[k].second, answers_[k]);
-    for (SlopeLane* lane : lanes) tell(*lane);
-  }
-
- private:
-  void tell(SlopeLane& lane) const {
-    lane.unbalanced = lane.balance.tell();
-    lane.slip = lane.balance.largest_slip();
-    lane.along = lane.slip + std::abs(lane.x[0]);
-    lane.share = 0;
-    const auto use = [&](double share, HeadingFactor factor) {
-      if (share > lane.share) lane.share = share, lane.most = factor;
-    };
-    const HeadingFactor gives_out = ground_gives_out(lane.turn.heading_rad);
-    use(lane.balance.largest_drive_slip() / kMostSlip, gives_out);
-    use(lane.balance.common_skid() / kMostSkid, gives_out);
-    if (bounds_.slip < 1) use(lane.slip / bounds_.slip, HeadingFactor::working_slip);
-    use(std::abs(std::atan(lane.x[0])) / bounds_.drift_rad, bounds_.beyond_drift);
-    use(lane.balance.torque_share(), HeadingFactor::torque);
-    use(lane.balance.steering_share(), HeadingFactor::steering);
-    use(lane.x[kUnknowns] / lane.balance.tip_rad(), HeadingFactor::tips_over);
-  }
-
-  const HeadingBounds& bounds_;
-  contact::SimdTarget target_;
-  std::vector<contact::Contact> contacts_;
-  std::vector<double> load_, slip_, angle_, guess_;
-  std::vector<std::pair<std::size_t, std::size_t>> owner_;
-  std::vector<contact::WheelAnswer> answers_;
-};
-
-LaneUnknown residual(const SlopeLane& lane, Equation equation, double target) {
-  LaneUnknown r{};
-  std::copy(lane.unbalanced.begin(), lane.unbalanced.end(), r.begin());
-  r[kUnknowns] = (equation == Equation::bound ? lane.share : lane.along) - target;
-  return r;
-}
-
-bool finite(const LaneUnknown& r) {
-  return std::all_of(r.begin(), r.end(), [](double v) { return std::isfinite(v); });
-}
-
-bool arrived(const LaneUnknown& r) {
-  for (std::size_t k = 0; k < kUnknowns; ++k) {
-    if (!(std::abs(r[k]) <= kBalance)) return false;
-  }
-  return std::abs(r[kUnknowns]) <= kOnTarget;
-}
-
-std::optional<LaneMatrix> inverted(LaneMatrix m) {  // Gauss and Jordan with pivots
-  LaneMatrix out{};
-  for (std::size_t i = 0; i < kLaneUnknowns; ++i) out[i][i] = 1;
-  for (std::size_t i = 0; i < kLaneUnknowns; ++i) {
-    std::size_t pivot = i;
-    for (std::size_t r = i + 1; r < kLaneUnknowns; ++r) {
-      if (std::abs(m[r][i]) > std::abs(m[pivot][i])) pivot = r;
-    }
-    if (!(std::abs(m[pivot][i]) > 1e-12)) return std::nullopt;
-    std::swap(m[i], m[pivot]);
-    std::swap(out[i], out[pivot]);
-    const double by = 1 / m[i][i];
-    for (std::size_t c = 0; c < kLaneUnknowns; ++c) m[i][c] *= by, out[i][c] *= by;
-    for (std::size_t r = 0; r < kLaneUnknowns; ++r) {
-      if (r == i) continue;
-      const double f = m[r][i];
-      for (std::size_t c = 0; c < kLaneUnknowns; ++c) m[r][c] -= f * m[i][c], out[r][c] -= f * out[i][c];
-    }
-  }
-  return out;
-}
-
-// Inverse slopes at x by differences, for both equations.
-struct Slopes {
-  std::optional<LaneMatrix> bound, along;
-};
-Slopes slopes_at(SlopeLane& lane, Together& roll) {
-  SlopeLane* const one[] = {&lane};
-  const LaneUnknown x = lane.x;
-  roll(one);
-  const LaneUnknown bound = residual(lane, Equation::bound, 0), along = residual(lane, Equation::along, 0);
-  LaneMatrix a{}, b{};
-  for (std::size_t k = 0; k < kLaneUnknowns; ++k) {
-    // Backward for the gradient and where forward is beyond the ground: a limit is an edge.
-    double by = (k == kUnknowns ? -1e-5 : 1e-5) * std::max(1.0, std::abs(x[k]));
-    for (int side = 0; side < 2; ++side, by = -by) {
-      lane.x = x;
-      lane.x[k] += by;
-      roll(one);
-      if (finite(residual(lane, Equation::bound, 0))) break;
-    }
-    const LaneUnknown at = residual(lane, Equation::bound, 0), at_along = residual(lane, Equation::along, 0);
-    const double moved = lane.x[k] - x[k];
-    for (std::size_t r = 0; r < kLaneUnknowns; ++r) {
-      a[r][k] = (at[r] - bound[r]) / moved;
-      b[r][k] = (at_along[r] - along[r]) / moved;
-    }
-  }
-  lane.x = x;
-  const auto whole = [](const LaneMatrix& m) { return std::all_of(m.begin(), m.end(), finite); };
-  return {whole(a) ? inverted(a) : std::nullopt, whole(b) ? inverted(b) : std::nullopt};
-}
-
-LaneUnknown times(const LaneMatrix& m, const LaneUnknown& v) {
-  LaneUnknown out{};
-  for (std::size_t r = 0; r < kLaneUnknowns; ++r) {
-    for (std::size_t c = 0; c < kLaneUnknowns; ++c) out[r] += m[r][c] * v[c];
-  }
-  return out;
-}
-
-void update(LaneMatrix& h, const LaneUnknown& dx, const LaneUnknown& dr) {  // Broyden's good formula, in the inverse
-  const LaneUnknown hdr = times(h, dr);
-  LaneUnknown row{};
-  double under = 0;
-  for (std::size_t c = 0; c < kLaneUnknowns; ++c) {
-    for (std::size_t r = 0; r < kLaneUnknowns; ++r) row[c] += dx[r] * h[r][c];
-    under += dx[c] * hdr[c];
-  }
-  if (!(std::abs(under) > 1e-14)) return;
-  for (std::size_t r = 0; r < kLaneUnknowns; ++r) {
-    for (std::size_t c = 0; c < kLaneUnknowns; ++c) h[r][c] += (dx[r] - hdr[r]) * row[c] / under;
-  }
-}
-
-// Every lane from its x to its target; good says which arrived.
-struct Aim {
-  SlopeLane* lane;
-  double target;
-};
-void solve_together(std::span<const Aim> aims, Equation equation, Together& roll) {
-  struct Step {
-    LaneUnknown from{}, by{}, residual{};
-    double worst = 0;
-    int halvings = 0, steps = 0;
-    bool active = true, begun = false;
-  };
-  std::vector<Step> steps(aims.size());
-  std::vector<SlopeLane*> active;
-  std::vector<std::size_t> index;
-  for (;;) {
-    active.clear(), index.clear();
-    for (std::size_t i = 0; i < aims.size(); ++i) {
-      if (steps[i].active) active.push_back(aims[i].lane), index.push_back(i);
-    }
-    if (active.empty()) return;
-    roll(active);
-    for (const std::size_t i : index) {
-      SlopeLane& lane = *aims[i].lane;
-      Step& s = steps[i];
-      const LaneUnknown r = residual(lane, equation, aims[i].target);
-      const auto end = [&](bool good) { lane.good = good, s.active = false; };
-      if (!finite(r)) {
-        if (!s.begun || ++s.halvings > 6) {
-          end(false);
-          continue;
-        }
-        for (std::size_t k = 0; k < kLaneUnknowns; ++k) s.by[k] *= 0.5, lane.x[k] = s.from[k] + s.by[k];
-        continue;
-      }
-      if (arrived(r)) {
-        end(true);
-        continue;
-      }
-      if (++s.steps > kMostSteps) {
-        end(false);
-        continue;
-      }
-      if (s.begun) {
-        LaneUnknown dr{};
-        for (std::size_t k = 0; k < kLaneUnknowns; ++k) dr[k] = r[k] - s.residual[k];
-        update(lane.inverse, s.by, dr);
-      }
-      s.begun = true;
-      s.halvings = 0;
-      s.from = lane.x;
-      s.residual = r;
-      s.by = times(lane.inverse, r);
-      double share = 1;
-      for (std::size_t k = 0; k < kLaneUnknowns; ++k) {
-        const double most = k == kUnknowns ? 0.15 : 0.3 * std::max(1.0, std::abs(lane.x[k]));
-        share = std::min(share, most / std::max(std::abs(s.by[k]), 1e-300));
-      }
-      for (std::size_t k = 0; k < kLaneUnknowns; ++k) s.by[k] *= -share, lane.x[k] += s.by[k];
-    }
-  }
-}
+constexpr double kOnBound = 2e-4;      // of a bound
+constexpr double kFirstStep = 0.05, kLongestStep = 0.25, kShortestStep = 1e-5, kKinkStep = 2e-3;   // of a walk, in the unknowns and the gradient together
+constexpr int kMostRounds = 80;        // of a walk; observed 15 to 30
 
 struct Place {  // on the way of one lane
   double along = 0, gradient = 0, share = 0, slip = 0;
@@ -252,9 +30,10 @@ struct Top {
   int have = 0, tries = 0;
   bool done = false, beyond = false;
   double gradient = 0;
-  double step = 0;
+  double step = 0, start = 0, share_of_way = 1;   // start: along the way, where nothing is known yet; share: of the way to the vertex, less after failures
+  LaneSlopes slopes{};          // of the last place found
 };
-void climb_together(std::span<SlopeLane* const> lanes, std::span<Top> tops, double start, Together& roll) {
+void climb_together(std::span<SlopeLane* const> lanes, std::span<Top> tops, Together& roll) {
   std::vector<Aim> aims;
   std::vector<std::size_t> index;
   for (int round = 0; round < 14; ++round) {
@@ -262,9 +41,9 @@ void climb_together(std::span<SlopeLane* const> lanes, std::span<Top> tops, doub
     for (std::size_t i = 0; i < lanes.size(); ++i) {
       Top& t = tops[i];
       if (t.done) continue;
-      double next = start;
+      double next = t.start;
       SlopeLane& lane = *lanes[i];
-      if (t.have == 0) t.step = std::max(0.05, 0.15 * start);
+      if (t.have == 0) t.step = std::max(0.05, 0.15 * t.start);
       else if (t.have == 1) next = t.middle.along - t.step, lane.x = t.middle.x;
       else if (t.have == 2) next = t.middle.along + t.step, lane.x = t.middle.x;
       else if (t.right.gradient > t.middle.gradient) {
@@ -273,9 +52,12 @@ void climb_together(std::span<SlopeLane* const> lanes, std::span<Top> tops, doub
           lane.x = t.middle.share > 1 ? t.middle.x : t.right.x;
           continue;
         }
-        next = t.right.along + 1.5 * t.step, lane.x = t.right.x;
-      } else if (t.left.gradient > t.middle.gradient) next = t.left.along - t.step, lane.x = t.left.x;
-      else {
+        t.step *= 1.5;
+        next = t.right.along + t.step, lane.x = t.right.x;
+      } else if (t.left.gradient > t.middle.gradient) {
+        t.step *= 1.5;
+        next = t.left.along - t.step, lane.x = t.left.x;
+      } else {
         // Vertex of the parabola through the three.
         const double l = t.left.along - t.middle.along, r = t.right.along - t.middle.along, dl = t.left.gradient - t.middle.gradient, dr = t.right.gradient - t.middle.gradient;
         const double curve = (dr / r - dl / l) / (r - l), slope = dl / l - curve * l, vertex = curve < 0 ? -0.5 * slope / curve : 0;
@@ -287,24 +69,28 @@ void climb_together(std::span<SlopeLane* const> lanes, std::span<Top> tops, doub
           t.beyond = t.middle.share > 1;
           continue;
         }
-        next = t.middle.along + std::clamp(vertex, 0.9 * l, 0.9 * r), lane.x = t.middle.x;
+        next = t.middle.along + std::clamp(vertex, 0.9 * l, 0.9 * r) * t.share_of_way, lane.x = t.middle.x;
       }
       if (!(next > 0.005)) next = 0.5 * (next - t.step > 0 ? next : t.left.along);
-      aims.push_back({&lane, next});
+      aims.push_back({&lane, Equation::along, next});
       index.push_back(i);
     }
     if (aims.empty()) return;
-    solve_together(aims, Equation::along, roll);
+    solve_together(aims, roll);
     for (std::size_t k = 0; k < aims.size(); ++k) {
       SlopeLane& lane = *aims[k].lane;
       Top& t = tops[index[k]];
       if (!lane.good) {
         // Too far ahead or back: a smaller step; twice in vain, lost.
         t.step *= 0.4;
+        t.share_of_way *= 0.4;
+        if (t.have > 0) lane.slopes = t.slopes;
         if (t.have == 0 || ++t.tries > 3) t.done = true;
         continue;
       }
       const Place p = place_of(lane);
+      t.slopes = lane.slopes;
+      t.share_of_way = 1;
       if (t.have == 0) t.middle = p;
       else if (t.have == 1) t.left = p;
       else if (t.have == 2) t.right = p;
@@ -320,21 +106,123 @@ void climb_together(std::span<SlopeLane* const> lanes, std::span<Top> tops, doub
   }
 }
 
-}  // namespace
+// Brings lanes to an end and writes it down.
+class Ends {
+ public:
+  Ends(Lanes lanes, std::span<LaneLimit> out, double heading_rad, Together& roll) : lanes_(lanes), out_(out), heading_rad_(heading_rad), roll_(roll) {
+    for (const auto& lane : lanes) before_.push_back(lane->evaluations);
+  }
 
-SlopeLane::SlopeLane(const TurningMachine& m) : machine(&m), balance(m, turn) {
-  balance.hold_at_tip(true);
-  balance.set_most_slip(0.98);
-  balance.set_radius(std::numeric_limits<double>::infinity());
+  void conclude(const SlopeLane& lane, const Place& p, double gradient, HeadingFactor factor) {
+    const auto i = static_cast<std::size_t>(std::find_if(lanes_.begin(), lanes_.end(), [&](const auto& l) { return l.get() == &lane; }) - lanes_.begin());
+    HeadingReach r{.gradient_rad = gradient, .factor = factor, .drift_rad = std::atan(p.x[0]), .largest_slip = p.slip,
+                   .solve = {.status = factor == HeadingFactor::none ? base::SolveStatus::out_of_range : base::SolveStatus::converged, .residual = kTopWithin, .tolerance = kLaneAccuracy_rad,
+                             .residual_unit = "rad", .evaluations = lane.evaluations - before_[i]}};
+    if (gradient < 0) {  // it would have to go the other way: not even the level
+      r.gradient_rad = 0;
+      r.drift_rad = r.largest_slip = contact::kNoNumber;
+      r.solve.status = base::SolveStatus::no_solution;
+    }
+    out_[i] = {true, r, {}};
+    std::copy_n(p.x.begin(), kUnknowns, out_[i].z.begin());
+  }
+
+  // Where the worst bound is used up, provided that the slope still rises up to there; the others go to `turned`.
+  void at_bounds(std::vector<SlopeLane*>& lanes, std::vector<SlopeLane*>* turned) {
+    std::vector<Aim> aims;
+    for (SlopeLane* lane : lanes) aims.push_back({lane, Equation::bound, 1});
+    solve_together(aims, roll_);
+    std::vector<Aim> below;
+    std::vector<Place> at;
+    for (SlopeLane* lane : lanes) {
+      if (!lane->good) continue;
+      below.push_back({lane, Equation::bound, 0.96});
+      at.push_back(place_of(*lane));
+    }
+    solve_together(below, roll_);
+    for (std::size_t k = 0; k < below.size(); ++k) {
+      SlopeLane& lane = *below[k].lane;
+      if (!lane.good) continue;
+      if (lane.x[kUnknowns] < at[k].gradient) conclude(lane, at[k], at[k].gradient, at[k].most);
+      else if (turned) turned->push_back(&lane);
+    }
+  }
+
+  // Highest places, and bounds that lie before them.
+  void at_tops(std::vector<SlopeLane*>& lanes, std::span<Top> tops) {
+    climb_together(lanes, tops, roll_);
+    std::vector<SlopeLane*> bounded;
+    for (std::size_t i = 0; i < lanes.size(); ++i) {
+      if (tops[i].beyond) bounded.push_back(lanes[i]);
+      else if (tops[i].gradient != 0) conclude(*lanes[i], tops[i].middle, tops[i].gradient, ground_gives_out(heading_rad_));
+    }
+    at_bounds(bounded, nullptr);
+  }
+
+ private:
+  Lanes lanes_;
+  std::span<LaneLimit> out_;
+  double heading_rad_;
+  Together& roll_;
+  std::vector<int> before_;
+};
+
+bool is_not_carried(TurnStatus trouble) { return trouble == TurnStatus::bogs_down || trouble == TurnStatus::belly_contact || trouble == TurnStatus::beyond_wheel_data; }
+
+double length(const LaneUnknown& from, const LaneUnknown& to) {
+  double square = 0;
+  for (std::size_t k = 0; k < kLaneUnknowns; ++k) square += (to[k] - from[k]) * (to[k] - from[k]);
+  return std::sqrt(square);
 }
 
-void follow_limits(const KnownLimit& known, const TurningMachine& centre, double heading_rad, const HeadingBounds& bounds, std::span<const std::unique_ptr<SlopeLane>> lanes,
-                   std::span<LaneLimit> out, contact::SimdTarget target) {
+// One lane's walk: the last two places, and the step it takes next.
+struct Walk {
+  SlopeLane* lane;
+  Place before, now;
+  LaneUnknown direction{};
+  LaneSlopes slopes{};       // at now
+  double step = kFirstStep;
+  bool walks = true, near_bound = false, looked_ahead = false;
+
+  void towards(const LaneUnknown& x) {
+    const double far = length(now.x, x);
+    for (std::size_t k = 0; k < kLaneUnknowns; ++k) direction[k] = (x[k] - now.x[k]) / far;
+  }
+  void go_on(const Place& p) {
+    const double went = length(now.x, p.x);
+    // Straight on, no further than its bound lies once it has been beyond.
+    step = std::min(1.4 * step, kLongestStep * std::max({1.0, std::abs(p.x[1]), std::abs(p.x[2])}));  // rim speeds grow without bound
+    if (near_bound && p.share > now.share) step = std::min(step, went * (1 - p.share) / (p.share - now.share));
+    before = now;
+    now = p;
+    for (std::size_t k = 0; k < kLaneUnknowns; ++k) direction[k] = (now.x[k] - before.x[k]) / went;
+    slopes = lane->slopes;
+    looked_ahead = false;
+  }
+  // The way falls from now to p: to the vertex of the parabola through the last three places; false where that promises nothing more.
+  bool turn_to_top(const Place& p, double& more) {
+    const double l = -length(before.x, now.x), r = length(now.x, p.x), dl = before.gradient - now.gradient, dr = p.gradient - now.gradient;
+    const double curve = (dr / r - dl / l) / (r - l), slope = dl / l - curve * l, vertex = std::clamp(-0.5 * slope / curve, 0.9 * l, 0.9 * r);
+    more = std::max(0.0, slope * vertex + curve * vertex * vertex);
+    if (!(more > kTopWithin)) return false;
+    step = vertex;
+    if (vertex < 0) {
+      const LaneUnknown top = now.x;
+      step = vertex - l;
+      now = before;
+      towards(top);
+    }
+    return true;
+  }
+};
+
+}  // namespace
+
+void follow_limits(const KnownLimit& known, const TurningMachine& centre, double heading_rad, const HeadingBounds& bounds, Lanes lanes, std::span<LaneLimit> out, contact::SimdTarget target) {
   std::fill(out.begin(), out.end(), LaneLimit{});
-  if (!known.travels || known.reach.factor == HeadingFactor::carrying || known.reach.factor == HeadingFactor::none || known.reach.factor == HeadingFactor::not_converged) return;
+  if (!known.travels || known.reach.factor == HeadingFactor::carrying || known.reach.factor == HeadingFactor::not_converged) return;
   Together roll(bounds, target);
-  SlopeLane guide(centre);
-  guide.turn.heading_rad = heading_rad;
+  SlopeLane guide(centre, heading_rad);
   std::copy(known.z.begin(), known.z.end(), guide.x.begin());
   guide.x[kUnknowns] = known.reach.gradient_rad;
   SlopeLane* const one[] = {&guide};
@@ -343,72 +231,106 @@ void follow_limits(const KnownLimit& known, const TurningMachine& centre, double
     const bool sides = centre.vehicle.steering.kind == vehicle::SteeringKind::skid || centre.vehicle.steering.kind == vehicle::SteeringKind::crab;
     for (std::size_t k = 1; k <= (sides ? 2u : 1u); ++k) guide.x[k] = std::max(guide.x[k], 1 - kMostSkid);
   }
-  const Slopes slopes = slopes_at(guide, roll);
+  measure_slopes(one, roll);
+  if (!guide.good) return;
   roll(one);
-  const bool by_bound = guide.share > 0.98;
-  const double start = guide.along;
-  if (by_bound ? !slopes.bound : !slopes.along) return;
 
-  std::vector<SlopeLane*> climbing;
-  std::vector<Aim> bounded;
-  std::vector<std::size_t> owner(lanes.size());
-  const auto index_of = [&](const SlopeLane* lane) { return static_cast<std::size_t>(std::find_if(lanes.begin(), lanes.end(), [&](const auto& l) { return l.get() == lane; }) - lanes.begin()); };
-  std::vector<int> evaluations(lanes.size());
+  Ends ends(lanes, out, heading_rad, roll);
+  std::vector<SlopeLane*> bounded, climbing;
+  for (const auto& lane : lanes) {
+    lane->turn.heading_rad = heading_rad;
+    lane->x = guide.x;
+    lane->slopes = guide.slopes;
+    (guide.share > 0.98 ? bounded : climbing).push_back(lane.get());
+  }
+  ends.at_bounds(bounded, &climbing);
+  std::vector<Top> tops(climbing.size(), Top{.start = guide.along});
+  ends.at_tops(climbing, tops);
+}
+
+void walk_to_limits(std::span<const OnLevel> level, std::size_t bound, double heading_rad, const HeadingBounds& bounds, Lanes lanes, std::span<LaneLimit> out, contact::SimdTarget target) {
+  Together roll(bounds, target);
+  Ends ends(lanes, out, heading_rad, roll);
+  std::vector<SlopeLane*> starting;
   for (std::size_t i = 0; i < lanes.size(); ++i) {
+    if (out[i].found || !level[i].travels(bound)) continue;
     SlopeLane& lane = *lanes[i];
-    evaluations[i] = lane.evaluations;
     lane.turn.heading_rad = heading_rad;
-    lane.x = guide.x;
-    if (by_bound) lane.inverse = *slopes.bound, bounded.push_back({&lane, 1.0});
-    else lane.inverse = *slopes.along, climbing.push_back(&lane);
+    lane.x = {};
+    std::copy(level[i].z.begin(), level[i].z.end(), lane.x.begin());
+    starting.push_back(&lane);
   }
-  const auto conclude = [&](const Place& p, double gradient, HeadingFactor factor, const SlopeLane& lane) {
-    const std::size_t i = index_of(&lane);
-    HeadingReach r{.gradient_rad = gradient, .factor = factor, .drift_rad = std::atan(p.x[0]), .largest_slip = p.slip,
-                   .solve = {.status = base::SolveStatus::converged, .residual = kTopWithin, .tolerance = kLaneAccuracy_rad, .residual_unit = "rad", .evaluations = lane.evaluations - evaluations[i]}};
-    if (gradient < 0) {  // it would have to go the other way: not even the level
-      r.gradient_rad = 0;
-      r.drift_rad = r.largest_slip = contact::kNoNumber;
-      r.solve.status = base::SolveStatus::no_solution;
-    }
-    out[i] = {true, r};
-  };
-  // Where the worst bound is used up, provided that the slope still rises up to there.
-  const auto by_bounds = [&](std::vector<Aim>& aims, std::vector<SlopeLane*>* turned) {
-    solve_together(aims, Equation::bound, roll);
-    std::vector<Aim> before;
-    std::vector<Place> at;
-    for (const Aim& a : aims) {
-      if (!a.lane->good) continue;
-      before.push_back({a.lane, 0.96});
-      at.push_back(place_of(*a.lane));
-    }
-    solve_together(before, Equation::bound, roll);
-    for (std::size_t k = 0; k < before.size(); ++k) {
-      SlopeLane& lane = *before[k].lane;
-      if (!lane.good) continue;
-      if (lane.x[kUnknowns] < at[k].gradient) conclude(at[k], at[k].gradient, at[k].most, lane);
-      else if (turned) turned->push_back(&lane);
-    }
-  };
-  if (by_bound) {
-    by_bounds(bounded, &climbing);
-    if (!slopes.along) return;
-    for (SlopeLane* lane : climbing) lane->inverse = *slopes.along;
+  if (starting.empty()) return;
+  measure_slopes(starting, roll);
+  roll(starting);
+  std::vector<Walk> walks;
+  for (SlopeLane* lane : starting) {
+    if (!lane->good) continue;
+    Walk w{.lane = lane, .before = place_of(*lane), .now = place_of(*lane), .slopes = lane->slopes};
+    w.direction[kUnknowns] = 1;
+    walks.push_back(w);
   }
-  std::vector<Top> tops(climbing.size());
-  climb_together(climbing, tops, start, roll);
-  bounded.clear();
-  for (std::size_t i = 0; i < climbing.size(); ++i) {
-    SlopeLane& lane = *climbing[i];
-    if (tops[i].beyond && slopes.bound) {
-      lane.inverse = *slopes.bound;
-      bounded.push_back({&lane, 1.0});
-    } else if (tops[i].gradient != 0 && !tops[i].beyond) {
-      conclude(tops[i].middle, tops[i].gradient, ground_gives_out(heading_rad), lane);
+  std::vector<Aim> aims;
+  std::vector<Walk*> walking;
+  for (int round = 0; round < kMostRounds; ++round) {
+    aims.clear(), walking.clear();
+    for (Walk& w : walks) {
+      if (!w.walks) continue;
+      for (std::size_t k = 0; k < kLaneUnknowns; ++k) w.lane->x[k] = w.now.x[k] + w.step * w.direction[k];
+      aims.push_back({w.lane, Equation::ahead, w.step, w.direction, w.now.x});
+      walking.push_back(&w);
+    }
+    if (aims.empty()) return;
+    solve_together(aims, roll);
+    for (Walk* w : walking) {
+      SlopeLane& lane = *w->lane;
+      const auto end = [&](const Place& at, double gradient, HeadingFactor factor) {
+        w->walks = false;
+        ends.conclude(lane, at, gradient, factor);
+      };
+      if (!lane.good) {
+        const TurnStatus trouble = lane.balance.trouble();
+        lane.slopes = w->slopes;
+        w->step *= 0.4;
+        if (w->step < kKinkStep && !w->looked_ahead) {  // perhaps a kink, as where a wheel locks: the slopes beyond it
+          w->looked_ahead = true;
+          for (std::size_t k = 0; k < kLaneUnknowns; ++k) lane.x[k] = w->now.x[k] + w->step * w->direction[k];
+          SlopeLane* const one[] = {&lane};
+          measure_slopes(one, roll);
+          if (lane.good) w->slopes = lane.slopes;
+        }
+        if (w->step > kShortestStep) continue;
+        w->walks = false;
+        if (is_not_carried(trouble)) end(w->now, w->now.gradient, HeadingFactor::carrying);
+        if (trouble == TurnStatus::tips_over) end(w->now, w->now.gradient, HeadingFactor::tips_over);
+        // Where a wheel locks the way may turn down in a kink.
+        if (trouble == TurnStatus::balanced && w->now.slip > kMostSkid) end(w->now, w->now.gradient, ground_gives_out(heading_rad));
+        continue;
+      }
+      const Place p = place_of(lane);
+      double more = 0;
+      if (p.gradient < w->now.gradient) {
+        if (!w->turn_to_top(p, more)) end(w->now, w->now.gradient + more, ground_gives_out(heading_rad));
+      } else if (std::abs(p.share - 1) <= kOnBound) {
+        end(p, p.gradient, p.most);
+      } else if (p.share > 1) {
+        w->near_bound = true;
+        w->step *= std::clamp((1 - w->now.share) / (p.share - w->now.share), 0.1, 0.999);
+        if (w->step < kShortestStep) end(w->now, w->now.gradient, p.most);
+      } else {
+        w->go_on(p);
+      }
     }
   }
-  by_bounds(bounded, nullptr);
+}
+
+KnownLimit find_limit(const TurningMachine& machine, const OnLevel& level, std::size_t bound, double heading_rad, const HeadingBounds& bounds, contact::SimdTarget target) {
+  if (!level.travels(bound)) return {.reach = level.otherwise[bound]};
+  std::vector<std::unique_ptr<SlopeLane>> lane;
+  lane.push_back(std::make_unique<SlopeLane>(machine, heading_rad));
+  LaneLimit limit;
+  walk_to_limits({&level, 1}, bound, heading_rad, bounds, lane, {&limit, 1}, target);
+  return limit.found ? KnownLimit{limit.reach, limit.z, true} : search_limit(machine, heading_rad, bounds);
 }
 
 }  // namespace hardpan::performance::detail

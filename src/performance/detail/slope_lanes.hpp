@@ -1,74 +1,51 @@
 // SPDX-License-Identifier: Apache-2.0
-// Many vehicles on slopes side by side, each led from a known limit of a like vehicle to its own: wheels of all roll together through
-// contact::wheels_at_load, balances by Broyden's method. For the module alone; docs/theory/turning.md, slopes over possible soils.
+// Limits of many vehicles on slopes found side by side: walked to from the level, or led to from the known limit of a like vehicle. For the
+// module alone; docs/theory/turning.md, slopes over possible soils.
 #pragma once
 
-#include <array>
 #include <memory>
 #include <span>
 #include <vector>
 
-#include "performance/any_heading.hpp"
-#include "performance/detail/turn_balance.hpp"
+#include "performance/detail/lane_solver.hpp"
 
 namespace hardpan::performance::detail {
 
-// What ends straight travel on a heading besides the ground itself: the working limit or the largest (slip 1: none but 95 %).
-struct HeadingBounds {
-  double slip = 0.2, drift_rad = 0.1745;
-  HeadingFactor beyond_drift = HeadingFactor::drift;
-};
 [[nodiscard]] HeadingBounds working_bounds(const HeadingQuestion& question);
-[[nodiscard]] HeadingBounds largest_bounds();
-// Where no balance is left: the larger part of the weight's pull along the slope names what is missing.
-[[nodiscard]] HeadingFactor ground_gives_out(double heading_rad);
+[[nodiscard]] HeadingBounds largest_bounds(const HeadingQuestion& question);
 
-// A limit found one at a time, and where: to be led from.
+// A limit, and where: to be led from.
 struct KnownLimit {
   HeadingReach reach;
   Unknown z{};               // at reach.gradient_rad
   bool travels = false;      // at least on the level
 };
-// Whether it travels on the level within the bounds, and as what limit it counts where it does not.
+// Straight travel on the level, the same on every heading: whether it stays within each of the bounds, and as what limit it counts where it does not.
 struct OnLevel {
-  bool travels = false;
-  HeadingReach otherwise;
+  Unknown z{};
+  std::vector<HeadingReach> otherwise;   // in the order of the bounds; factor none: travels
+  [[nodiscard]] bool travels(std::size_t bound) const { return otherwise[bound].factor == HeadingFactor::none; }
 };
-[[nodiscard]] OnLevel on_level(const TurningMachine& machine, const HeadingBounds& bounds);
-[[nodiscard]] KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const HeadingBounds& bounds, double steepest_rad, double bracket_rad);
+[[nodiscard]] OnLevel on_level(const TurningMachine& machine, std::span<const HeadingBounds> bounds);
 
-// Of a slope found by lanes: 0.5 deg, the worst difference from the search one at a time that bench/slopes_bench showed being 0.44 deg.
-inline constexpr double kLaneAccuracy_rad = 0.0087266;
-inline constexpr std::size_t kLaneUnknowns = kUnknowns + 1;   // and the gradient
-using LaneUnknown = std::array<double, kLaneUnknowns>;
-using LaneMatrix = std::array<LaneUnknown, kLaneUnknowns>;
+// One slope at a time, each by Newton's method from the last, within 0.01 deg: another way to the same limit, some eighty times as slow.
+[[nodiscard]] KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const HeadingBounds& bounds);
 
-// One vehicle on one soil on its way to a limit.
-struct SlopeLane {
-  explicit SlopeLane(const TurningMachine& machine);
-  SlopeLane(const SlopeLane&) = delete;
-  SlopeLane& operator=(const SlopeLane&) = delete;
+// Of a slope found by lanes, against the search one slope at a time: slopes_over_soils.hpp.
+inline constexpr double kLaneAccuracy_rad = 0.000872665;   // 0.05 deg
 
-  const TurningMachine* machine;
-  TurnCase turn;             // balance looks at it
-  Balance balance;
-  LaneUnknown x{};
-  // Of the last evaluation.
-  Unknown unbalanced{};
-  double share = 0, along = 0, slip = 0;   // of the bound used most; slip and drift together, which grow along the way; largest slip
-  HeadingFactor most = HeadingFactor::none;
-  // Of the search.
-  LaneMatrix inverse{};
-  bool good = false;         // the last solution converged
-  int evaluations = 0;
-};
-
-// Leads every lane to its own limit on the heading of `known`, which belongs to `centre`. Nothing in out[i]: not found this way.
 struct LaneLimit {
   bool found = false;
   HeadingReach reach;
+  Unknown z{};               // at reach.gradient_rad
 };
-void follow_limits(const KnownLimit& known, const TurningMachine& centre, double heading_rad, const HeadingBounds& bounds, std::span<const std::unique_ptr<SlopeLane>> lanes,
-                   std::span<LaneLimit> out, contact::SimdTarget target);
+using Lanes = std::span<const std::unique_ptr<SlopeLane>>;
+// Leads every lane to its own limit on the heading of `known`, which belongs to `centre`. Nothing in out[i]: not found this way.
+void follow_limits(const KnownLimit& known, const TurningMachine& centre, double heading_rad, const HeadingBounds& bounds, Lanes lanes, std::span<LaneLimit> out, contact::SimdTarget target);
+// Walks the lanes whose limit is not found yet, and which travel on the level, from there to their limit.
+void walk_to_limits(std::span<const OnLevel> level, std::size_t bound, double heading_rad, const HeadingBounds& bounds, Lanes lanes, std::span<LaneLimit> out, contact::SimdTarget target);
+
+// One vehicle alone: walked to, or searched one slope at a time where its way is lost.
+[[nodiscard]] KnownLimit find_limit(const TurningMachine& machine, const OnLevel& level, std::size_t bound, double heading_rad, const HeadingBounds& bounds, contact::SimdTarget target);
 
 }  // namespace hardpan::performance::detail

@@ -16,6 +16,7 @@
 namespace hardpan::performance::detail {
 namespace {
 
+using contact::SimdTarget;
 using contact::WheelAnswer;
 using contact::WheelStatus;
 using vehicle::DriveControl;
@@ -23,13 +24,21 @@ using vehicle::SteeringKind;
 constexpr double kTolerance = 1e-8;    // of the weight, on each balance: a hundred times the wheels' own 1e-10
 constexpr int kMostSteps = 30;         // observed 3 to 8 from a neighbour
 constexpr double kRightAngle = std::numbers::pi / 2;
+constexpr double kLocked = 0.02;       // of the travel: a rim that runs back no faster is still as good as locked (chosen by us)
 constexpr double kNoFront = 0.05;      // of the sideways speed: a wheel that moves square to its plane within 3 deg has neither front nor back (chosen by us)
 
 double slip_radius(const contact::Contact& c) { return c.torque_radius_m > 0 ? c.torque_radius_m : c.shearing_radius_m; }
 
-// One wheel that moves along or against its plane. (9): slip and slip angle as seen along its own travel; a rim that runs against the
-// travel shears fully.
-Rolled roll_ahead(const contact::Contact& c, double load, double u, double w, double q, double guess) {
+// Part of the way from one roll to another: forces and torque.
+void mix(Rolled& from, const Rolled& to, double share) {
+  from.along += share * (to.along - from.along);
+  from.across += share * (to.across - from.across);
+  from.torque += share * (to.torque - from.torque);
+}
+
+// One wheel that moves along or against its plane. (9): slip and slip angle as seen along its own travel. A rim that runs against the travel shears
+// fully, which a locked one need not do: the one goes over into the other, so that a wheel passes from braked to driven backward.
+Rolled roll_ahead(const contact::Contact& c, double load, double u, double w, double q, double guess, SimdTarget target) {
   Rolled out{.rim = q};
   const double seen = u < 0 || (u == 0 && q < 0) ? -1 : 1, v = seen * u, rim = seen * q, left = seen * w;
   out.backward = seen < 0;
@@ -37,44 +46,45 @@ Rolled roll_ahead(const contact::Contact& c, double load, double u, double w, do
     out.answer = contact::wheel_at_load(c, load, 0, 0, guess);
     return out;
   }
-  if (rim < 0 || (v == 0 && rim == 0)) {
-    out.answer = contact::wheel_at_velocities(c, load, u, w, q / slip_radius(c));
-    out.along = out.answer.pull_n;
-    out.across = out.answer.side_force_n;
-    out.torque = out.answer.torque_n_m;
-    return out;
-  }
-  const double slip = (rim - v) / std::max(rim, v), least = 1e-9 * std::max(rim, std::abs(left));
+  const auto sliding = [&] {
+    Rolled r{.backward = out.backward, .rim = q};
+    r.answer = contact::wheel_at_velocities(c, load, u, w, q / slip_radius(c), guess, target);
+    r.along = r.answer.pull_n;
+    r.across = r.answer.side_force_n;
+    r.torque = r.answer.torque_n_m;
+    return r;
+  };
+  const double locked = kLocked * std::hypot(v, left);
+  if (rim <= -locked || (v == 0 && rim <= 0)) return sliding();
+  const double slip = (std::max(rim, 0.0) - v) / std::max(rim, v), least = 1e-9 * std::max(rim, std::abs(left));
   out.answer = contact::wheel_at_load(c, load, slip, std::atan2(left, std::max(v, least)), guess);
   out.along = seen * out.answer.pull_n;
   out.across = seen * out.answer.side_force_n;
   out.torque = seen * out.answer.torque_n_m;
+  if (rim < 0 && out.answer.carried()) mix(out, sliding(), -rim / locked);
   return out;
 }
 
 // One wheel in any motion. The pressed soil stands before the wheel or behind it; where it slides square to its plane the one goes
 // over into the other, so that the forces stay continuous.
-Rolled roll_any(const contact::Contact& c, double load, double u, double w, double q, double guess) {
+Rolled roll_any(const contact::Contact& c, double load, double u, double w, double q, double guess, SimdTarget target) {
   const double edge = kNoFront * std::abs(w);
-  if (!(std::abs(u) < edge)) return roll_ahead(c, load, u, w, q, guess);
-  Rolled ahead = roll_ahead(c, load, edge, w, q, guess);
-  const Rolled back = roll_ahead(c, load, -edge, w, q, guess);
+  if (!(std::abs(u) < edge)) return roll_ahead(c, load, u, w, q, guess, target);
+  Rolled ahead = roll_ahead(c, load, edge, w, q, guess, target);
+  const Rolled back = roll_ahead(c, load, -edge, w, q, guess, target);
   if (!back.answer.carried()) return back;
-  const double share = 0.5 * (1 - u / edge);
-  ahead.along += share * (back.along - ahead.along);
-  ahead.across += share * (back.across - ahead.across);
-  ahead.torque += share * (back.torque - ahead.torque);
+  mix(ahead, back, 0.5 * (1 - u / edge));
   return ahead;
 }
 
 // The rim speed at which a wheel takes this torque: free wheels and wheels that share a torque.
-Rolled roll_at_torque(const contact::Contact& c, double load, double u, double w, double torque, double guess) {
+Rolled roll_at_torque(const contact::Contact& c, double load, double u, double w, double torque, double guess, SimdTarget target) {
   const double size = std::abs(u), side = u < 0 ? -1 : 1;
-  if (size == 0) return roll_any(c, load, u, w, 0, guess);
+  if (size == 0) return roll_any(c, load, u, w, 0, guess, target);
   constexpr double kMost = 0.95;
   Rolled last;
   const auto miss = [&](double s) {
-    last = roll_any(c, load, u, w, side * (s >= 0 ? size / (1 - s) : size * (1 + s)), guess);
+    last = roll_any(c, load, u, w, side * (s >= 0 ? size / (1 - s) : size * (1 + s)), guess, target);
     return side * (last.torque - torque);
   };
   const math::Root root = math::find_root_no_derivative(miss, -kMost, kMost, {.residual_tolerance = 1e-9 * load * c.radius_m, .residual_unit = "N m"});
@@ -164,9 +174,9 @@ void Balance::roll(std::size_t i) {
   const AxleOnSoil& a = m_.machine.axle[places_[i].axle];
   const Asked& k = asked_[i];
   Rolled& r = rolled_[i];
-  if (!a.driven) r = roll_at_torque(a.contact, loads_[i], k.u, k.w, 0, guess_[i]);
-  else if (torque_) r = roll_at_torque(a.contact, loads_[i], k.u, k.w, k.drive, guess_[i]);
-  else r = roll_any(a.contact, loads_[i], k.u, k.w, k.drive, guess_[i]);
+  if (!a.driven) r = roll_at_torque(a.contact, loads_[i], k.u, k.w, 0, guess_[i], target_);
+  else if (torque_) r = roll_at_torque(a.contact, loads_[i], k.u, k.w, k.drive, guess_[i], target_);
+  else r = roll_any(a.contact, loads_[i], k.u, k.w, k.drive, guess_[i], target_);
   ++evaluations_;
 }
 
@@ -249,18 +259,27 @@ void Balance::report(const Unknown& z, TurnState& out) const {
   out.slope_work_j_per_m = c_.gradient_rad == 0 ? 0 : -(slope_x_ * vx + slope_y_ * vy) / motion_.v;
 }
 
+// Of a rim that runs against its travel no slip is told: it shears fully, as a locked one.
+double Balance::slip_of(std::size_t i) const {
+  const double slip = rolled_[i].answer.slip_ratio;
+  return std::isfinite(slip) ? slip : -1;
+}
+
 double Balance::largest_slip() const {
   double most = 0;
   for (std::size_t i = 0; i < places_.size(); ++i) {
-    if (stands(i) && std::isfinite(rolled_[i].answer.slip_ratio)) most = std::max(most, std::abs(rolled_[i].answer.slip_ratio));
+    if (stands(i)) most = std::max(most, std::abs(slip_of(i)));
   }
   return most;
 }
 
+// Of a rim that runs backward faster than the wheel travels, as of one driven ahead.
 double Balance::largest_drive_slip() const {
   double most = 0;
   for (std::size_t i = 0; i < places_.size(); ++i) {
-    if (stands(i) && std::isfinite(rolled_[i].answer.slip_ratio)) most = std::max(most, rolled_[i].answer.slip_ratio);
+    if (!stands(i)) continue;
+    const double travel = std::hypot(asked_[i].u, asked_[i].w), rim = std::abs(rolled_[i].rim);
+    most = std::max({most, slip_of(i), rolled_[i].rim * asked_[i].u < 0 && rim > travel ? 1 - travel / rim : 0});
   }
   return most;
 }
@@ -268,7 +287,7 @@ double Balance::largest_drive_slip() const {
 double Balance::common_skid() const {
   double least = 1;
   for (std::size_t i = 0; i < places_.size(); ++i) {
-    if (stands(i) && m_.machine.axle[places_[i].axle].driven && std::isfinite(rolled_[i].answer.slip_ratio)) least = std::min(least, -rolled_[i].answer.slip_ratio);
+    if (stands(i) && m_.machine.axle[places_[i].axle].driven) least = std::min(least, -slip_of(i));
   }
   return std::max(0.0, least);
 }

@@ -36,6 +36,8 @@ class Balance {
   void hold_at_tip(bool on) { holds_at_tip_ = on; }
   // Largest slip of a driven wheel that counts as rolling; 95 % where not set.
   void set_most_slip(double slip) { most_rim_ = 1 / (1 - slip); }
+  // For wheels that slide; the others take what answer() is told.
+  void set_target(contact::SimdTarget target) { target_ = target; }
   [[nodiscard]] Unknown start() const;
   // Near turning on the spot, left side back, right side ahead.
   [[nodiscard]] Unknown start_on_the_spot() const;
@@ -71,6 +73,7 @@ class Balance {
   [[nodiscard]] double tip_rad() const { return tip_rad_; }
 
  private:
+  [[nodiscard]] double slip_of(std::size_t wheel) const;
   [[nodiscard]] std::size_t reference() const;
   [[nodiscard]] double driven_wheels() const;
   void place(double curvature);
@@ -78,6 +81,7 @@ class Balance {
 
   const TurningMachine& m_;
   const TurnCase& c_;
+  contact::SimdTarget target_ = contact::SimdTarget::plain;
   bool skid_, torque_, holds_at_tip_ = false;
   double most_rim_ = 20;        // of a driven wheel's own travel, as 95 % slip: the limit that gradients are sought to as well
   double length_, line_, radius_ = 0;
