@@ -77,8 +77,13 @@ def differences(a, b, tolerance, path=""):
         for i, (x, y) in enumerate(zip(a, b)):
             yield from differences(x, y, tolerance, f"{path}/{i}")
     elif isinstance(a, (int, float)) and isinstance(b, (int, float)) and not isinstance(a, bool):
-        # Limits of slopes are bracketed to 0.01 deg (performance/any_heading), so that is how far two kernels may end apart.
-        least = math.radians(0.01) if "/slopes_on_any_heading/" in path else 1e-12
+        # Limits of slopes are found to 0.01 deg (performance/any_heading), so that is how far two kernels may end apart; near a top the slip moves much
+        # more than the slope. How often a balance was looked at is no result.
+        least = 1e-12
+        if "/slopes_on_any_heading/" in path:
+            if path.endswith("/evaluations"):
+                return
+            least = 0.005 if path.endswith("/largest_slip_ratio") else math.radians(0.01)
         if abs(a - b) > tolerance * max(abs(a), abs(b)) and abs(a - b) > least:
             yield f"{path}: {a!r} and {b!r}, relative {abs(a - b) / max(abs(a), abs(b)):.2g}"
     elif isinstance(a, str) and isinstance(b, str) and re.search(r"\d\.\d", a):
