@@ -52,6 +52,13 @@ TEST(Delay, MovingAndWaitingAveragesOverTheCycle) {
   EXPECT_NEAR(move_and_wait_speed_m_s(2, 1, 10, 5), 0.1176, 5e-4);
 }
 
+// Ferrell 1965, Sheridan 1993 (from memory): the time of a course is that without delay and, for every move, the delay with the reaction. 40 m in 20 moves at
+// 0.5 m/s, 3 s of thinking: 80 + 20 (3 + delay) s at delays of a few hundred ms, of light to the Moon and back, of lunar trials (6 to 8 s NASA 2023, 10 s Canadian
+// Space Agency), of Mars at its nearest (8 min); and 3 s of link with its equipment (common practice, no source).
+TEST(Delay, TheTimeOfACourseGrowsByTheMovesTimesTheDelay) {
+  for (const double delay : {0.4, 2.56, 3.0, 8.0, 10.0, 480.0}) EXPECT_NEAR(40 / move_and_wait_speed_m_s(2, 0.5, delay, 3), 80 + 20 * (3 + delay), 1e-9) << delay;
+}
+
 // v t / L below 0.5205 for a driver who aims ahead: w L / v = sqrt(2 + 2 sqrt 2), t w = atan(w L / v).
 TEST(Delay, AimingAheadIsStableUpToHalfALookAheadOfDelay) {
   for (const double speed : {0.2, 1.0, 5.0}) {

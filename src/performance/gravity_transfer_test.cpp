@@ -60,9 +60,10 @@ TEST(GravityTransfer, ASixtySixPoundTestVehicleStandsForOneWithThreeHundredThirt
   EXPECT_NEAR(bounce.as_tested, 2.9817, 5e-4);
   EXPECT_NEAR(bounce.equal_weight / bounce.as_tested, 1 / std::sqrt(6.0), 1e-12);
   EXPECT_FALSE(bounce.carries_over);
-  // A tenth of a psi under 11 lbf a wheel means 110 square inches.
-  const double load = 66 * units::kPoundForce_n / 6;
-  EXPECT_NEAR(load / (0.1 * units::kPsi_pa) / (units::kInch_m * units::kInch_m), 110, 1e-9);
+  // A tenth of a psi under the 11 lbf of a wheel then means 110 square inches: a wheel of 24 in flattened by 1.1 in touches 2 sqrt(24 x 1.1 - 1.1^2) = 10.038 in
+  // of ground, so 10.958 in of width.
+  const vehicle::Wheel wheel{.radius_m = 12 * units::kInch_m, .width_m = 10.958 * units::kInch_m, .flex = v.axles[0].wheel.flex};
+  EXPECT_NEAR(*vehicle::firm_ground_pressure_pa(wheel, 66 * units::kPoundForce_n / 6) / units::kPsi_pa, 0.1, 1e-5);
 }
 
 // WE-31 of the worked examples (relations of Slonaker et al. 2017).

@@ -62,6 +62,12 @@ const Good kGood[] = {
     {"25 deg", D::angle, 25.0 * kPi / 180.0, kNone},
     {"25\u00b0", D::angle, 25.0 * kPi / 180.0, kNone},
     {"100 % grade", D::angle, kPi / 4.0, kNone},
+    // 93 m on 3,720 m (US Army course EN5622, Fig. 1-3): 2.5 %. 7, 30 and 45 % (same course; FM 5-33, from memory) are 4.00, 16.70 and 24.23 deg.
+    {"1 in 40", D::angle, 0.02499479361892016, kNone},
+    {"2.5 % grade", D::angle, 0.02499479361892016, kNone},
+    {"7 % grade", D::angle, 0.06988600163464251, kNone},
+    {"30 % grade", D::angle, 0.2914567944778671, kNone},
+    {"45 % grade", D::angle, 0.4228539261329407, kNone},
     {"1 in 1", D::angle, kPi / 4.0, kNone},
     {"1:1", D::angle, kPi / 4.0, kNone},
     {"0.2", D::none, 0.2, kNone},
