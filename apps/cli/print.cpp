@@ -391,7 +391,7 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
     else out += "  No friction coefficient up to 5 would do.\n";
     if (std::isfinite(c->largest_torque_n_m)) {
       out += fmt::format("  Largest torque of an axle {} at x = {:.3f} m{}.\n", units::print_quantity(c->largest_torque_n_m, Dimension::torque, OutputUnits::si), c->torque_at_m,
-                         std::isfinite(c->largest_torque_share) ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
+                         c->largest_torque_share > 0 ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
     }
     out += fmt::format("  x is the place of the middle of the axles{}.\n", q.step_m ? ", 0 at the step" : q.gap_m ? ", 0 at the near edge of the gap" : " in the x of the profile");
     if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", length(c->deepest_drop_m));

@@ -78,7 +78,9 @@ Json obstacle_json(const ObstacleRequest& q, const ObstacleResult& r) {
     k.set("passes", c->passes).set("stopped_by", c->stopped_by ? Json(p::name(*c->stopped_by)) : Json()).set("stopped_at_m", number_or_null(c->stopped_at_m));
     k.set("least_friction_ratio", number_or_null(c->least_friction)).set("critical_travel_m", number_or_null(c->critical_m));
     k.set("friction_climbing_ratio", number_or_null(c->climbing.friction)).set("friction_holding_ratio", number_or_null(c->holding.friction));
-    k.set("largest_axle_torque_n_m", number_or_null(c->largest_torque_n_m)).set("torque_share_of_limit_ratio", number_or_null(c->largest_torque_share));
+    k.set("largest_axle_torque_n_m", number_or_null(c->largest_torque_n_m));
+    const bool limited = c->largest_torque_share > 0 || c->largest_torque_n_m == 0;  // a torque, and 0 of its limits: no drive has one
+    k.set("torque_share_of_limit_ratio", limited ? number_or_null(c->largest_torque_share) : Json());
     k.set("drops", c->drops).set("deepest_drop_m", c->deepest_drop_m).set("poses", c->poses).set("solve", base::name(c->solve.status));
     j.set("crossing", k);
   }
