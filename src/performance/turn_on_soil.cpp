@@ -97,9 +97,11 @@ class Way {
     turn_.gradient_rad = gradient;
   }
 
-  // A solution that ends within so small a step has met another one: the ground gives no more.
+  // A solution that ends within so small a step has met another one: the ground gives no more. Newton's steps then stop getting anywhere, or shrink
+  // beyond their number.
   static void call_ended(TurnState& s) {
-    if (s.status == TurnStatus::not_converged && s.solve.status == base::SolveStatus::stalled) s.status = TurnStatus::no_balance;
+    const bool lost = s.solve.status == base::SolveStatus::stalled || s.solve.status == base::SolveStatus::out_of_steps;
+    if (s.status == TurnStatus::not_converged && lost) s.status = TurnStatus::no_balance;
   }
 
   static constexpr double kSmallestStep = 1e-4;   // of bearing, at a radius of one wheelbase 2e-4 of it; of gradient

@@ -226,6 +226,24 @@ TEST(TurnOnSoil, SmallestTurnSaysWhatStopsIt) {
   EXPECT_NEAR(stop.at_limit.share_of_largest_angle, 1, 2e-3);
 }
 
+// The last try of a way that ended used to run out of Newton's steps instead of stalling, and the limit was then called "not converged". Upland sandy loam
+// (Wong's table, recalled) with slip sinkage.
+TEST(TurnOnSoil, AWayThatEndsSaysThatTheGroundGivesOut) {
+  vehicle::Vehicle v = carrier();
+  v.bodies[0] = {.mass_kg = 400, .cg_x_m = 0.6, .cg_z_m = 0.5};
+  soil::Soil loam;
+  loam.bearing = soil::bekker(1.1, 74.6e3, 2080e3);
+  loam.shear = soil::Shear{.cohesion_pa = 3300, .tan_phi = std::tan(33.7 * kDeg), .shear_modulus_m = 0.02};
+  base::Problems problems;
+  const auto m = make_turning_machine(v, loam, 9.81, soil::SlipSinkage::stretch, {}, problems);
+  ASSERT_TRUE(m);
+  const SmallestTurn t = smallest_turn(*m, {});
+  EXPECT_TRUE(t.solve.converged()) << base::name(t.solve.status);
+  EXPECT_EQ(t.limit, TurnLimit::ground);
+  EXPECT_TRUE(turn_on_soil(*m, {.radius_m = t.goes_m}).goes());
+  EXPECT_EQ(turn_on_soil(*m, {.radius_m = 0.99 * t.fails_m}).status, TurnStatus::no_balance);
+}
+
 TEST(TurnOnSoil, PowerLimitCountsOnlyAtASpeed) {
   vehicle::Vehicle v = carrier();
   for (vehicle::Axle& a : v.axles) a.drive.peak_power_w = 200;
