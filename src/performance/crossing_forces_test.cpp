@@ -40,7 +40,7 @@ TEST(LeastFriction, OfTheSteepestGradesOfACarIsTheFrictionTheyWereComputedWith) 
     const ProfileVehicle v = two_axles(wheelbase, cg, 0.475, 15000, 0.3, row.rear, row.front);
     const Forces f = least_friction(v, only_pose(v, slope(std::atan(row.grade)), 0), TorqueSplit::best, 3);
     ASSERT_TRUE(f.solve.converged());
-    EXPECT_NEAR(f.friction, 0.5, 1e-6);   // the program tells friction to 1e-10; slopes within 2e-6 rad count as one
+    EXPECT_NEAR(f.friction, 0.5, 1e-6);   // the program tells friction to 1e-10; slopes within 1e-5 rad count as one
   }
 }
 

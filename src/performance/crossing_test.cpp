@@ -133,6 +133,25 @@ TEST(Crossing, TwoAxlesNeverCrossASlotWiderThanAWheelButFourDo) {
   EXPECT_EQ(cross(even_axles(3, 0.7, 0.2, 0.48), Profile::gap(0.65, 9), {}).stopped_by, Obstruction::no_ground);
 }
 
+// A middle axle not quite in the middle stays on the ground until the slope under the front wheel, on its way over the edge, is 2.04e-6 rad. The programs there
+// used to fail, and with them the whole crossing ("out of steps").
+TEST(Crossing, ThreeAxlesGoOverTheEdgeOfAGap) {
+  ProfileVehicle v = even_axles(3, 1, 0.2, 0.5);
+  v.axles[0].radius_m = v.axles[0].centre_height_m = 0.21381560398617286;
+  v.axles[1].radius_m = v.axles[1].centre_height_m = 0.21371402565811903;
+  v.axles[2].radius_m = v.axles[2].centre_height_m = 0.21385297238725412;
+  v.axles[1].x_m = 0.97118985737993768;
+  v.axles[2].x_m = 1.9840452582579133;
+  v.cg_x_m = 1.0199109333788412;
+  v.cg_z_m = 0.57813789977631425;
+  for (const double share : {0.01, 0.02, 0.05}) {
+    const Crossing c = cross(v, Profile::gap(0.2, 9), {.step_share = share});
+    ASSERT_TRUE(c.solve.converged()) << share << ' ' << base::name(c.solve.status);
+    EXPECT_TRUE(c.passes);
+    EXPECT_NEAR(c.least_friction, 0.0328767, 1e-5);
+  }
+}
+
 TEST(Crossing, AStepDownIsTheStepUpBackward) {
   const Crossing up = cross(carrier(), Profile::step(0.12), {}), down = cross(mirrored(carrier()), Profile::step(0.12).mirrored(), {});
   EXPECT_NEAR(up.climbing.friction, down.holding.friction, 1e-7);
