@@ -209,6 +209,18 @@ void check_sideways(const Vehicle& v, const std::vector<Weighed>& weighed, const
   }
 }
 
+// A reading of one side waits for the other; by itself it cannot be more than the axle carries.
+void check_one_side(const Vehicle& v, const Weighed& w, std::size_t axle, double axle_load_n, const Checker& check) {
+  if (w.left == 0 && w.right == 0) return;
+  const double load = w.left > 0 ? w.left_n / w.left : w.right_n / w.right;
+  const Checker at = check.at(fmt::format("scale[{}]", w.first + 1));
+  if (!(load <= (1 + kScaleShare) * axle_load_n)) {
+    at.refuse("load", fmt::format("on one side is more than axle \"{}\" carries", v.axles[axle].name), check.number(load, "N"), "at most " + check.number(axle_load_n, "N"), "correct the mass, or say that both sides stood on the scale");
+  } else {
+    at.remark("load", fmt::format("of one side of axle \"{}\" is not compared: the other side is missing", v.axles[axle].name), check.number(load, "N"), "left and right", "add the reading of the other side");
+  }
+}
+
 void check_level(const Vehicle& v, bool with_payload, double gravity_m_s2, const Checker& check) {
   Vehicle state_of = v;
   if (!with_payload) state_of.payload.clear();
@@ -223,6 +235,7 @@ void check_level(const Vehicle& v, bool with_payload, double gravity_m_s2, const
   for (std::size_t i = 0; i < loads.size(); ++i) {
     if (!weighed[i].whole()) {
       all = false;
+      check_one_side(v, weighed[i], i, loads[i], check);
       continue;
     }
     const double load = weighed[i].load_n();

@@ -123,6 +123,23 @@ TEST(CheckScales, AddsTheTwoSidesOfAnAxle) {
   EXPECT_NE(refusals(v).find("scale[2].load: "), std::string::npos) << refusals(v);
 }
 
+// A reading of one side used to be passed over in silence, whatever it said.
+TEST(CheckScales, SayThatOneSideAloneIsNotCompared) {
+  Vehicle v = carrier();
+  const auto loads = level_axle_loads_n(v, kGravity);
+  const auto problems = [&] {
+    base::Problems found;
+    check_vehicle(v, kGravity, {}, found);
+    return found.list();
+  };
+  v.scales = {{.axle = "rear", .load_n = 0.5 * loads[0], .side = Side::left}};
+  EXPECT_EQ(refusals(v), "");
+  ASSERT_EQ(problems().size(), 1u);
+  EXPECT_EQ(problems().front().place.key, "scale[1].load");
+  v.scales = {{.axle = "rear", .load_n = 1.1 * loads[0], .side = Side::right}};
+  EXPECT_NE(refusals(v).find("scale[1].load: "), std::string::npos) << refusals(v);
+}
+
 // By hand, front raised by sin 15 deg of the wheelbase: the ground point of the centre of gravity moves back by (0.55 - 0.2) tan 15 deg about the rear axle's
 // centre, and the rear axle gains 4120.2 x 0.09378 / 1.3 = 297.2 N.
 TEST(CheckScales, ReadsTheHeightFromOneAxleRaised) {

@@ -44,6 +44,7 @@ void check_flex(const Flex& flex, Checker check) {
     }
   }
   check.range("inflation", flex.inflation_pa, 0, 2e6, "0 to 2 MPa (over atmosphere)");
+  check.range("inflation_hot", flex.inflation_hot_pa, 0, 2e6, "0 to 2 MPa (over atmosphere)");
   if (!(flex.hysteresis_share >= 0 && flex.hysteresis_share < 1)) {
     check.refuse("hysteresis_share", "is not a share of the deflection work",
                  fmt::format("{:g}", flex.hysteresis_share), "0 or more, below 1", "give a ratio");

@@ -99,6 +99,7 @@ TEST(CheckVehicle, RefusesEachImpossibleNumberByItsKey) {
       {"axle[1].wheel.contact_width", [](Vehicle& v, double x) { v.axles[0].wheel.contact_width_m = x; }, {0, 0.41}, {0.22}},
       {"axle[2].wheel.flex.stiffness", [](Vehicle& v, double x) { v.axles[1].wheel.flex->stiffness_n_per_m = x; }, {0, -6e4, 1e12}, {7e4}},
       {"axle[2].wheel.flex.inflation", [](Vehicle& v, double x) { v.axles[1].wheel.flex->inflation_pa = x; }, {-1, 1e8}, {0, 1e5}},
+      {"axle[2].wheel.flex.inflation_hot", [](Vehicle& v, double x) { v.axles[1].wheel.flex->inflation_hot_pa = x; }, {-1, 1e8}, {0, 1e5}},
       {"axle[2].wheel.flex.hysteresis_share", [](Vehicle& v, double x) { v.axles[1].wheel.flex->hysteresis_share = x; }, {-0.1, 1, 10}, {0, 0.3}},
       {"axle[2].drive.peak_torque", [](Vehicle& v, double x) { v.axles[1].drive.peak_torque_n_m = x; }, {0, -300}, {200}},
       {"axle[2].drive.continuous_torque", [](Vehicle& v, double x) { v.axles[1].drive.continuous_torque_n_m = x; }, {0, 301}, {300}},
