@@ -64,6 +64,8 @@ class EditError(Exception):
 def _edit_bytes(path, edit):
     if "text" in edit:
         return edit["text"].encode()
+    if "part" in edit:  # a file of tests/malformed/parts
+        return (pathlib.Path(__file__).resolve().parent.parent / "malformed" / "parts" / edit["part"]).read_bytes()
     if "base64" in edit:
         return base64.b64decode(edit["base64"], validate=True)
     if "repeat" in edit:  # one long piece of text: head, then a unit many times
