@@ -153,7 +153,8 @@ const char* help_of(const std::string& verb) {
         "Whether a vehicle gets over a step, a gap or a profile on hard ground, and what stops it.\n"
         "Use it before driving over kerbs, ditches and rock steps: it tells the least friction, the largest axle torque and the place where each is needed;\n"
         "with --friction also the highest step and the widest gap.\n"
-        "Reads the vehicle file (axles, wheels, mass, centre of gravity, clearance, peak torque) and a profile sheet with columns x and z; writes nothing.\n"
+        "Reads the vehicle file (axles, wheels, mass, centre of gravity, clearance, peak torque) and a profile sheet with columns x and z. Writes nothing, except:\n"
+        "--picture a film strip to scale (SVG), --frames a folder with up to 120 pictures of an animation.\n"
         "--step and --gap take lengths ('120 mm'; a negative step goes down), --friction a coefficient (0.6).\n"
         "Quasi-static, left and right alike; joints and the flattening of wheels as the vehicle file says; soil, speed and crumbling edges are not in it. Exit code 2: refused; 3: a pose was not solved.\n"
         "Example: hardpan obstacle --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '120 mm' --friction 0.6"},

@@ -394,6 +394,8 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
                          c->largest_torque_share > 0 ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
     }
     out += fmt::format("  x is the place of the middle of the axles{}.\n", q.step_m ? ", 0 at the step" : q.gap_m ? ", 0 at the near edge of the gap" : " in the x of the profile");
+    if (c->largest_deflection_m > 0) out += fmt::format("  Wheels flatten by up to {}, as on flat ground under the same load.\n", length(c->largest_deflection_m));
+    if (c->beyond_table) out += "  A wheel is pressed deeper than the table of its deflections in the vehicle file goes: from there its last slope was carried on.\n";
     if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", length(c->deepest_drop_m));
   }
   const auto limit = [&](const char* what, const p::ObstacleLimit& l) {

@@ -43,8 +43,9 @@ struct TipOverVerb {
 };
 
 struct ObstacleVerb {
+  static constexpr std::size_t kMostFrames = 120;   // five seconds at 24 a second
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, step, gap, profile_file, friction;
+  std::string vehicle_file, gravity, step, gap, profile_file, friction, picture, frames;
   bool equal_torques = false;
 
   void add_to(CLI::App& v) {
@@ -55,6 +56,8 @@ struct ObstacleVerb {
     v.add_option("--profile", profile_file, "sheet of the ground in side view, columns x and z with units");
     v.add_option("--friction", friction, "friction coefficient of wheels on this ground: 0.6");
     v.add_flag("--equal-torques", equal_torques, "every driven axle takes the same torque, instead of the best split");
+    v.add_option("--picture", picture, "file for a film strip of six places: step.svg");
+    v.add_option("--frames", frames, "folder for the pictures of an animation: frame-0001.svg and on");
   }
 
   int answer(const CommandLine& line) const {
@@ -65,17 +68,22 @@ struct ObstacleVerb {
                                .step_m = val.get("step", step, Dimension::length), .gap_m = val.get("gap", gap, Dimension::length),
                                .profile_file = profile_file.empty() ? std::nullopt : std::optional(profile_file),
                                .friction = val.get("friction", friction, Dimension::none), .equal_torques = equal_torques};
+    const bool shape = q.step_m || q.gap_m || q.profile_file;
+    val.needs("picture", !picture.empty(), "step, --gap or --profile", shape);
+    val.needs("frames", !frames.empty(), "step, --gap or --profile", shape);
     auto r = val.answer([&] { return service::obstacle(q); });
-    if (line.json) {
-      line.put_json(problems, service::obstacle_json(q, r));
-    } else {
+    if (!line.json) {
       // The length as it was typed, in its own unit.
       const auto typed = [&](double m, const std::string& text) { return units::print_in(std::abs(m), Values::unit(text, Dimension::length).value_or(units::si(Dimension::length))); };
       if (q.step_m) r.obstacle = std::string("a step ") + (*q.step_m < 0 ? "down of " : "up of ") + typed(*q.step_m, step);
       if (q.gap_m) r.obstacle = "a gap of " + typed(*q.gap_m, gap) + " without a bottom";
-      put(obstacle_text(q, r));
     }
-    return r.crossing && !r.crossing->solve.converged() ? 3 : 0;
+    const bool solved = r.crossing && r.crossing->solve.converged();
+    if (solved && !picture.empty()) service::write_obstacle_picture(r, picture);
+    if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames);
+    if (line.json) line.put_json(problems, service::obstacle_json(q, r));
+    else put(obstacle_text(q, r));
+    return r.crossing && !solved ? 3 : 0;
   }
 };
 

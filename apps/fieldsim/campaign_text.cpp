@@ -36,6 +36,19 @@ image_interval = "0.2 s"
 image_loss = "2 %"
 thinking = "4 s"
 
+# Where the nest path leaves the boardwalk, and the cut the tide made at the foot of the dune (its edges firm when it was levelled).
+[[obstacle]]
+id = "boardwalk"
+description = "up onto the boardwalk, wet planks"
+step = "140 mm"
+friction = 0.6
+
+[[obstacle]]
+id = "tide-cut"
+description = "cut at the foot of the dune"
+profile = "site/tide-cut.csv"
+zone = "foredune"
+
 [[zone]]
 id = "foredune"
 description = "dry, loose blown sand on the seaward side"
@@ -341,6 +354,7 @@ void write_campaign_text(Field& field) {
   field.files["requirements.toml"] = kRequirements;
   field.files["vehicles/dunlin.toml"] = vehicle_text("dunlin", "Dunlin on soft tyres", kTyre);
   field.files["vehicles/dunlin-lugs.toml"] = vehicle_text("dunlin-lugs", "Dunlin on rigid lugged wheels", kLugged);
+  field.files["site/tide-cut.csv"] = "# Tern Spit: invented data.\nx (m),z (m)\n-2,0\n0,0\n0.25,-0.11\n0.7,-0.14\n1.0,-0.02\n1.5,0.05\n3.5,0.14\n";
   field.files["amendments.csv"] = "# Tern Spit: invented data.\nfile,line,column,action,old,new,initials,time,reason\n" + field.amendments;
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What a campaign may ask beyond its requirements, and what a run answers: driving through a delay, one vehicle against another, studies.
+// What a campaign may ask beyond its requirements, and what a run answers: driving through a delay, one vehicle against another, studies,
+// obstacles.
 #pragma once
 
 #include <optional>
@@ -7,6 +8,7 @@
 #include <vector>
 
 #include "base/problems.hpp"
+#include "campaign/obstacle_question.hpp"
 #include "driving/remote_speed.hpp"
 #include "performance/comparison.hpp"
 #include "performance/study.hpp"
@@ -38,6 +40,7 @@ struct Questions {
   std::optional<RemoteQuestion> remote;
   std::vector<VersusQuestion> versus;
   std::vector<StudyQuestion> studies;
+  std::vector<ObstacleQuestion> obstacles;
 };
 
 struct RemoteAnswer {
@@ -72,6 +75,7 @@ struct Answers {
   std::vector<RemoteAnswer> remote;
   std::vector<VersusAnswer> versus;
   std::vector<StudyAnswer> studies;
+  std::vector<ObstacleAnswer> obstacles;   // obstacle by obstacle, vehicles in the order of the campaign
 };
 
 }  // namespace hardpan::campaign

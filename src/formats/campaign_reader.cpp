@@ -14,6 +14,7 @@
 #include "formats/detail/record_entry.hpp"
 #include "formats/detail/words.hpp"
 #include "formats/instrument_file.hpp"
+#include "formats/obstacles_reader.hpp"
 #include "formats/questions_reader.hpp"
 #include "formats/requirement_file.hpp"
 #include "formats/soil_file.hpp"
@@ -479,6 +480,10 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
   }
   read_learning(c, doc.root(), problems);
   c.questions = read_questions(c, doc.root(), problems);
+  c.questions.obstacles = read_obstacles(c, doc.root(), problems);
+  for (const auto& o : c.questions.obstacles) {
+    if (o.profile) note_input(c, o.profile_file, "profile", problems);
+  }
   if (settings.only_record.empty()) check_table_soils(c, doc.root(), problems);
   c.ground.instruments = c.instruments;
   c.ground.reference_point = c.reference_point;

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "formats/detail/keys.hpp"
+#include "formats/detail/known_ids.hpp"
 #include "io/toml.hpp"
 
 namespace hardpan::formats {
@@ -15,6 +16,8 @@ namespace {
 
 using campaign::Campaign;
 using detail::Keys;
+using detail::know_vehicle;
+using detail::know_zone;
 using units::Dimension;
 
 std::string trimmed(std::string text) {
@@ -32,21 +35,6 @@ Dimension dimension_of(performance::Varied what) {
     case performance::Varied::slip: return Dimension::none;
   }
   return Dimension::none;
-}
-
-void know_vehicle(const Campaign& c, const Keys& k, const char* key, const std::string& id, base::Problems& problems) {
-  if (id.empty() || c.vehicle_by_id(id)) return;
-  std::vector<std::string> names;
-  for (const auto& v : c.vehicles) names.push_back(v.id);
-  const auto near = io::nearest_word(id, names);
-  problems.refuse({.place = k.place(key), .what = "no vehicle of this id under vehicles/", .value = id, .remedy = near ? "did you mean " + *near + "?" : "add it, or correct the name"});
-}
-void know_zone(const Campaign& c, const Keys& k, const std::string& id, base::Problems& problems) {
-  if (id.empty() || c.zone(id)) return;
-  std::vector<std::string> names;
-  for (const auto& z : c.zones) names.push_back(z.id);
-  const auto near = io::nearest_word(id, names);
-  problems.refuse({.place = k.place("zone"), .what = "no zone of this id in campaign.toml", .value = id, .remedy = near ? "did you mean " + *near + "?" : "add the zone"});
 }
 
 campaign::RemoteQuestion read_remote(Keys k) {

@@ -13,6 +13,8 @@
 //   const ObstacleLimit h = highest_step(v, {.friction = 0.7}, {});
 #pragma once
 
+#include <array>
+#include <limits>
 #include <optional>
 #include <vector>
 
@@ -64,6 +66,7 @@ struct Crossing {
   double largest_torque_n_m = std::numeric_limits<double>::quiet_NaN();  // of an axle, least possible at `friction` (else at least_friction), over all poses
   double largest_torque_share = std::numeric_limits<double>::quiet_NaN();// the same over the torque limits
   double torque_at_m = std::numeric_limits<double>::quiet_NaN();
+  std::array<double, kMostAxles> axle_torque_n_m{};   // largest of each axle in those answers, which share out one way of several; 0 where there are none
   int drops = 0;                              // turns or falls into a lower pose
   double deepest_drop_m = 0;                  // fall of the centre of gravity in one of them
   // converged: every pose was solved (residual: largest imbalance, N). Else the status of the first pose that was not, and no verdict.

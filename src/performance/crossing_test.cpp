@@ -250,5 +250,30 @@ RC_GTEST_PROP(Crossing, FrictionDoesNotKnowTheScale, ()) {
   }
 }
 
+// Poses whose torques are small at the least friction are passed over: no torque is missed by that, nor the first place of too much.
+TEST(Crossing, TheLargestTorqueIsThatOfEveryPoseByItself) {
+  for (const double limit : {30.0, 400.0}) {
+    for (const TorqueSplit split : {TorqueSplit::best, TorqueSplit::equal}) {
+      ProfileVehicle v = carrier();
+      v.axles[0].torque_limit_n_m = limit;
+      v.axles[1].torque_limit_n_m = limit;
+      const Crossing c = cross(v, Profile::step(0.1), {.friction = 0.9, .split = split, .frames_every_m = 1e-12});
+      ASSERT_TRUE(c.solve.converged());
+      double torque = 0, first_over = std::numeric_limits<double>::infinity();
+      for (const Frame& f : c.frames) {
+        if (!f.forces.solve.converged() || f.forces.friction > 0.9) continue;
+        const Forces t = least_torque(v, f.pose, split, 0.9);
+        ASSERT_TRUE(t.solve.converged());
+        torque = std::max(torque, t.torque_n_m);
+        if (t.torque_share > 1 + 1e-9) first_over = std::min(first_over, f.pose.travel_m);
+      }
+      EXPECT_NEAR(c.largest_torque_n_m, torque, 1e-9 * torque);
+      EXPECT_EQ(std::max(c.axle_torque_n_m[0], c.axle_torque_n_m[1]), c.largest_torque_n_m);
+      EXPECT_EQ(c.stopped_by.has_value(), std::isfinite(first_over));
+      if (c.stopped_by) EXPECT_EQ(c.stopped_at_m, first_over);
+    }
+  }
+}
+
 }  // namespace
 }  // namespace hardpan::performance

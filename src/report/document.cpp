@@ -79,8 +79,14 @@ std::vector<std::pair<std::string, Figure>> figures(const campaign::Results& res
   for (const campaign::PairResult& p : results.pairs) {
     if (p.slopes.over_soils) out.emplace_back("slopes-" + detail::slug(p.vehicle) + "-" + detail::slug(p.zone), detail::slopes_picture(results, p));
   }
+  for (Figure& f : detail::obstacle_figures(results)) {
+    std::string id = f.id;
+    out.emplace_back(std::move(id), std::move(f));
+  }
   return out;
 }
+
+std::vector<std::pair<std::string, std::string>> films(const campaign::Results& results) { return detail::obstacle_films(results); }
 
 std::vector<io::Table> tables(const campaign::Results& results) {
   std::vector<io::Table> out;
@@ -107,6 +113,7 @@ std::string html(const campaign::Results& results) {
   detail::slopes_part(s);
   detail::whole_vehicle_part(s);
   detail::questions_part(s);
+  detail::obstacles_part(s);
   s.page.close();
   detail::validation_part(s);
   detail::uncertainty_part(s);

@@ -23,6 +23,9 @@ namespace hardpan::report {
 // Id and figure, in the order of the report. What cannot be drawn is not in the list: html() says why.
 [[nodiscard]] std::vector<std::pair<std::string, Figure>> figures(const campaign::Results& results);
 
+// Id and SVG of the film strips of obstacles, drawn to scale and without axes.
+[[nodiscard]] std::vector<std::pair<std::string, std::string>> films(const campaign::Results& results);
+
 // Every table with at least one row, SI with the unit in the heading; names are good for files and sheets.
 [[nodiscard]] std::vector<io::Table> tables(const campaign::Results& results);
 

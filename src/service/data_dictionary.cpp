@@ -287,7 +287,7 @@ constexpr TableWords kResultKeys[]{
     {"result/trials", "obstacles, turns and remote runs reduced, two vehicles in turn"},
     {"result/trials_compared", "obstacles, turns and ruts by pass against predictions"},
     {"result/predictions", "a vehicle on a zone: gradients, pull, sinkage, torque, energy, with limiting factors"},
-    {"result/questions", "driving through a delay, vehicles against each other and studies, where the campaign asks for them"},
+    {"result/questions", "driving through a delay, vehicles against each other, studies and obstacles, where the campaign asks for them"},
     {"result/validation", "predictions against measurements, updates by vehicle tests, and what was tested against what is asked"},
     {"result/findings", "each requirement with value, margin, probability, confidence and reasons"},
     {"result/amendment_effects", "findings with and without amendments.csv"}};

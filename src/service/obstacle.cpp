@@ -5,15 +5,24 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 
 #include "base/problems.hpp"
 #include "formats/profile_file.hpp"
 #include "formats/vehicle_file.hpp"
+#include "io/atomic_files.hpp"
+#include "performance/obstacle_view.hpp"
+#include "report/crossing_picture.hpp"
+#include "service/obstacles.hpp"
 
 namespace hardpan::service {
 
 using io::Json;
 namespace p = performance;
+
+namespace {
+constexpr std::size_t kFilmPlaces = 6;
+}
 
 ObstacleResult obstacle(const ObstacleRequest& q) {
   base::Problems problems;
@@ -41,14 +50,13 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
     problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = "a vehicle of this many axles is not crossed with", .value = std::to_string(v->axles.size()), .bound = fmt::format("2 to {}", p::kMostAxles)});
     problems.throw_if_refused();
   }
-  ObstacleResult r{.vehicle = v->name, .axles = side->axles.size()};
-  double largest = 0;
-  for (const p::ProfileAxle& a : side->axles) largest = std::max(largest, a.radius_m);
+  ObstacleResult r{.vehicle = v->name, .axles = side->axles.size(), .side = *side};
   if (q.step_m) profile = p::Profile::step(*q.step_m);
-  // As deep as no wheel reaches the bottom.
-  if (q.gap_m) profile = p::Profile::gap(*q.gap_m, 4 * largest);
+  if (q.gap_m) profile = p::Profile::gap(*q.gap_m, p::no_bottom_m(*side));
   r.obstacle = q.step_m ? fmt::format("a step {} of {:.4g} m", *q.step_m < 0 ? "down" : "up", std::abs(*q.step_m)) : q.gap_m ? fmt::format("a gap of {:.4g} m without a bottom", *q.gap_m) : q.profile_file ? "the profile of " + *q.profile_file : "";
   p::CrossingSettings settings{.friction = q.friction, .split = q.equal_torques ? p::TorqueSplit::equal : p::TorqueSplit::best};
+  r.ground = profile;
+  settings.frames_every_m = p::kEveryPose_m;
   if (profile) r.crossing = p::cross(*side, *profile, settings);
   if (q.friction) {
     r.step = p::highest_step(*side, settings, {});
@@ -57,35 +65,27 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
   return r;
 }
 
-namespace {
-
-Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
-
-Json limit_json(const p::ObstacleLimit& l) {
-  Json j = Json::object();
-  j.set("passes_m", l.passes_m).set("fails_m", number_or_null(l.fails_m)).set("stopped_by", l.stopped_by ? Json(p::name(*l.stopped_by)) : Json());
-  return j.set("solve", base::name(l.solve.status));
+void write_obstacle_picture(const ObstacleResult& r, const std::string& path) {
+  io::write_file(path, report::film_strip(r.side, *r.ground, p::film_of(r.crossing->frames, *r.crossing, r.side, *r.ground, kFilmPlaces), r.vehicle + " over " + r.obstacle, units::OutputUnits::si));
 }
 
-}  // namespace
+std::size_t write_obstacle_frames(const ObstacleResult& r, const std::string& folder, std::size_t most) {
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  const p::Film film = p::film_of(r.crossing->frames, *r.crossing, r.side, *r.ground, most);
+  for (std::size_t i = 0; i < film.frames.size(); ++i) {
+    io::write_file(fmt::format("{}/frame-{:04}.svg", folder, i + 1), report::crossing_frame(r.side, *r.ground, film.frames[i], i + 1, film.frames.size(), r.vehicle + " over " + r.obstacle, units::OutputUnits::si));
+  }
+  return film.frames.size();
+}
 
 Json obstacle_json(const ObstacleRequest& q, const ObstacleResult& r) {
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("axles", r.axles).set("obstacle", r.obstacle).set("friction_ratio", q.friction ? Json(*q.friction) : Json());
   j.set("torque_split", q.equal_torques ? "equal" : "best");
-  if (const auto& c = r.crossing) {
-    Json k = Json::object();
-    k.set("passes", c->passes).set("stopped_by", c->stopped_by ? Json(p::name(*c->stopped_by)) : Json()).set("stopped_at_m", number_or_null(c->stopped_at_m));
-    k.set("least_friction_ratio", number_or_null(c->least_friction)).set("critical_travel_m", number_or_null(c->critical_m));
-    k.set("friction_climbing_ratio", number_or_null(c->climbing.friction)).set("friction_holding_ratio", number_or_null(c->holding.friction));
-    k.set("largest_axle_torque_n_m", number_or_null(c->largest_torque_n_m));
-    const bool limited = c->largest_torque_share > 0 || c->largest_torque_n_m == 0;  // a torque, and 0 of its limits: no drive has one
-    k.set("torque_share_of_limit_ratio", limited ? number_or_null(c->largest_torque_share) : Json());
-    k.set("drops", c->drops).set("deepest_drop_m", c->deepest_drop_m).set("poses", c->poses).set("solve", base::name(c->solve.status));
-    j.set("crossing", k);
-  }
-  if (r.step) j.set("highest_step", limit_json(*r.step));
-  if (r.gap) j.set("widest_gap", limit_json(*r.gap));
+  if (r.crossing) j.set("crossing", crossing_json(*r.crossing));
+  if (r.step) j.set("highest_step", obstacle_limit_json(*r.step));
+  if (r.gap) j.set("widest_gap", obstacle_limit_json(*r.gap));
   return j;
 }
 

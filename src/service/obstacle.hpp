@@ -23,10 +23,16 @@ struct ObstacleResult {
   std::string vehicle;
   std::size_t axles = 0;
   std::string obstacle;                      // "a step of 0.12 m"
-  std::optional<performance::Crossing> crossing;
+  performance::ProfileVehicle side;
+  std::optional<performance::Profile> ground;
+  std::optional<performance::Crossing> crossing;   // with a frame of every pose
   std::optional<performance::ObstacleLimit> step, gap;   // where friction is given
 };
 [[nodiscard]] ObstacleResult obstacle(const ObstacleRequest& request);
+// Whole or not at all, each file; the folder is made where there is none. Need a crossing that was solved.
+void write_obstacle_picture(const ObstacleResult& result, const std::string& path);                       // film strip
+// Up to so many pictures evenly along the way, FOLDER/frame-0001.svg and on. Returns how many.
+std::size_t write_obstacle_frames(const ObstacleResult& result, const std::string& folder, std::size_t most);
 [[nodiscard]] io::Json obstacle_json(const ObstacleRequest& request, const ObstacleResult& result);
 
 }  // namespace hardpan::service

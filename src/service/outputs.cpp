@@ -145,6 +145,7 @@ Written write_outputs(const std::string& folder, const campaign::Results& r, con
     put("figures/" + file_name(id) + ".svg", report::to_svg(figure, {}));
   }
   for (const vehicle::Vehicle& v : r.campaign.vehicles) put("figures/vehicle-" + file_name(v.id) + ".svg", report::vehicle_drawing(v, r.campaign.gravity_m_s2, r.campaign.output_units));
+  for (const auto& [id, svg] : report::films(r)) put("figures/" + file_name(id) + ".svg", svg);
   make_folder(out.path() + "/tables");
   const std::vector<io::Table> tables = report::tables(r);
   for (const io::Table& t : tables) put("tables/" + file_name(t.name) + ".csv", io::csv_text(t));

@@ -8,6 +8,7 @@
 #include "performance/turning.hpp"
 #include "service/detail/json_parts.hpp"
 #include "service/json_results.hpp"
+#include "service/obstacles.hpp"
 
 namespace hardpan::service {
 
@@ -172,6 +173,7 @@ void answer_questions(Results& r, const ComputeOptions& options, const std::func
     say("varying " + q.vehicle + " on " + q.zone);
     r.answers.studies.push_back(answer_study(r, q, plan, ground(q.zone)));
   }
+  r.answers.obstacles = answer_obstacles(r, options, plan, ground, say);
 }
 
 Json study_json(const p::Study& s) {
@@ -214,7 +216,7 @@ Json questions_json(const campaign::Answers& a) {
   for (const campaign::StudyAnswer& x : a.studies) {
     studies.push(x.study ? study_json(*x.study) : Json::object().set("vehicle", x.vehicle).set("zone", x.zone).set("status", x.why_not));
   }
-  return j.set("remote", remote).set("compare", versus).set("study", studies);
+  return j.set("remote", remote).set("compare", versus).set("study", studies).set("obstacles", obstacles_json(a.obstacles));
 }
 
 }  // namespace hardpan::service

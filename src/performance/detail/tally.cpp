@@ -53,12 +53,26 @@ void Tally::ended(const Pose& last, const Ground& ground, double travel) {
   met(deepest > 0.5 * size_ ? Obstruction::no_ground : Obstruction::tip_over, travel);
 }
 
-// Largest over the poses of the least torque at this friction.
+// Largest over the poses of the least torque at this friction. The forces of the least friction hold a pose too: where their torques are no more than what
+// is needed elsewhere, nothing better is looked for. From those that could need most.
 void Tally::torques(double friction, bool judged) {
   double torque = 0, share = 0, at = std::numeric_limits<double>::quiet_NaN();
+  const auto tell = [&](const Frame& f, const Forces& t) {
+    for (std::size_t k = 0; k < f.pose.axles; ++k) out_.axle_torque_n_m[k] = std::max(out_.axle_torque_n_m[k], std::abs(t.axle[k].torque_n_m));
+  };
+  std::vector<std::size_t> order;
   for (std::size_t i = 0; i < met_.size(); ++i) {
     const Frame& f = met_[i];
-    if (!f.forces.solve.converged() || (!climbs(f.pose) && !settings_->descents_held) || (judged && f.forces.friction > friction)) continue;
+    if (f.forces.solve.converged() && (climbs(f.pose) || settings_->descents_held) && !(judged && f.forces.friction > friction)) order.push_back(i);
+  }
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return met_[a].forces.torque_n_m > met_[b].forces.torque_n_m; });
+  std::optional<double> stopped_at;
+  for (const std::size_t i : order) {
+    const Frame& f = met_[i];
+    if (!std::isnan(at) && f.forces.torque_n_m <= torque && f.forces.torque_share <= std::min(share, 1.0)) {
+      tell(f, f.forces);
+      continue;
+    }
     // The edge of what friction allows is left by a hair, or rounding would call it infeasible.
     const Forces t = torque_(i, f, std::max(friction, f.forces.friction + 1e-8));
     out_.solve.steps += t.solve.steps;
@@ -68,12 +82,14 @@ void Tally::torques(double friction, bool judged) {
       return;
     }
     share = std::max(share, t.torque_share);
-    if (t.torque_share > 1 + 1e-9) met(Obstruction::torque, f.pose.travel_m);
+    tell(f, t);
+    if (t.torque_share > 1 + 1e-9) stopped_at = std::min(stopped_at.value_or(f.pose.travel_m), f.pose.travel_m);
     if (t.torque_n_m > torque || std::isnan(at)) {
       torque = t.torque_n_m;
       at = f.pose.travel_m;
     }
   }
+  if (stopped_at) met(Obstruction::torque, *stopped_at);
   out_.largest_torque_n_m = torque;
   out_.largest_torque_share = share;
   out_.torque_at_m = at;

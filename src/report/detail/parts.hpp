@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "campaign/results.hpp"
@@ -56,6 +57,7 @@ void vehicle_results(Sheet& sheet);   // likewise
 void prediction_results(Sheet& sheet);
 void whole_vehicle_part(Sheet& sheet); // likewise: what no soil enters, vehicle by vehicle
 void questions_part(Sheet& sheet);    // likewise: driving through a delay, vehicles against each other, studies
+void obstacles_part(Sheet& sheet);    // likewise: what the campaign asks vehicles to cross
 void slopes_part(Sheet& sheet);        // likewise: slopes on any heading, pair by pair
 void validation_part(Sheet& sheet);
 void uncertainty_part(Sheet& sheet);
@@ -64,6 +66,10 @@ void annex_part(Sheet& sheet);
 
 // The polar figure of a pair that has slopes on any heading.
 [[nodiscard]] Figure slopes_picture(const campaign::Results& results, const campaign::PairResult& pair);
+
+// Curves of friction needed, and film strips as SVG by file name, of every obstacle and vehicle answered.
+[[nodiscard]] std::vector<Figure> obstacle_figures(const campaign::Results& results);
+[[nodiscard]] std::vector<std::pair<std::string, std::string>> obstacle_films(const campaign::Results& results);
 
 // Slots by subject.
 [[nodiscard]] Slot pressure_sinkage_slot(const campaign::Results& results);

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "performance/obstacle_view.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace hardpan::performance {
+namespace {
+
+// Invented.
+ProfileVehicle carrier() {
+  return {.axles = {{.x_m = 0, .radius_m = 0.3, .centre_height_m = 0.3}, {.x_m = 1.3, .radius_m = 0.3, .centre_height_m = 0.3}}, .cg_x_m = 0.62, .cg_z_m = 0.55, .weight_n = 4120};
+}
+Crossing over(const Profile& ground, std::optional<double> friction = {}) { return cross(carrier(), ground, {.friction = friction, .frames_every_m = kEveryPose_m}); }
+
+TEST(ObstacleView, KeepsTheHardestPlaceOfTheWay) {
+  const Profile step = Profile::step(0.12);
+  const Crossing c = over(step);
+  ASSERT_GT(c.frames.size(), 300U);
+  const auto need = need_along(c, 50);
+  EXPECT_LE(need.size(), 53U);
+  double most = 0;
+  for (std::size_t i = 0; i < need.size(); ++i) {
+    most = std::max(most, need[i].friction);
+    if (i > 0) EXPECT_GE(need[i].travel_m, need[i - 1].travel_m);
+  }
+  EXPECT_EQ(most, c.least_friction);
+  // No frame needs more than its stretch tells.
+  for (const Frame& f : c.frames) EXPECT_LE(f.forces.friction, most + 1e-12);
+}
+
+TEST(ObstacleView, TheFilmGoesFromBeforeToBehindAndShowsTheHardestPlace) {
+  const Profile step = Profile::step(0.12);
+  const Crossing c = over(step);
+  const Film film = film_of(c.frames, c, carrier(), step, 6);
+  ASSERT_EQ(film.frames.size(), 6U);
+  ASSERT_LT(film.critical, 6U);
+  EXPECT_EQ(film.frames[film.critical].pose.travel_m, c.critical_m);
+  EXPECT_EQ(film.frames[film.critical].forces.friction, c.least_friction);
+  EXPECT_TRUE(std::is_sorted(film.frames.begin(), film.frames.end(), [](const Frame& a, const Frame& b) { return a.pose.travel_m < b.pose.travel_m; }));
+  EXPECT_LT(film.frames.front().pose.wheel[1].centre.x_m, -0.3);   // by hand: the front wheel, 0.3 m, meets the edge at the earliest 0.3 m before it
+  EXPECT_GT(film.frames.back().pose.wheel[0].centre.x_m, 0);
+}
+
+// Stopped for good at a face higher than the wheels: the film ends there.
+TEST(ObstacleView, TheFilmEndsWhereTheVehicleDoes) {
+  const Profile wall = Profile::step(1.0);
+  const Crossing c = over(wall, 0.6);
+  ASSERT_FALSE(c.passes);
+  const Film film = film_of(c.frames, c, carrier(), wall, 5);
+  ASSERT_EQ(film.frames.size(), 5U);
+  EXPECT_LT(film.frames.back().pose.wheel[1].centre.x_m, 0.31);
+  ASSERT_LT(film.critical, 5U);
+  EXPECT_NEAR(film.frames[film.critical].pose.travel_m, c.stopped_at_m, 0.05);
+}
+
+TEST(ObstacleView, SaysWhereNoFrictionWouldDo) {
+  // Only the rear wheels drive: pushing at a face half a radius up asks more than 5 could give.
+  ProfileVehicle v = carrier();
+  v.axles[1].driven = false;
+  const Crossing c = cross(v, Profile::step(0.25), {.frames_every_m = kEveryPose_m});
+  ASSERT_FALSE(std::isfinite(c.least_friction) && c.least_friction <= 5);
+  const auto need = need_along(c, 40);
+  EXPECT_TRUE(std::any_of(need.begin(), need.end(), [](const NeedOnWay& n) { return std::isnan(n.friction); }));
+}
+
+}  // namespace
+}  // namespace hardpan::performance
