@@ -98,7 +98,7 @@ Ground::Nearest Ground::nearest(const ProfilePoint& centre, double reach) const 
       feature = 2 * static_cast<int>(i) + 2;
     }
     const ProfilePoint p{a.x_m + share * dx, a.z_m + share * dz};
-    const double distance = std::hypot(centre.x_m - p.x_m, centre.z_m - p.z_m);
+    const double distance = std::sqrt((centre.x_m - p.x_m) * (centre.x_m - p.x_m) + (centre.z_m - p.z_m) * (centre.z_m - p.z_m));
     // A corner is met from both its pieces with the same bits of the corner itself.
     if (distance < best.distance) best = {distance, p, feature};
   }

@@ -27,17 +27,20 @@ struct Tableau {
   std::array<std::array<double, kWidth>, kMostRows + 1> t;   // not cleared: only [rows + 1] x [width + 1] is used
   std::array<std::size_t, kMostRows> basis{};
   std::array<bool, kMostRows> held{};          // a free column is basic in this row
+  // Rows that nothing asks for any more: held, and of a column without cost (the answer is told from the rows as given). Not kept up.
+  std::array<bool, kMostRows + 1> idle{};
   std::size_t rows = 0, width = 0;             // width: columns and slacks
+  std::size_t first = 0;                       // columns before it are held: zero in every row that is kept up
 
   void pivot(std::size_t r, std::size_t c) {
     const double scale = 1 / t[r][c];
-    for (std::size_t j = 0; j <= width; ++j) t[r][j] *= scale;
+    for (std::size_t j = first; j <= width; ++j) t[r][j] *= scale;
     t[r][c] = 1;
     for (std::size_t i = 0; i <= rows; ++i) {
-      if (i == r) continue;
+      if (i == r || idle[i]) continue;
       const double f = t[i][c];
       if (f == 0) continue;
-      for (std::size_t j = 0; j <= width; ++j) t[i][j] -= f * t[r][j];
+      for (std::size_t j = first; j <= width; ++j) t[i][j] -= f * t[r][j];
       t[i][c] = 0;
     }
     basis[r] = c;
@@ -47,7 +50,7 @@ struct Tableau {
   [[nodiscard]] std::size_t entering(bool bland) const {
     std::size_t best = width;
     double lowest = -kCostTolerance;
-    for (std::size_t j = 0; j < width; ++j) {
+    for (std::size_t j = first; j < width; ++j) {
       if (!(t[rows][j] < lowest)) continue;
       best = j;
       if (bland) break;
@@ -111,19 +114,31 @@ std::size_t SmallProgram::add_row(Kind kind, double bound, std::initializer_list
   return row;
 }
 
-// The basic values from the rows as given, by elimination with row exchange: free of what the pivots before have rounded away.
-// False: the basis is singular to rounding.
+// The basic values of columns from the rows as given, by elimination with row exchange: free of what the pivots before have rounded away. A row whose own slack
+// (or artificial) is basic tells only that slack and is left out. False: the basis is singular to rounding.
 bool SmallProgram::solve_basis(const std::array<std::size_t, kMostRows>& basis, std::array<double, kMostRows>& values) const {
-  const std::size_t n = row_count_;
-  std::array<std::array<double, kMostRows + 1>, kMostRows> m;   // only [n] x [n + 1] is used
+  std::array<bool, kMostRows> left_out{};
+  std::array<std::size_t, kMostColumns + kMostRows> row_of_slack{};
   std::size_t slack = columns_;
-  for (std::size_t i = 0; i < n; ++i) {
-    const std::size_t own = kind_[i] == Kind::at_most ? slack++ : kWidth;
-    for (std::size_t k = 0; k < n; ++k) {
-      m[i][k] = basis[k] < columns_ ? rows_[i][basis[k]] : (basis[k] == own || basis[k] == kArtificial + i) ? 1 : 0;
-    }
-    m[i][n] = bound_[i];
+  for (std::size_t i = 0; i < row_count_; ++i) {
+    if (kind_[i] == Kind::at_most) row_of_slack[slack++] = i;
   }
+  std::array<std::size_t, kMostRows> place{};   // of each basic column in the basis
+  std::size_t n = 0;
+  for (std::size_t k = 0; k < row_count_; ++k) {
+    if (basis[k] < columns_) place[n++] = k;
+    else left_out[basis[k] >= kArtificial ? basis[k] - kArtificial : row_of_slack[basis[k]]] = true;
+  }
+  if (n > kMostColumns) return false;
+  std::array<std::array<double, kMostColumns + 1>, kMostColumns> m;   // only [n] x [n + 1] is used
+  std::size_t used = 0;
+  for (std::size_t i = 0; i < row_count_; ++i) {
+    if (left_out[i]) continue;
+    if (used == n) return false;
+    for (std::size_t k = 0; k < n; ++k) m[used][k] = rows_[i][basis[place[k]]];
+    m[used++][n] = bound_[i];
+  }
+  if (used != n) return false;
   for (std::size_t c = 0; c < n; ++c) {
     std::size_t best = c;
     for (std::size_t i = c + 1; i < n; ++i) {
@@ -139,8 +154,8 @@ bool SmallProgram::solve_basis(const std::array<std::size_t, kMostRows>& basis, 
   }
   for (std::size_t c = n; c-- > 0;) {
     double sum = m[c][n];
-    for (std::size_t j = c + 1; j < n; ++j) sum -= m[c][j] * values[j];
-    values[c] = sum / m[c][c];
+    for (std::size_t j = c + 1; j < n; ++j) sum -= m[c][j] * values[place[j]];
+    values[place[c]] = sum / m[c][c];
   }
   return true;
 }
@@ -175,6 +190,8 @@ ProgramAnswer SmallProgram::solve() const {
     if (row == s.rows) continue;   // in no row that is left: it stays at 0
     s.pivot(row, j);
     s.held[row] = true;
+    s.idle[row] = cost[j] == 0;
+    if (s.idle[row] && s.first == j) ++s.first;
     ++out.steps;
   }
   // Phase one: the least sum of what the other rows lack. A row whose own slack serves needs no artificial.
@@ -237,7 +254,13 @@ ProgramAnswer SmallProgram::solve() const {
   if (status != ProgramStatus::optimal) return out;
   std::array<double, kMostRows> basic{};
   if (!solve_basis(s.basis, basic)) {
-    for (std::size_t i = 0; i < s.rows; ++i) basic[i] = s.t[i][s.width];
+    for (std::size_t i = 0; i < s.rows; ++i) {
+      if (s.idle[i]) {   // not kept up: no answer
+        out.status = ProgramStatus::out_of_steps;
+        return out;
+      }
+      basic[i] = s.t[i][s.width];
+    }
   }
   for (std::size_t i = 0; i < s.rows; ++i) {
     if (s.basis[i] < columns_) out.x[s.basis[i]] = basic[i];
