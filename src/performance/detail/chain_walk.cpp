@@ -23,6 +23,7 @@ constexpr double kMostTurn_rad = 0.08;      // of a body between two poses that 
 constexpr double kFallSeen = 1e-3;          // of the size: the centre of gravity drops further in a leap
 constexpr double kSamePose = 2e-4;          // of the size: what the tractions found would still move the pose
 constexpr int kMostRounds = 4;
+constexpr int kMostLeaps = 20;              // one after another within a stride: a chain that never comes to rest cannot be followed
 
 
 // A pose with what is needed to go on from it.
@@ -247,6 +248,8 @@ Crossing ChainWalk::go() {
   nothing.stand.u = linkage_.straight_on(std::atan2(points[1].z_m - points[0].z_m, points[1].x_m - points[0].x_m), first);
   climbing_.friction = holding_.friction = 0;
   bool seen = false;
+  int leaps_here = 0;
+  double last_leap = first;
   if (!sample(first, nothing, here)) {
     tally_.met(Obstruction::tip_over, first);
     return tally_.conclude(climbing_, holding_);
@@ -278,6 +281,12 @@ Crossing ChainWalk::go() {
         break;
       }
       drop(here, next);
+      leaps_here = next.travel - last_leap < stride ? leaps_here + 1 : 0;
+      last_leap = next.travel;
+      if (leaps_here > kMostLeaps) {
+        tally_.out().solve.status = base::SolveStatus::out_of_steps;
+        return tally_.conclude(climbing_, holding_);
+      }
     } else if (turns(here, next) && matters(here, next)) {
       if (!refine(here, next)) return tally_.conclude(climbing_, holding_);
     } else if (seen && here.forces.friction > before.forces.friction && here.forces.friction > next.forces.friction + 1e-6 &&
