@@ -140,6 +140,12 @@ Demand demand(const Machine& m, const Case& c, double gradient, double pull, dou
               pull * m.hitch_height_m + down * m.hitch_x_m - soil_moment};
 }
 
+// An axle between others that the ground does not reach goes on as a wheel that barely rests: its forces do not count, its answer stays one.
+constexpr double kBarelyRests = 1e-7;   // of the weight, an axle
+void rest_inner_axles(const Machine& m, std::array<double, kMaxAxles>& load) {
+  for (std::size_t k = 1; k + 1 < m.axles; ++k) load[k] = std::max(load[k], kBarelyRests * m.weight_n);
+}
+
 // New axle loads for a demand; `last` holds the last wheel states (none on the first pass).
 // Returns the axle that lifted, or m.axles.
 std::size_t share_loads(const Machine& m, const Demand& want, const State* last, std::array<double, kMaxAxles>& load) {
@@ -197,6 +203,7 @@ std::size_t share_loads(const Machine& m, const Demand& want, const State* last,
     }
     if (!any) {
       load = next;
+      rest_inner_axles(m, load);
       return lifted[0] ? 0 : lifted[m.axles - 1] ? m.axles - 1 : m.axles;
     }
   }
@@ -231,6 +238,7 @@ std::size_t share_chain(const Machine& m, const Case& c, double gradient, double
   const vehicle::ChainShare out = vehicle::share_along(m.chain, force, {support.data(), m.axles});
   if (!out.stands) return out.first_lifted < m.axles ? out.first_lifted : gradient >= 0 ? m.axles - 1 : 0;
   for (std::size_t k = 0; k < m.axles; ++k) load[k] = out.load_n[k];
+  rest_inner_axles(m, load);
   return !(load[0] > 0) ? 0 : !(load[m.axles - 1] > 0) ? m.axles - 1 : m.axles;
 }
 
