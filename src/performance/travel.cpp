@@ -359,6 +359,30 @@ void finish(const OnSoil& on, Travel& t) {
   t.factor = t.goes ? LimitingFactor::none : LimitingFactor::torque;
 }
 
+// On hard ground of known friction a wheel at rest takes any traction up to the friction, and slides with all of it: the pull leaps at some slip. Between the
+// two sides of the leap the wheels hold without sliding further, each with the same share of what it could. False: no such leap, or a side without an answer.
+bool between_sides(const OnSoil& on, double lo, double hi, double gradient_rad, double hitch_pull_n, State& out, Workspace& space) {
+  const std::array<Ask, 2> sides{Ask{.on = &on, .slip = lo, .question = Question::pull, .gradient = gradient_rad}, Ask{.on = &on, .slip = hi, .question = Question::pull, .gradient = gradient_rad}};
+  std::array<State, 2> s;
+  solve_lead(sides, s, space);
+  if (!s[0].balanced() || !s[1].balanced()) return false;
+  bool slides = false;
+  for (std::size_t k = 0; k < s[1].axles; ++k) slides = slides || has(s[0].wheel[k].flags | s[1].wheel[k].flags, contact::Flag::hard_ground_friction_used);
+  const double share = (hitch_pull_n - s[0].hitch_pull_n) / (s[1].hitch_pull_n - s[0].hitch_pull_n);
+  if (!slides || !(share >= 0 && share <= 1)) return false;
+  out = s[1];
+  out.hitch_pull_n = hitch_pull_n;
+  const auto mix = [&](double& value, double from) { value = from + share * (value - from); };
+  mix(out.net_force_n, s[0].net_force_n);
+  for (std::size_t k = 0; k < out.axles; ++k) {
+    contact::WheelAnswer& w = out.wheel[k];
+    mix(w.load_n, s[0].wheel[k].load_n);
+    mix(w.pull_n, s[0].wheel[k].pull_n);
+    mix(w.torque_n_m, s[0].wheel[k].torque_n_m);
+  }
+  return true;
+}
+
 }  // namespace
 
 void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_n, std::span<Travel> out,
@@ -446,7 +470,10 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       const double f = states[n].balanced() ? over(states[n]) : -std::abs(q.f_lo);
       if (states[n].balanced() && (std::abs(f) <= tolerance || q.hi - q.lo < 1e-12)) {
         out[i].state = states[n];
-        finish(on[i], out[i]);
+        // A pull this far off at the end of the bracket is no rounding: the pull leaps there.
+        const bool leaps = std::abs(f) > 1e3 * tolerance;
+        if (!leaps || between_sides(on[i], q.lo, q.hi, gradient_rad, hitch_pull_n, out[i].state, space)) finish(on[i], out[i]);
+        else out[i].factor = LimitingFactor::not_converged;
         q.active = false;
         continue;
       }

@@ -46,6 +46,22 @@ TEST(WorkedSlope, AxlesCarryWhatMomentsAboutTheContactsGiveAtTenDegrees) {
   EXPECT_NEAR(2 * t.state.wheel[1].load_n, 15791, 30);
 }
 
+// Wheels on rigid ground hold without sliding: torques add up to W sin a r, the work a metre is that of lifting. It used to be told with all the friction there is.
+TEST(WorkedSlope, TakesTheWorkOfLiftingAndNoMore) {
+  const OnSoil on = standing(0.35);
+  Workspace space;
+  for (const double slope : {2 * kDeg, 10 * kDeg, 18 * kDeg}) {
+    Travel t;
+    travels({&on, 1}, slope, 0, {&t, 1}, space);
+    ASSERT_TRUE(t.goes) << name(t.factor);
+    const double lift = 49050 * std::sin(slope);
+    constexpr double kResistance = 1.2e-4 * 49050;   // of ground that is rigid but for 0.01 um
+    EXPECT_NEAR(2 * (t.state.wheel[0].torque_n_m + t.state.wheel[1].torque_n_m), lift * 0.4, kResistance * 0.4);
+    EXPECT_NEAR(t.energy_j_per_m, lift, kResistance);
+    EXPECT_NEAR(t.slip_ratio, 0, 1e-9);
+  }
+}
+
 // tan a = 1.0 / 1.5: 33.69 degrees.
 TEST(WorkedSlope, OverturnsRearwardWhereTheCentreOfGravityStandsOverTheRearContact) {
   const OnSoil on = standing(1.2);
