@@ -118,7 +118,8 @@ KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const
     }
   }
   // Missed from next to it too: it has met another one and both have ended, the ground gives out.
-  if (out.factor == HeadingFactor::not_converged && state.solve.status == base::SolveStatus::stalled) out.factor = ground_gives_out(heading_rad);
+  const bool lost = state.solve.status == base::SolveStatus::stalled || state.solve.status == base::SolveStatus::out_of_steps;
+  if (out.factor == HeadingFactor::not_converged && lost) out.factor = ground_gives_out(heading_rad);
   out.solve.status = out.factor == HeadingFactor::none ? base::SolveStatus::out_of_range : out.factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::converged;
   return known;
 }

@@ -92,6 +92,28 @@ TEST(AnyHeading, DriftsDownhillAndStaysWithinTheFrictionOfTheGround) {
   }
 }
 
+// Newton's steps that ran out beside the last slope that balances used to be told as "no numerical answer", straight up above all.
+TEST(AnyHeading, NamesWhatEndsTheSteepestSlopeOfALoadOffTheMiddle) {
+  vehicle::Vehicle v = test::carrier(0.28, 0.2);
+  v.bodies[0] = {.mass_kg = 390, .cg_x_m = 0.62, .cg_z_m = 0.56};
+  v.payload = {{.name = "mast", .mass_kg = 30, .x_m = 0.4, .y_m = 0.1, .z_m = 1.1}};
+  for (vehicle::Axle& a : v.axles) {
+    a.track_width_m = 1.05;
+    a.wheel.grouser_height_m = 0.03;
+    a.wheel.grouser_count = 16;
+  }
+  soil::Soil lete = sand();
+  lete.density_kg_m3.reset();
+  for (const soil::SlipSinkage rule : {soil::SlipSinkage::none, soil::SlipSinkage::stretch}) {
+    base::Problems problems;
+    const auto m = make_turning_machine(v, lete, 9.81, rule, {}, problems);
+    ASSERT_TRUE(m);
+    const HeadingLimit h = at(*m, 0);
+    EXPECT_TRUE(h.largest.solve.converged()) << name(h.largest.factor);
+    EXPECT_EQ(h.largest.factor, HeadingFactor::traction);
+  }
+}
+
 TEST(AnyHeading, SaysWhereNotEvenLevelGroundIsTravelled) {
   vehicle::Vehicle v = carrier();
   v.bodies[0].mass_kg = 40000;
