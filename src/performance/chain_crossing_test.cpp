@@ -180,6 +180,29 @@ TEST(ChainCrossing, StopsHoldABodyThatHangs) {
   EXPECT_GT(held, 0.049);
 }
 
+// A climb that no friction would do used to be told as needing none, at no place, when no pose went downhill.
+TEST(ChainCrossing, WhatNoFrictionWouldDoHasNoLeastFriction) {
+  ProfileVehicle v;
+  for (std::size_t k = 0; k < 3; ++k) v.axles.push_back({.x_m = k == 0 ? 0 : k == 1 ? 1.2 : 2.1, .radius_m = 0.2, .centre_height_m = 0.2, .driven = k > 0, .body = k == 0 ? 0U : 1U});
+  v.bodies = {{.cg_x_m = 0.1, .cg_z_m = 0.5, .weight_n = 194}, {.cg_x_m = 1.6, .cg_z_m = 0.55, .weight_n = 486}};
+  v.joints = {{.x_m = 0.7, .z_m = 0.5, .lowest_rad = -0.436, .highest_rad = 0.524}};
+  v.cg_x_m = (194 * 0.1 + 486 * 1.6) / 680;
+  v.cg_z_m = (194 * 0.5 + 486 * 0.55) / 680;
+  v.weight_n = 680;
+  for (const double height : {0.08, 0.1, 0.12, 0.14, 0.16, 0.18}) {
+    const Crossing c = cross(v, Profile::step(height), {.friction = 0.7});
+    ASSERT_TRUE(c.solve.converged()) << height;
+    if (std::isnan(c.climbing.friction)) {
+      EXPECT_FALSE(c.passes) << height;
+      EXPECT_TRUE(std::isnan(c.least_friction)) << height;
+    } else if (std::isfinite(c.least_friction)) {
+      EXPECT_GE(c.least_friction, c.climbing.friction) << height;
+      EXPECT_TRUE(std::isfinite(c.critical_m)) << height;
+    }
+  }
+  EXPECT_TRUE(std::isnan(cross(v, Profile::step(0.1), {.friction = 0.7}).climbing.friction));
+}
+
 // Found by fuzzing: on a face of 53 deg this chain of four leaps from pose to pose without end, a millionth of a metre at a time. It ran for minutes; now it says
 // that it has no answer.
 TEST(ChainCrossing, AChainThatNeverComesToRestEndsWithoutAnAnswer) {

@@ -108,7 +108,8 @@ Crossing Tally::conclude(const Hardest& climbing, const Hardest& holding) {
   }
   if (!out_.solve.converged()) return std::move(out_);
   // A peak between two poses may be over what is allowed where neither of them is.
-  const bool holds_count = settings_->descents_held && !(holding.friction <= climbing.friction);
+  // What no friction would do (NaN) is the worst of all.
+  const bool holds_count = settings_->descents_held && !std::isnan(climbing.friction) && !(holding.friction <= climbing.friction);
   const Hardest& worst = holds_count ? holding : climbing;
   if (worst.friction > allowed_) met(Obstruction::friction, worst.travel_m);
   const bool geometric = of(Obstruction::no_ground) || of(Obstruction::tip_over) || of(Obstruction::hang_up);
