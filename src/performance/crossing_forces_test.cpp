@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "performance/crossing_forces.hpp"
 
+#include <glpk.h>
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
+#include <vector>
 
 namespace hardpan::performance {
 namespace {
@@ -171,6 +174,92 @@ TEST(LeastFriction, SharesThreeContactsByStiffness) {
   EXPECT_NEAR(f.axle[1].normal_n, mean + tilt, 1e-2);
   EXPECT_NEAR(f.axle[2].normal_n, mean + 2.5 * tilt, 1e-2);
   EXPECT_NEAR(f.friction, std::tan(a), 1e-6);
+}
+
+// Whether a pose of three or more contacts, all standing, balances at this friction: GLPK, rows written from the pose anew in newtons and metres. Columns: the
+// settlement of the body in x and z and its turn, then a traction each; a normal force is the wheels' number times how far the settlement presses them.
+bool balances_by_glpk(const ProfileVehicle& v, const Pose& pose, double friction) {
+  const std::unique_ptr<glp_prob, void (*)(glp_prob*)> lp(glp_create_prob(), glp_delete_prob);
+  std::vector<std::size_t> standing;
+  for (std::size_t k = 0; k < pose.axles; ++k) {
+    if (pose.wheel[k].carries) standing.push_back(k);
+  }
+  const int columns = 3 + static_cast<int>(standing.size());
+  glp_add_cols(lp.get(), columns);
+  for (int j = 1; j <= columns; ++j) glp_set_col_bnds(lp.get(), j, GLP_FR, 0, 0);
+  const auto row = [&](std::vector<double> values, int kind, double low, double high) {
+    const int i = glp_add_rows(lp.get(), 1);
+    std::vector<int> index(static_cast<std::size_t>(columns) + 1);
+    for (int j = 0; j <= columns; ++j) index[static_cast<std::size_t>(j)] = j;
+    values.insert(values.begin(), 0);
+    glp_set_mat_row(lp.get(), i, columns, index.data(), values.data());
+    glp_set_row_bnds(lp.get(), i, kind, low, high);
+  };
+  const std::size_t n = static_cast<std::size_t>(columns);
+  std::vector<double> x(n), z(n), moment(n), press(n);
+  for (std::size_t i = 0; i < standing.size(); ++i) {
+    const WheelContact& w = pose.wheel[standing[i]];
+    const double nx = -std::sin(w.slope_rad), nz = std::cos(w.slope_rad), share = v.axles[standing[i]].wheels;
+    const std::vector<double> normal{share * nx, share * nz, share * ((w.centre.x_m - pose.travel_m) * nz - (w.centre.z_m - pose.height_m) * nx)};
+    const double ax = w.point.x_m - pose.cg.x_m, az = w.point.z_m - pose.cg.z_m;
+    std::vector<double> pulls(n), ahead(n), back(n);
+    for (std::size_t j = 0; j < 3; ++j) {
+      x[j] += nx * normal[j];
+      z[j] += nz * normal[j];
+      moment[j] += (ax * nz - az * nx) * normal[j];
+      press[j] += normal[j];
+      pulls[j] = normal[j];
+      ahead[j] = back[j] = -friction * normal[j];
+    }
+    const std::size_t t = 3 + i;
+    x[t] = nz;
+    z[t] = -nx;
+    moment[t] = ax * -nx - az * nz;
+    ahead[t] = 1;
+    back[t] = -1;
+    row(pulls, GLP_LO, 0, 0);
+    if (!v.axles[standing[i]].driven) ahead.assign(n, 0), ahead[t] = 1;
+    row(ahead, v.axles[standing[i]].driven ? GLP_UP : GLP_FX, 0, 0);
+    if (v.axles[standing[i]].driven) row(back, GLP_UP, 0, 0);
+  }
+  row(x, GLP_FX, 0, 0);
+  row(z, GLP_FX, v.weight_n, v.weight_n);
+  row(moment, GLP_FX, 0, 0);
+  row(press, GLP_UP, 0, 10 * v.weight_n);
+  glp_smcp settings;
+  glp_init_smcp(&settings);
+  settings.msg_lev = GLP_MSG_OFF;
+  return glp_simplex(lp.get(), &settings) == 0 && glp_get_status(lp.get()) == GLP_OPT;
+}
+
+TEST(LeastFriction, OfThreeAndFourAxlesIsTheLeastAtWhichGlpkFindsABalance) {
+  glp_term_out(GLP_OFF);
+  int compared = 0;
+  for (int i = 0; i < 60; ++i) {
+    const auto number = [&](int which, double low, double high) { return low + (high - low) * std::fmod(0.5 + 0.6180339887498949 * (7 * i + which), 1.0); };
+    ProfileVehicle v;
+    const std::size_t axles = 3 + i % 2;
+    for (std::size_t k = 0; k < axles; ++k) v.axles.push_back({.x_m = 0.8 * static_cast<double>(k), .radius_m = 0.25, .centre_height_m = 0.25, .driven = i % 3 > 0 || k + 1 < axles, .wheels = 2});
+    v.cg_x_m = number(1, 0.35, 0.65) * v.axles.back().x_m;
+    v.cg_z_m = number(2, 0.3, 0.7);
+    v.weight_n = number(3, 1000, 9000);
+    // Slopes that meet at a blunt corner under the vehicle: all wheels stand where the last one is just to leave, or the first to come.
+    const double rise = number(4, -0.3, 0.3);
+    base::Problems problems;
+    const Profile ground = i % 4 < 2 ? slope(rise) : *Profile::from_points({{-5, -5 * rise}, {0, 0}, {5, 5 * (rise + number(5, 0.02, 0.25))}}, {}, problems);
+    for (const Pose& p : resting_poses(v, ground, number(6, -0.8, 0.8))) {
+      std::size_t standing = 0;
+      for (std::size_t k = 0; k < p.axles; ++k) standing += p.wheel[k].carries ? 1 : 0;
+      if (standing < 3 || !balances_by_glpk(v, p, 5)) continue;
+      const Forces f = least_friction(v, p, TorqueSplit::best, 5);
+      ASSERT_TRUE(f.solve.converged()) << i << ' ' << base::name(f.solve.status);
+      double low = 0, high = 5;
+      while (high - low > 1e-8) (balances_by_glpk(v, p, 0.5 * (low + high)) ? high : low) = 0.5 * (low + high);
+      EXPECT_NEAR(f.friction, high, 2e-6 * (1 + high)) << i;   // GLPK holds its rows to 1e-7 of their size
+      ++compared;
+    }
+  }
+  EXPECT_GT(compared, 20);
 }
 
 // Two opposite faces of a slot would let the wheels press without bound: the program ends all the same.
