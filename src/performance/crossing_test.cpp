@@ -270,7 +270,7 @@ TEST(Crossing, TheLargestTorqueIsThatOfEveryPoseByItself) {
       EXPECT_NEAR(c.largest_torque_n_m, torque, 1e-9 * torque);
       EXPECT_EQ(std::max(c.axle_torque_n_m[0], c.axle_torque_n_m[1]), c.largest_torque_n_m);
       EXPECT_EQ(c.stopped_by.has_value(), std::isfinite(first_over));
-      if (c.stopped_by) EXPECT_EQ(c.stopped_at_m, first_over);
+      if (c.stopped_by) { EXPECT_EQ(c.stopped_at_m, first_over); }
     }
   }
 }
