@@ -33,9 +33,11 @@ std::string picture_title(const campaign::Results& r, const Printer& print, cons
 
 std::string friction_or(double v, const char* none) { return std::isfinite(v) ? fmt::format("{:.2f}", v) : std::string(none); }
 
-std::string verdict(const Printer& print, const ObstacleAnswer& a, const p::Crossing& c) {
+std::string verdict(const Printer& print, const ObstacleAnswer& a, const ObstacleRule& r) {
+  const p::Crossing& c = r.crossing;
   if (!c.solve.converged()) return std::string("no numerical answer: ") + base::name(c.solve.status);
-  if (c.passes) return a.textbook ? "would cross, were the ground the table's" : "crosses";
+  if (c.passes && a.textbook) return "would cross, were the ground the table's";
+  if (c.passes) return r.margin.next_point && r.margin.next_point->lo < 0 ? "crosses at the best estimate, not at every next point" : "crosses";
   return std::string(a.textbook ? "would not cross: " : "does not cross: ") + p::name(*c.stopped_by) + " at " + print.value(c.stopped_at_m, kLength);
 }
 
@@ -50,7 +52,7 @@ void friction_table(Sheet& s, const std::vector<const ObstacleAnswer*>& answers)
       const p::Crossing& c = rule->crossing;
       g.rows.push_back({vehicle_name(s.results, a->vehicle), words, friction_or(c.least_friction, "-"), friction_or(a->friction.value, "-"), std::isfinite(rule->margin.value) ? fmt::format("{:+.2f}", rule->margin.value) : "-",
                         rule->margin.next_point && std::isfinite(rule->margin.value) ? fmt::format("{:+.2f} to {:+.2f}", rule->margin.next_point->lo, rule->margin.next_point->hi) : "none",
-                        rule->enough_ratio ? fmt::format("{:.0f} %", 100 * *rule->enough_ratio) : "-", std::isfinite(c.critical_m) ? s.print.value(c.critical_m, kLength) : "-", verdict(s.print, *a, c)});
+                        rule->enough_ratio ? fmt::format("{:.0f} %", 100 * *rule->enough_ratio) : "-", std::isfinite(c.critical_m) ? s.print.value(c.critical_m, kLength) : "-", verdict(s.print, *a, *rule)});
     }
   }
   const ObstacleAnswer& first = *answers.front();
