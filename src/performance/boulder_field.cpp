@@ -211,6 +211,12 @@ std::vector<Met> meet(const std::vector<Rock>& rocks, const Run& run, const Swat
   return out;
 }
 
+Plot box_round(const std::vector<Rock>& rocks) {
+  const auto [x0, x1] = std::minmax_element(rocks.begin(), rocks.end(), [](const auto& a, const auto& b) { return a.x_m < b.x_m; });
+  const auto [y0, y1] = std::minmax_element(rocks.begin(), rocks.end(), [](const auto& a, const auto& b) { return a.y_m < b.y_m; });
+  return {x0->x_m, y0->y_m, x1->x_m, y1->y_m};
+}
+
 MappedField mapped_field(const std::vector<Rock>& rocks, const Plot& plot, const Swath& swath, const RockShape& shape, double lane_length_m) {
   MappedField out{.clear_interval = {0, 1}};
   double widths = 0;

@@ -102,6 +102,8 @@ struct Plot {
   double x0_m = 0, y0_m = 0, x1_m = 0, y1_m = 0;
   [[nodiscard]] double area_m2() const { return (x1_m - x0_m) * (y1_m - y0_m); }
 };
+// The smallest plot that holds the centres of these rocks, at least one.
+[[nodiscard]] Plot box_round(const std::vector<Rock>& rocks);
 // The same answers from a map. Rate: the stopping widths of all rocks over the area; its interval counts them as Poisson of their mean width
 // (Garwood 1936), and where none stops it the upper end is that of no rock of the smallest stopping size. Lanes: straight runs of a length side by side along x,
 // clear or not (binomial, Clopper and Pearson 1934); a rock between two lanes counts in both, which widens nothing: take them as an indication.

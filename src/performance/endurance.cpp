@@ -276,8 +276,10 @@ Endurance endurance(const std::vector<TripRow>& rows, const std::vector<const Pl
   out.energy_j = told([&](const Trip& t) { return t.arrives() ? std::optional(t.energy_j) : std::nullopt; }, out.centre.arrives() ? out.centre.energy_j : kNaN);
   out.time_s = told([&](const Trip& t) { return t.arrives() ? std::optional(t.time_s) : std::nullopt; }, out.centre.arrives() ? out.centre.time_s : kNaN);
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    const auto charge = [&](const Trip& t) { return t.row > i ? std::optional(t.legs[i].charge_ratio) : std::nullopt; };
-    out.charge_after.push_back(told(charge, charge(out.centre).value_or(kNaN)));
+    for (const auto& [to, of] : {std::pair{&out.charge_after, &TripLeg::charge_ratio}, {&out.row_energy_j, &TripLeg::energy_j}, {&out.row_time_s, &TripLeg::time_s}}) {
+      const auto at_end = [&](const Trip& t) { return t.row > i ? std::optional(t.legs[i].*of) : std::nullopt; };
+      to->push_back(told(at_end, at_end(out.centre).value_or(kNaN)));
+    }
   }
   return out;
 }

@@ -81,7 +81,8 @@ struct Endurance {
   std::size_t draws = 0, not_converged = 0;
   std::vector<std::pair<TripLimit, double>> limits;         // of next-point draws, most frequent first
   std::vector<std::size_t> stopped_in_row;                  // next-point draws stopped in each row; one more for arrived
-  std::vector<math::Estimate> charge_after;                 // after each row, among draws that reach its end: absent below 20
+  // Of each row, among draws that reach its end, whose intervals are absent below 20: charge left after it, energy taken and time spent in it with its halt.
+  std::vector<math::Estimate> charge_after, row_energy_j, row_time_s;
   std::string reason_without;
 };
 [[nodiscard]] Endurance endurance(const std::vector<TripRow>& rows, const std::vector<const Placed*>& placed, const vehicle::Vehicle& vehicle, const TripSettings& settings);

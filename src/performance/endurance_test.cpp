@@ -208,6 +208,13 @@ TEST(Endurance, PossibleSoilsGiveIntervalsAndTheRowThatStops) {
   EXPECT_LE(e.distance_m.next_point->lo, e.distance_m.value);
   ASSERT_EQ(e.charge_after.size(), 3u);
   EXPECT_GT(e.charge_after[0].value, e.charge_after[1].value);
+  // Each row's own: the speed asked for and the halt; what the rows take is what the battery loses.
+  ASSERT_EQ(e.row_time_s.size(), 3u);
+  EXPECT_NEAR(e.row_time_s[0].value, 2000 / 1.5 + 60, 1e-9);
+  EXPECT_NEAR(e.row_energy_j[1].value, (e.charge_after[0].value - e.charge_after[1].value) * 3e6, 1e-6);
+  ASSERT_TRUE(e.row_energy_j[0].next_point);
+  EXPECT_LE(e.row_energy_j[0].next_point->lo, e.row_energy_j[0].value);
+  EXPECT_GE(e.row_energy_j[0].next_point->hi, e.row_energy_j[0].value);
   // The best-estimate soils alone give the centre.
   const Trip centre = drive(rows, std::vector<OnSoil>{dune.centre, flat.centre}, v, {.usable_j = 3e6});
   EXPECT_EQ(centre.distance_m, e.centre.distance_m);

@@ -10,6 +10,17 @@
 
 namespace hardpan::performance {
 
+soil::DrawSettings draw_settings(const vehicle::Vehicle& vehicle, const Ground& ground, const DrawPlan& plan) {
+  soil::DrawSettings draws{.seed = plan.seed, .count = plan.count, .stream = ground.zone,
+                           .soil_part = plan.soil_part, .instrument_part = plan.instrument_part,
+                           .model_form_part = plan.model_form_part};
+  for (const vehicle::Axle& a : vehicle.axles) {
+    draws.widths_in_use_m.push_back(a.wheel.contact_width_m.value_or(a.wheel.width_m));
+  }
+  draws.widths_in_use_m.insert(draws.widths_in_use_m.end(), plan.widths_also_m.begin(), plan.widths_also_m.end());
+  return draws;
+}
+
 std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Ground& ground,
                                     const DrawPlan& plan, const base::Place& place,
                                     base::Problems& problems) {
@@ -26,14 +37,7 @@ std::optional<Placed> place_vehicle(const vehicle::Vehicle& vehicle, const Groun
                                          : "the soil states no scatter";
     return out;
   }
-  soil::DrawSettings draws{.seed = plan.seed, .count = plan.count, .stream = ground.zone,
-                           .soil_part = plan.soil_part, .instrument_part = plan.instrument_part,
-                           .model_form_part = plan.model_form_part};
-  for (const vehicle::Axle& a : vehicle.axles) {
-    draws.widths_in_use_m.push_back(a.wheel.contact_width_m.value_or(a.wheel.width_m));
-  }
-  draws.widths_in_use_m.insert(draws.widths_in_use_m.end(), plan.widths_also_m.begin(), plan.widths_also_m.end());
-  const soil::PossibleSoils soils = soil::possible_soils(*ground.distribution, plan.form, draws);
+  const soil::PossibleSoils soils = soil::possible_soils(*ground.distribution, plan.form, draw_settings(vehicle, ground, plan));
   out.population = soils.population;
   out.redrawn = soils.redrawn;
   out.points = static_cast<std::size_t>(ground.distribution->bearing_dof) + 1;

@@ -60,6 +60,9 @@ struct DrawPlan {
   contact::SimdTarget target = contact::SimdTarget::best;
 };
 
+// How the possible soils of this vehicle on this ground are drawn: the same ones wherever plan, ground and widths are.
+[[nodiscard]] soil::DrawSettings draw_settings(const vehicle::Vehicle& vehicle, const Ground& ground, const DrawPlan& plan);
+
 struct Placed {
   std::string vehicle, zone;
   OnSoil centre;

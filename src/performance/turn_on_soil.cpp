@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "performance/detail/turn_balance.hpp"
+#include "performance/detail/turn_scan.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -17,11 +18,13 @@ using detail::Balance;
 using detail::take_at;
 using detail::Unknown;
 constexpr double kRightAngle = std::numbers::pi / 2;
+constexpr double kSmallestStep = 1e-4;   // of bearing, at a radius of one wheelbase 2e-4 of it; of gradient
 
 // The way from straight ahead (bearing 0) to turning on the spot (a right angle): tan(bearing) = L / radius.
 class Way {
  public:
-  Way(const TurningMachine& m, const TurnCase& c) : m_(m), turn_(c), length_(vehicle::wheelbase_m(m.vehicle)), balance_(m, turn_), z_(balance_.start()) {
+  Way(const TurningMachine& m, const TurnCase& c, double smallest_step = kSmallestStep)
+      : m_(m), turn_(c), length_(vehicle::wheelbase_m(m.vehicle)), smallest_step_(smallest_step), balance_(m, turn_), z_(balance_.start()) {
     goes_ = take(0, z_, state_);
     if (!goes_ && c.gradient_rad > 0 && state_.status != TurnStatus::tips_over) tilt_to(c.gradient_rad);
     if (!goes_) failed_ = state_;
@@ -65,7 +68,7 @@ class Way {
       }
       failed_ = std::move(there);
       step *= 0.5;
-      if (step < kSmallestStep) {
+      if (step < smallest_step_) {
         goes_ = false;
         call_ended(failed_);
       }
@@ -104,10 +107,9 @@ class Way {
     if (s.status == TurnStatus::not_converged && lost) s.status = TurnStatus::no_balance;
   }
 
-  static constexpr double kSmallestStep = 1e-4;   // of bearing, at a radius of one wheelbase 2e-4 of it; of gradient
   const TurningMachine& m_;
   TurnCase turn_;
-  double length_;
+  double length_, smallest_step_;
   Balance balance_;
   Unknown z_;
   double bearing_ = 0;
@@ -215,6 +217,59 @@ std::vector<TurnState> turns_on_soil(const TurningMachine& m, const TurnCase& tu
     out[i] = way.failed();
     out[i].radius_m = way.radius_at(bearing);
   }
+  return out;
+}
+
+detail::TurnScan detail::scan_turns(const TurningMachine& m, const TurnCase& turn, const std::vector<double>& radii_m) {
+  constexpr int kLooks = 24;             // steps of 3.75 deg of bearing
+  constexpr double kStep = 5e-3;         // of bearing: what does not go on by so little has ended
+  TurnScan out{.states = std::vector<TurnState>(radii_m.size())};
+  Way way(m, turn, kStep);
+  std::vector<std::pair<double, std::size_t>> stops;   // bearing, and which radius was asked there
+  for (int i = 1; i <= kLooks; ++i) stops.emplace_back(i == kLooks ? kRightAngle : kRightAngle * i / kLooks, radii_m.size());
+  for (std::size_t k = 0; k < radii_m.size(); ++k) stops.emplace_back(way.bearing_of(radii_m[k]), k);
+  std::sort(stops.begin(), stops.end());
+  double good = 0, bad = kRightAngle;
+  Unknown z = way.unknown();
+  bool searching = way.goes() && way.state().goes();   // for the end of what goes
+  if (!searching) {
+    out.limit = limit_of(way.goes() ? way.state() : way.failed());
+    good = -1;
+  }
+  for (const auto& [bearing, asked] : stops) {
+    const bool reached = way.go_to(bearing);
+    if (searching && way.state().goes()) {
+      good = way.bearing();
+      z = way.unknown();
+    }
+    if (searching && !(reached && way.state().goes())) {
+      searching = false;
+      const bool ended = way.state().goes();   // the way itself, not a limit of drives or steering
+      bad = ended ? way.bearing_of(way.failed().radius_m) : way.bearing();
+      out.limit = limit_of(ended ? way.failed() : way.state());
+    }
+    if (asked == radii_m.size()) continue;
+    out.states[asked] = reached ? way.state() : way.failed();
+    out.states[asked].radius_m = way.radius_at(bearing);
+    if (reached || bearing < kRightAngle || m.vehicle.steering.kind != SteeringKind::skid) continue;
+    Unknown spot = way.start_on_the_spot();
+    TurnState there;
+    if (way.take(bearing, spot, there)) out.states[asked] = std::move(there);
+  }
+  while (out.limit != TurnLimit::none && good >= 0 && bad - good > kStep) {
+    const double middle = 0.5 * (good + bad);
+    Unknown at = z;
+    TurnState there;
+    (void)way.take(middle, at, there);
+    if (there.goes()) {
+      good = middle;
+      z = at;
+    } else {
+      bad = middle;
+      if (limit_of(there) != TurnLimit::not_converged) out.limit = limit_of(there);
+    }
+  }
+  out.goes_m = good < 0 ? std::copysign(std::numeric_limits<double>::infinity(), turn.radius_m) : way.radius_at(good);
   return out;
 }
 
