@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What a campaign may ask beyond its requirements, and what a run answers: driving through a delay, one vehicle against another, studies,
-// obstacles.
+// obstacles, rough ground (ride_question.hpp), another gravity (gravity_question.hpp),
+// drive profiles and rocks (way_questions.hpp), turning (turn_question.hpp).
 #pragma once
 
 #include <optional>
@@ -8,7 +9,11 @@
 #include <vector>
 
 #include "base/problems.hpp"
+#include "campaign/gravity_question.hpp"
 #include "campaign/obstacle_question.hpp"
+#include "campaign/ride_question.hpp"
+#include "campaign/turn_question.hpp"
+#include "campaign/way_questions.hpp"
 #include "driving/remote_speed.hpp"
 #include "performance/comparison.hpp"
 #include "performance/study.hpp"
@@ -41,6 +46,12 @@ struct Questions {
   std::vector<VersusQuestion> versus;
   std::vector<StudyQuestion> studies;
   std::vector<ObstacleQuestion> obstacles;
+  std::vector<RideQuestion> rides;
+  std::optional<GravityQuestion> other_gravity;
+  std::vector<EnduranceQuestion> endurance;
+  std::vector<BouldersQuestion> boulders;
+  std::vector<TurnAsked> turns;
+  std::vector<std::string> files;     // read for a question, relative to the campaign
 };
 
 struct RemoteAnswer {
@@ -76,6 +87,12 @@ struct Answers {
   std::vector<VersusAnswer> versus;
   std::vector<StudyAnswer> studies;
   std::vector<ObstacleAnswer> obstacles;   // obstacle by obstacle, vehicles in the order of the campaign
+  std::vector<RideAnswer> rides;
+  std::vector<SpeedAnswer> speeds;    // of every pair
+  std::vector<GravityAnswer> other_gravity;
+  std::vector<EnduranceAnswer> endurance;
+  std::vector<BoulderAnswer> boulders;
+  std::vector<TurnAnswer> turns;
 };
 
 }  // namespace hardpan::campaign

@@ -484,6 +484,9 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
   for (const auto& o : c.questions.obstacles) {
     if (o.profile) note_input(c, o.profile_file, "profile", problems);
   }
+  for (const std::string& file : c.questions.files) {
+    if (fs::exists(folder + "/" + file, error)) note_input(c, file, "question", problems);
+  }
   if (settings.only_record.empty()) check_table_soils(c, doc.root(), problems);
   c.ground.instruments = c.instruments;
   c.ground.reference_point = c.reference_point;

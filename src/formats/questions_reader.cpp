@@ -7,8 +7,8 @@
 #include <charconv>
 #include <cmath>
 
-#include "formats/detail/keys.hpp"
 #include "formats/detail/known_ids.hpp"
+#include "formats/detail/question_readers.hpp"
 #include "io/toml.hpp"
 
 namespace hardpan::formats {
@@ -127,7 +127,7 @@ campaign::Questions read_questions(const Campaign& c, const io::TomlTable& root,
     q.b = names[1];
     know_vehicle(c, k, "vehicles", q.a, problems);
     know_vehicle(c, k, "vehicles", q.b, problems);
-    know_zone(c, k, q.zone, problems);
+    know_zone(c, k, "zone", q.zone, problems);
     out.versus.push_back(q);
   }
   for (const io::TomlTable& t : root.tables("study")) {
@@ -143,9 +143,14 @@ campaign::Questions read_questions(const Campaign& c, const io::TomlTable& root,
     if (!t.has("vary")) t.refuse("vary", "nothing is varied", "one or two texts such as \"wheel diameter: 0.4 m to 1.0 m in 7\"");
     else if (const std::string why = performance::why_no_study(q.variations); !why.empty() && !problems.refused()) t.refuse("vary", why, "one or two different parameters, rising ranges, 2 to 41 values each");
     know_vehicle(c, k, "vehicle", q.vehicle, problems);
-    know_zone(c, k, q.zone, problems);
+    know_zone(c, k, "zone", q.zone, problems);
     out.studies.push_back(q);
   }
+  detail::read_rides(c, root, out, problems);
+  detail::read_other_gravity(root, out, problems);
+  detail::read_endurance(c, root, out, problems);
+  detail::read_boulders(c, root, out, problems);
+  detail::read_turns(c, root, out, problems);
   return out;
 }
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// [remote], [[compare]] and [[study]] of campaign.toml; docs/guide/campaign-files.md describes the keys.
+// [remote], [[compare]], [[study]], [[ride]], [other_gravity], [[endurance]], [[boulders]] and [[turn]] of campaign.toml; docs/guide/campaign-files.md describes the keys.
 #pragma once
 
 #include <optional>

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include "report/detail/parts.hpp"
+#include "report/detail/questions.hpp"
 #include "report/detail/trials.hpp"
 
 namespace hardpan::report {
@@ -76,6 +77,10 @@ std::vector<std::pair<std::string, Figure>> figures(const campaign::Results& res
     std::string id = f.id;
     out.emplace_back(std::move(id), std::move(f));
   }
+  for (Figure& f : detail::question_figures(results)) {
+    std::string id = f.id;
+    out.emplace_back(std::move(id), std::move(f));
+  }
   for (const campaign::PairResult& p : results.pairs) {
     if (p.slopes.over_soils) out.emplace_back("slopes-" + detail::slug(p.vehicle) + "-" + detail::slug(p.zone), detail::slopes_picture(results, p));
   }
@@ -90,7 +95,7 @@ std::vector<std::pair<std::string, std::string>> films(const campaign::Results& 
 
 std::vector<io::Table> tables(const campaign::Results& results) {
   std::vector<io::Table> out;
-  for (auto part : {detail::judgement_tables(results), detail::ground_tables(results), detail::vehicle_tables(results), detail::trial_tables(results)}) {
+  for (auto part : {detail::judgement_tables(results), detail::ground_tables(results), detail::vehicle_tables(results), detail::trial_tables(results), detail::question_tables(results)}) {
     for (io::Table& t : part) {
       if (!t.rows.empty()) out.push_back(std::move(t));
     }

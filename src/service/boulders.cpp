@@ -32,23 +32,23 @@ void check(const BouldersRequest& q, base::Problems& problems) {
   if (!q.map_file && (q.run || q.plot)) problems.refuse({.place = {.key = q.run ? "--start" : "--plot"}, .what = "says nothing without a map", .remedy = "give --map"});
 }
 
-void answer_map(const BouldersRequest& q, BouldersResult& r) {
+void answer_map(const campaign::BouldersQuestion& q, BouldersResult& r) {
   r.field = p::mapped_field(r.rocks, r.plot, r.swath, q.shape, q.length_m);
   r.hits_per_m = r.field->hits_per_m;
   if (!q.run) return;
-  p::Run run = *q.run;
-  run.length_m = q.length_m;
-  r.met = p::meet(r.rocks, run, r.swath, q.shape);
+  r.run = q.run;
+  r.run->length_m = q.length_m;
+  r.met = p::meet(r.rocks, *r.run, r.swath, q.shape);
 }
 
-void answer_law(const p::RockLaw& law, const BouldersRequest& q, BouldersResult& r) {
-  r.hits_per_m = p::hits_per_metre(law, r.swath, q.shape);
-  const double least = std::max({std::min(r.swath.step_m, r.swath.clearance_m) / q.shape.height_ratio, q.shape.smallest_m, law.smallest_m()});
+void answer_law(const p::RockLaw& law, const p::RockShape& shape, BouldersResult& r) {
+  r.hits_per_m = p::hits_per_metre(law, r.swath, shape);
+  const double least = std::max({std::min(r.swath.step_m, r.swath.clearance_m) / shape.height_ratio, shape.smallest_m, law.smallest_m()});
   if (!(least > 0)) return;
   for (const double factor : {1.0, 1.5, 2.0, 3.0, 5.0}) {
     // Just above, so that the first row is the smallest that stops it.
     const double d = least * factor * (1 + 1e-9);
-    r.sizes.push_back({d, law.number_per_m2(d), p::stopping_width_m(r.swath, d, d * q.shape.height_ratio), law.area_ratio(d)});
+    r.sizes.push_back({d, law.number_per_m2(d), p::stopping_width_m(r.swath, d, d * shape.height_ratio), law.area_ratio(d)});
   }
 }
 
@@ -59,57 +59,66 @@ BouldersResult boulders(const BouldersRequest& q) {
   check(q, problems);
   const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the files are read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
-  BouldersResult r;
-  std::optional<p::RockLaw> law;
-  if (q.coverage_ratio) law = p::RockLaw::by_coverage(*q.coverage_ratio);
+  campaign::BouldersQuestion asked{.friction = q.friction, .step_m = q.step_m, .plot = q.plot, .shape = q.shape, .length_m = q.length_m, .run = q.run};
+  if (q.coverage_ratio) asked.law = p::RockLaw::by_coverage(*q.coverage_ratio);
   if (q.law_file) {
-    if (const auto rows = formats::read_rock_law(*q.law_file, *q.law_file, problems)) law = p::RockLaw::by_table(*rows, {}, problems);
+    if (const auto rows = formats::read_rock_law(*q.law_file, *q.law_file, problems)) asked.law = p::RockLaw::by_table(*rows, {}, problems);
   }
   if (q.map_file) {
     if (const auto rocks = formats::read_rocks(*q.map_file, *q.map_file, problems)) {
-      r.rocks = *rocks;
-      r.plot_assumed = !q.plot;
+      asked.rocks = *rocks;
       if (q.plot) {
-        r.plot = *q.plot;
         base::Problems found;
-        p::check_rocks(r.rocks, r.plot, {.file = *q.map_file}, found);
+        p::check_rocks(asked.rocks, *q.plot, {.file = *q.map_file}, found);
         problems.add(found);
-      } else if (!r.rocks.empty()) {
-        const auto [x0, x1] = std::minmax_element(r.rocks.begin(), r.rocks.end(), [](const auto& a, const auto& b) { return a.x_m < b.x_m; });
-        const auto [y0, y1] = std::minmax_element(r.rocks.begin(), r.rocks.end(), [](const auto& a, const auto& b) { return a.y_m < b.y_m; });
-        r.plot = {x0->x_m, y0->y_m, x1->x_m, y1->y_m};
-        if (!(r.plot.area_m2() > 0)) problems.refuse({.place = {.key = "--plot"}, .what = "the mapped rocks span no area", .remedy = "give the corners of the surveyed plot: --plot '0 m' '0 m' '40 m' '30 m'"});
-      } else {
+      } else if (asked.rocks.empty()) {
         problems.refuse({.place = {.key = "--plot"}, .what = "a map without rocks needs its plot", .remedy = "give the corners: --plot '0 m' '0 m' '40 m' '30 m'"});
+      } else if (!(p::box_round(asked.rocks).area_m2() > 0)) {
+        problems.refuse({.place = {.key = "--plot"}, .what = "the mapped rocks span no area", .remedy = "give the corners of the surveyed plot: --plot '0 m' '0 m' '40 m' '30 m'"});
       }
     }
   }
   problems.throw_if_refused();
+  BouldersResult r = boulders_of(*v, q.gravity_m_s2, asked);
+  if (!r.why_not.empty()) {
+    problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = r.why_not, .value = std::to_string(v->axles.size()), .remedy = "give --step"});
+    problems.throw_if_refused();
+  }
   r.vehicle = v->name;
+  return r;
+}
+
+campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& v, double gravity_m_s2, const campaign::BouldersQuestion& q) {
+  campaign::BoulderAnswer r{.vehicle = v.id, .name = q.name, .law_words = q.law_words, .length_m = q.length_m, .shape = q.shape, .rocks = q.rocks};
   double step_m = q.step_m.value_or(0);
   if (q.friction) {
-    const auto side = p::profile_vehicle(*v, q.gravity_m_s2);
+    const auto side = p::profile_vehicle(v, gravity_m_s2);
     if (!side) {
-      problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = "a vehicle of this many axles is not crossed with", .value = std::to_string(v->axles.size()), .remedy = "give --step"});
-      problems.throw_if_refused();
+      r.why_not = "a vehicle of this many axles is not crossed with";
+      return r;
     }
     r.highest_step = p::highest_step(*side, {.friction = q.friction}, {});
     step_m = r.highest_step->passes_m;
   }
-  r.swath = p::make_swath(*v, step_m);
-  if (law) answer_law(*law, q, r);
-  else answer_map(q, r);
+  r.swath = p::make_swath(v, step_m);
+  if (q.law) {
+    answer_law(*q.law, q.shape, r);
+  } else {
+    r.plot_assumed = !q.plot;
+    r.plot = q.plot ? *q.plot : p::box_round(r.rocks);
+    answer_map(q, r);
+  }
   r.clear_probability = p::clear_run_probability(r.hits_per_m, q.length_m);
   r.half_clear_m = p::clear_run_length_m(r.hits_per_m, 0.5);
   return r;
 }
 
-Json boulders_json(const BouldersRequest& q, const BouldersResult& r) {
+Json boulders_json(const BouldersResult& r) {
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("swath_width_m", r.swath.width_m()).set("highest_step_m", r.swath.step_m).set("clearance_m", number_or_null(r.swath.clearance_m));
   j.set("highest_step_solve", r.highest_step ? Json(base::name(r.highest_step->solve.status)) : Json());
   j.set("highest_step_stopped_by", r.highest_step && r.highest_step->stopped_by ? Json(p::name(*r.highest_step->stopped_by)) : Json());
-  j.set("height_over_diameter_ratio", q.shape.height_ratio).set("smallest_diameter_m", q.shape.smallest_m).set("run_length_m", q.length_m);
+  j.set("height_over_diameter_ratio", r.shape.height_ratio).set("smallest_diameter_m", r.shape.smallest_m).set("run_length_m", r.length_m);
   j.set("hits_per_m", number_or_null(r.hits_per_m)).set("mean_free_path_m", r.hits_per_m > 0 ? number_or_null(1 / r.hits_per_m) : Json());
   j.set("status", std::isfinite(r.hits_per_m) ? "computed" : "every rock stops it: give the smallest rock that counts");
   j.set("clear_run_probability_ratio", r.clear_probability).set("half_of_runs_clear_m", number_or_null(r.half_clear_m));

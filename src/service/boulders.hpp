@@ -6,9 +6,9 @@
 #include <string>
 #include <vector>
 
+#include "campaign/way_questions.hpp"
 #include "io/json.hpp"
-#include "performance/boulder_field.hpp"
-#include "performance/crossing.hpp"
+#include "vehicle/vehicle.hpp"
 
 namespace hardpan::service {
 
@@ -24,27 +24,11 @@ struct BouldersRequest {
   std::optional<performance::Run> run;           // through the map; its length is length_m
   std::optional<performance::Plot> plot;         // surveyed; the box round the mapped rocks where absent, and said so
 };
-struct BouldersResult {
-  std::string vehicle;
-  performance::Swath swath;
-  std::optional<performance::ObstacleLimit> highest_step;   // where computed
-  double hits_per_m = 0;                         // by the law or the map
-  double clear_probability = 0;                  // of a run of length_m
-  double half_clear_m = 0;                       // length that every second run gets
-  std::optional<performance::MappedField> field; // of a map, with intervals
-  performance::Plot plot;
-  bool plot_assumed = false;
-  std::vector<performance::Rock> rocks;
-  std::vector<performance::Met> met;             // on the run
-  // Of the law, at some diameters from the smallest stopping one.
-  struct Size {
-    double diameter_m = 0, number_per_m2 = 0, stopping_width_m = 0;
-    std::optional<double> area_ratio;
-  };
-  std::vector<Size> sizes;
-};
+using BouldersResult = campaign::BoulderAnswer;
 // Throws InputError.
 [[nodiscard]] BouldersResult boulders(const BouldersRequest& request);
-[[nodiscard]] io::Json boulders_json(const BouldersRequest& request, const BouldersResult& result);
+[[nodiscard]] io::Json boulders_json(const BouldersResult& result);
+// The answer once rocks and bounds are read; why_not where the highest step cannot be computed. Campaigns ask it of every vehicle.
+[[nodiscard]] campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& vehicle, double gravity_m_s2, const campaign::BouldersQuestion& question);
 
 }  // namespace hardpan::service

@@ -8,6 +8,7 @@
 #include <map>
 
 #include "io/files.hpp"
+#include "service/detail/dictionary_words.hpp"
 
 namespace hardpan::service::detail {
 
@@ -15,11 +16,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-// What stands in each column of a table. Where the heading carries no unit, `unit` says what the cells are.
-struct ColumnWords {
-  const char* unit;
-  const char* meaning;
-};
 constexpr const char* kText = "text";
 constexpr const char* kCount = "count";
 constexpr const char* kShare = "-";
@@ -241,10 +237,6 @@ const std::map<std::string, ColumnWords>& column_words() {
   return kWords;
 }
 
-struct TableWords {
-  const char* name;
-  const char* meaning;
-};
 constexpr TableWords kTables[]{
     {"cone-layers", "Cone index of each push by layer"},
     {"extrapolation-guard", "What the wheels ask of the soil against what was tested"},
@@ -287,7 +279,7 @@ constexpr TableWords kResultKeys[]{
     {"result/trials", "obstacles, turns and remote runs reduced, two vehicles in turn"},
     {"result/trials_compared", "obstacles, turns and ruts by pass against predictions"},
     {"result/predictions", "a vehicle on a zone: gradients, pull, sinkage, torque, energy, with limiting factors"},
-    {"result/questions", "driving through a delay, vehicles against each other, studies and obstacles, where the campaign asks for them"},
+    {"result/questions", "driving through a delay, rough ground, turning, rocks, drive profiles, another gravity, obstacles, vehicles against each other and studies, where the campaign asks for them; what limits the speed"},
     {"result/validation", "predictions against measurements, updates by vehicle tests, and what was tested against what is asked"},
     {"result/findings", "each requirement with value, margin, probability, confidence and reasons"},
     {"result/amendment_effects", "findings with and without amendments.csv"}};
@@ -322,12 +314,14 @@ std::string dictionary_row(const std::string& table, const std::string& cell) {
     end = words;
   }
   const auto& words = column_words();
-  auto found = words.find(table + "/" + base);
-  if (found == words.end()) found = words.find(base);
+  const auto& answers = question_columns();
   std::string meaning = "not described";
-  if (found != words.end()) {
+  for (const auto& [key, among] : {std::pair{table + "/" + base, &answers}, {table + "/" + base, &words}, {base, &answers}, {base, &words}}) {
+    const auto found = among->find(key);
+    if (found == among->end()) continue;
     meaning = end + found->second.meaning;
     if (unit.empty()) unit = found->second.unit;
+    break;
   }
   return "| " + heading + " | " + unit + " | " + meaning + " |\n";
 }
@@ -344,6 +338,9 @@ std::string dictionary_of_tables(const std::string& folder, const std::vector<st
     const std::string name = fs::path(f).stem().string();
     out += "### `" + f + "`\n\n";
     for (const TableWords& t : kTables) {
+      if (name == t.name && !trace) out += std::string(t.meaning) + ".\n\n";
+    }
+    for (const TableWords& t : question_table_words()) {
       if (name == t.name && !trace) out += std::string(t.meaning) + ".\n\n";
     }
     if (trace) out += "Every step of the reduction of one tow log, a row a reading.\n\n";

@@ -69,6 +69,15 @@ Json transfer_curve_json(const p::TransferCurve& c) {
   return j.set("over_slip", points);
 }
 
+Json transfer_lines_json(const std::vector<p::TransferLine>& lines) {
+  Json out = Json::array();
+  for (const p::TransferLine& l : lines) {
+    out.push(Json::object().set("quantity", l.quantity).set("unit", l.unit).set("as_tested_si", number_or_null(l.as_tested)).set("equal_weight_si", number_or_null(l.equal_weight))
+                 .set("target_si", number_or_null(l.target)).set("carries_over", l.carries_over).set("why", l.why));
+  }
+  return out;
+}
+
 Json gravity_transfer_json(const GravityTransferResult& r) {
   const p::GravityTransfer& t = r.transfer;
   Json j = Json::object();
@@ -79,13 +88,7 @@ Json gravity_transfer_json(const GravityTransferResult& r) {
   j.set("optimism_at_working_slip_rad", number_or_null(t.optimism_at_working_rad)).set("optimism_at_maximum_rad", number_or_null(t.optimism_at_maximum_rad));
   Json curves = Json::array();
   for (const p::TransferCurve& c : t.curves) curves.push(transfer_curve_json(c));
-  j.set("states", curves);
-  Json lines = Json::array();
-  for (const p::TransferLine& l : t.lines) {
-    lines.push(Json::object().set("quantity", l.quantity).set("unit", l.unit).set("as_tested_si", number_or_null(l.as_tested)).set("equal_weight_si", number_or_null(l.equal_weight))
-                   .set("target_si", number_or_null(l.target)).set("carries_over", l.carries_over).set("why", l.why));
-  }
-  return j.set("what_carries_over", lines);
+  return j.set("states", curves).set("what_carries_over", transfer_lines_json(t.lines));
 }
 
 }  // namespace hardpan::service

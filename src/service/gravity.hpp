@@ -29,7 +29,8 @@ struct GravityTransferResult {
 // Throws InputError.
 [[nodiscard]] GravityTransferResult gravity_transfer(const GravityTransferRequest& request);
 [[nodiscard]] io::Json gravity_transfer_json(const GravityTransferResult& result);
-// Of one curve, as the campaign's results carry it too.
+// Of what carries over, as the campaign's results carry it too.
+[[nodiscard]] io::Json transfer_lines_json(const std::vector<performance::TransferLine>& lines);
 [[nodiscard]] io::Json transfer_curve_json(const performance::TransferCurve& curve);
 
 }  // namespace hardpan::service

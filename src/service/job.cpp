@@ -353,7 +353,7 @@ void run_steps(Results& r, const Work& work) {
   if (!work.headlines_only) answer_vehicles(r);
   std::vector<performance::Placed> placed;
   predict_pairs(r, placed, work);
-  if (!work.headlines_only) answer_questions(r, o, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, [&](const std::string& what) { work.say(what); });
+  if (!work.headlines_only) answer_questions(r, placed, o, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, [&](const std::string& what) { work.say(what); });
   if (o.until == Step::predict) return;
   validate_pairs(r, placed, work);
   if (!work.headlines_only) {

@@ -6,6 +6,7 @@
 
 #include "performance/boulder_field.hpp"
 #include "performance/turning.hpp"
+#include "service/detail/campaign_questions.hpp"
 #include "service/detail/json_parts.hpp"
 #include "service/json_results.hpp"
 #include "service/obstacles.hpp"
@@ -17,14 +18,7 @@ using detail::number_or_null;
 using io::Json;
 namespace p = performance;
 
-namespace {
-
-constexpr double kDelays_s[] = {0.2, 0.5, 1, 1.5, 2, 3, 5, 8, 12, 20, 30};
-
-p::DrawPlan plan_of(const Results& r, const ComputeOptions& o) {
-  return {.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws, .threads = o.threads,
-          .target = o.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
-}
+namespace detail {
 
 std::string first_refusal(const base::Problems& problems) {
   for (const base::Problem& one : problems.list()) {
@@ -44,9 +38,22 @@ std::optional<double> top_speed_m_s(const vehicle::Vehicle& v) {
   return out;
 }
 
+}  // namespace detail
+
+namespace {
+
+using detail::first_refusal;
+
+constexpr double kDelays_s[] = {0.2, 0.5, 1, 1.5, 2, 3, 5, 8, 12, 20, 30};
+
+p::DrawPlan plan_of(const Results& r, const ComputeOptions& o) {
+  return {.gravity_m_s2 = r.campaign.gravity_m_s2, .seed = r.campaign.seed, .count = r.campaign.draws, .threads = o.threads,
+          .target = o.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
+}
+
 campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v, double ground_tan_phi, std::size_t threads) {
   campaign::RemoteAnswer out{.vehicle = pair.vehicle, .zone = pair.zone};
-  const auto own = top_speed_m_s(v);
+  const auto own = detail::top_speed_m_s(v);
   if (!own && !q.fastest_m_s) {
     out.why_not = "neither the drives nor campaign.toml state a top speed";
     return out;
@@ -146,10 +153,9 @@ Json points_json(const std::vector<driving::DelayPoint>& points) {
   return out;
 }
 
-
 }  // namespace
 
-void answer_questions(Results& r, const ComputeOptions& options, const std::function<std::optional<p::Ground>(const std::string&)>& ground, const std::function<void(const std::string&)>& say) {
+void answer_questions(Results& r, const std::vector<p::Placed>& placed, const ComputeOptions& options, const std::function<std::optional<p::Ground>(const std::string&)>& ground, const std::function<void(const std::string&)>& say) {
   const campaign::Questions& asked = r.campaign.questions;
   const p::DrawPlan plan = plan_of(r, options);
   if (asked.remote) {
@@ -174,6 +180,13 @@ void answer_questions(Results& r, const ComputeOptions& options, const std::func
     r.answers.studies.push_back(answer_study(r, q, plan, ground(q.zone)));
   }
   r.answers.obstacles = answer_obstacles(r, options, plan, ground, say);
+  const detail::Asked all{r, options, placed, plan, ground, say};
+  detail::answer_rides(all);
+  detail::answer_speeds(all);
+  detail::answer_other_gravity(all);
+  detail::answer_endurance(all);
+  detail::answer_boulders(all);
+  detail::answer_turns(all);
 }
 
 Json study_json(const p::Study& s) {
@@ -216,7 +229,8 @@ Json questions_json(const campaign::Answers& a) {
   for (const campaign::StudyAnswer& x : a.studies) {
     studies.push(x.study ? study_json(*x.study) : Json::object().set("vehicle", x.vehicle).set("zone", x.zone).set("status", x.why_not));
   }
-  return j.set("remote", remote).set("compare", versus).set("study", studies).set("obstacles", obstacles_json(a.obstacles));
+  return j.set("remote", remote).set("compare", versus).set("study", studies).set("obstacles", obstacles_json(a.obstacles)).set("ride", detail::rides_json(a)).set("speed", detail::speeds_json(a)).set("other_gravity", detail::other_gravity_json(a)).set("endurance", detail::endurance_answers_json(a))
+      .set("boulders", detail::boulder_answers_json(a)).set("turn", detail::turns_json(a));
 }
 
 }  // namespace hardpan::service

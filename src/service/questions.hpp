@@ -12,8 +12,8 @@
 
 namespace hardpan::service {
 
-// ground: the soil of a zone as predictions take it, nothing where it is not complete.
-void answer_questions(campaign::Results& results, const ComputeOptions& options, const std::function<std::optional<performance::Ground>(const std::string&)>& ground,
+// placed: of results.pairs, in their order. ground: the soil of a zone as predictions take it, nothing where it is not complete.
+void answer_questions(campaign::Results& results, const std::vector<performance::Placed>& placed, const ComputeOptions& options, const std::function<std::optional<performance::Ground>(const std::string&)>& ground,
                       const std::function<void(const std::string&)>& say);
 [[nodiscard]] io::Json questions_json(const campaign::Answers& answers);
 [[nodiscard]] io::Json study_json(const performance::Study& study);

@@ -36,6 +36,10 @@ void check_request(const TurningRequest& q, base::Problems& problems) {
   if (q.crab_rad && !(std::abs(*q.crab_rad) < 90 / kDeg)) refuse("--crab", "not an angle of a wheel", fmt::format("{:g} deg", *q.crab_rad * kDeg), "-90 to 90 deg");
 }
 
+bool steers_by_speeds(const vehicle::Vehicle& v) {
+  return std::any_of(v.axles.begin(), v.axles.end(), [](const vehicle::Axle& a) { return a.wheels > 1 && a.drive.driven; });
+}
+
 void check_against(const TurningRequest& q, const vehicle::Vehicle& v, base::Problems& problems) {
   const SteeringKind kind = v.steering.kind;
   if (kind == SteeringKind::crab) {
@@ -48,12 +52,12 @@ void check_against(const TurningRequest& q, const vehicle::Vehicle& v, base::Pro
   int wheels = 0;
   for (const vehicle::Axle& a : v.axles) wheels += a.wheels;
   if (wheels < 3) problems.refuse({.place = {.file = q.vehicle_file, .key = "axle.wheels"}, .what = "too few wheels to stand by themselves", .value = std::to_string(wheels), .bound = "three or more"});
-  const bool beside = std::any_of(v.axles.begin(), v.axles.end(), [](const vehicle::Axle& a) { return a.wheels > 1 && a.drive.driven; });
-  if (kind == SteeringKind::skid && !beside) problems.refuse({.place = {.file = q.vehicle_file, .key = "steering"}, .what = "no driven wheels stand left and right, so that their speeds cannot steer", .remedy = "add [steering], or say which axles are driven"});
+  if (kind == SteeringKind::skid && !steers_by_speeds(v)) problems.refuse({.place = {.file = q.vehicle_file, .key = "steering"}, .what = "no driven wheels stand left and right, so that their speeds cannot steer", .remedy = "add [steering], or say which axles are driven"});
 }
 
-// From a wide turn to the tightest, in wheelbases; steered vehicles end at their smallest radius, skid on the spot.
-std::vector<double> ladder(const vehicle::Vehicle& v, double smallest_m) {
+}  // namespace
+
+std::vector<double> turn_ladder(const vehicle::Vehicle& v, double smallest_m) {
   std::vector<double> out;
   for (const double share : {20.0, 10.0, 5.0, 3.0, 2.0, 1.5, 1.0}) {
     if (share * vehicle::wheelbase_m(v) > 1.001 * smallest_m) out.push_back(share * vehicle::wheelbase_m(v));
@@ -62,7 +66,14 @@ std::vector<double> ladder(const vehicle::Vehicle& v, double smallest_m) {
   return out;
 }
 
-}  // namespace
+std::string why_no_turn(const vehicle::Vehicle& v) {
+  if (v.steering.kind == SteeringKind::crab) return "crab steering does not turn";
+  if (v.bodies.size() > 1) return "a chain of bodies is not turned on soil";
+  if (v.axles.size() > p::kMaxAxles) return "a vehicle of this many axles is not turned";
+  if (vehicle::wheel_count(v) < 3) return "too few wheels to stand by themselves";
+  if (v.steering.kind == SteeringKind::skid && !steers_by_speeds(v)) return "no driven wheels stand left and right, so that their speeds cannot steer";
+  return "";
+}
 
 const p::TurnState& TurnPair::lead() const {
   if (!without.balanced()) return without;
@@ -94,7 +105,7 @@ TurningResult turning(const TurningRequest& q) {
     return r;
   }
   const double side = q.to_right ? -1 : 1;
-  std::vector<double> radii = q.radii_m.empty() ? ladder(*v, p::smallest_radius_m(*v)) : q.radii_m;
+  std::vector<double> radii = q.radii_m.empty() ? turn_ladder(*v, p::smallest_radius_m(*v)) : q.radii_m;
   for (double& radius : radii) {
     radius = std::copysign(radius, side);
     TurningLine l{.geometry = p::turn_at(*v, radius)};

@@ -48,6 +48,10 @@ struct TurningResult {
   [[nodiscard]] const performance::SmallestTurn& smallest_on_soil() const;  // the larger radius
   [[nodiscard]] bool unsolved() const;       // a number asked for has no numerical answer
 };
+// From a wide turn to the tightest, in wheelbases; steered vehicles end at their smallest radius by geometry, skid on the spot.
+[[nodiscard]] std::vector<double> turn_ladder(const vehicle::Vehicle& vehicle, double smallest_m);
+// Why a vehicle is not turned on a soil; empty: it is.
+[[nodiscard]] std::string why_no_turn(const vehicle::Vehicle& vehicle);
 // Throws InputError with everything that is missing or impossible.
 [[nodiscard]] TurningResult turning(const TurningRequest& request);
 [[nodiscard]] io::Json turning_json(const TurningRequest& request, const TurningResult& result);

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+// Figures and tables of the answers to a campaign's questions, on their way to files.
+#include <iterator>
+#include <utility>
+
+#include "report/detail/questions.hpp"
+
+namespace hardpan::report::detail {
+
+std::vector<Figure> question_figures(const campaign::Results& r) {
+  std::vector<Figure> out;
+  for (auto* of : {remote_figures, ride_figures, turning_figures, boulders_figures, endurance_figures, gravity_figures, versus_figures, study_figures}) {
+    std::vector<Figure> some = of(r);
+    out.insert(out.end(), std::make_move_iterator(some.begin()), std::make_move_iterator(some.end()));
+  }
+  return out;
+}
+
+std::vector<io::Table> question_tables(const campaign::Results& r) { return {remote_table(r), ride_table(r), speed_table(r), turning_table(r), boulders_table(r), endurance_table(r), gravity_table(r), versus_table(r), study_table(r)}; }
+
+}  // namespace hardpan::report::detail
