@@ -49,6 +49,70 @@ description = "cut at the foot of the dune"
 profile = "site/tide-cut.csv"
 zone = "foredune"
 
+# The track over the foredune is rutted by eye: waves and bounds are invented like the rest.
+[[ride]]
+zones = ["foredune"]
+waves = ["3 m: 0.06 m", "1.2 m: 0.02 m"]
+shock = "3 m/s^2"
+tightest_turn = "6 m"
+
+[[turn]]
+zones = ["foredune"]
+radii = ["20 m", "8 m", "4 m", "2 m", "0 m"]
+
+[[boulders]]
+name = "shingle ridge"
+vehicles = ["dunlin"]
+coverage = "5 %"
+friction = 0.6
+smallest = "0.1 m"
+length = "50 m"
+
+# Out to the far nest over the foredune and along the marsh, and back.
+[[endurance]]
+vehicle = "dunlin"
+name = "the far nest and back"
+and_back = true
+reserve = "20 %"
+temperature = "5 degC"
+derating = ["-10 degC: 70 %", "20 degC: 100 %"]
+
+[[endurance.stretch]]
+name = "up the foredune"
+zone = "foredune"
+distance = "60 m"
+gradient = "5 deg"
+speed = "0.5 m/s"
+
+[[endurance.stretch]]
+name = "down into the marsh"
+zone = "foredune"
+distance = "90 m"
+gradient = "-3 deg"
+speed = "0.5 m/s"
+
+[[endurance.stretch]]
+name = "along the marsh"
+zone = "marsh"
+distance = "1.2 km"
+speed = "1 m/s"
+halt = "15 min"
+
+# A sister of Dunlin for a world of lower gravity; how much of the sand's stiffness is its own weight is assumed.
+[other_gravity]
+gravity = "1.62 m/s^2"
+self_weight_share = "50 %"
+payload_height = "1.1 m"
+
+[[compare]]
+vehicles = ["dunlin", "dunlin-lugs"]
+zone = "foredune"
+
+[[study]]
+vehicle = "dunlin"
+zone = "foredune"
+vary = ["wheel width: 0.14 m to 0.32 m in 7"]
+
 [[zone]]
 id = "foredune"
 description = "dry, loose blown sand on the seaward side"
