@@ -387,9 +387,10 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
     if (!c->solve.converged()) out += fmt::format("{} and {}: no answer, a pose was not solved ({})\n", r.vehicle, r.obstacle, base::name(c->solve.status));
     else if (c->passes) out += fmt::format("{} crosses {}{}.\n", r.vehicle, r.obstacle, judged);
     else out += fmt::format("{} does not cross {}{}: {}, first with the middle of the axles at x = {:.3f} m.\n", r.vehicle, r.obstacle, judged, p::name(*c->stopped_by), c->stopped_at_m);
-    if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {:.3f} m ({} torques).\n", c->least_friction, c->critical_m, q.equal_torques ? "equal" : "best split of");
+    if (std::isfinite(c->least_friction) && !std::isfinite(c->critical_m)) out += "  It needs no friction.\n";
+    else if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {:.3f} m ({} torques).\n", c->least_friction, c->critical_m, q.equal_torques ? "equal" : "best split of");
     else if (c->solve.converged()) out += "  No friction coefficient up to 5 would do.\n";
-    if (std::isfinite(c->largest_torque_n_m)) {
+    if (std::isfinite(c->largest_torque_n_m) && c->largest_torque_n_m > 1e-6) {
       out += fmt::format("  Largest torque of an axle {} at x = {:.3f} m{}.\n", units::print_quantity(c->largest_torque_n_m, Dimension::torque, OutputUnits::si), c->torque_at_m,
                          c->largest_torque_share > 0 ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
     }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <filesystem>
 
 #include "base/problems.hpp"
@@ -49,6 +50,18 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
   if (!side || side->axles.size() < 2) {
     problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = "a vehicle of this many axles is not crossed with", .value = std::to_string(v->axles.size()), .bound = fmt::format("2 to {}", p::kMostAxles)});
     problems.throw_if_refused();
+  }
+  if (profile) {
+    // 50 poses a wheel radius, each kept for the torques: 350 MB and some seconds at this length.
+    constexpr double kLongest = 4000;
+    double smallest = std::numeric_limits<double>::infinity();
+    for (const p::ProfileAxle& a : side->axles) smallest = std::min(smallest, a.radius_m);
+    const double length = profile->points().back().x_m - profile->points().front().x_m;
+    if (!(length <= kLongest * smallest)) {
+      problems.refuse({.place = {.file = *q.profile_file}, .what = "a profile longer than a crossing is followed", .value = fmt::format("{:g} m", length), .bound = fmt::format("at most {:.0f} m, {:.0f} wheel radii", kLongest * smallest, kLongest),
+                       .remedy = "cut out the stretch with the obstacle, or check the unit of x"});
+      problems.throw_if_refused();
+    }
   }
   ObstacleResult r{.vehicle = v->name, .axles = side->axles.size(), .side = *side};
   if (q.step_m) profile = p::Profile::step(*q.step_m);
