@@ -5,7 +5,7 @@
 #include <filesystem>
 #include <set>
 
-#include "formats/detail/known_ids.hpp"
+#include "formats/detail/question_readers.hpp"
 #include "formats/profile_file.hpp"
 
 namespace hardpan::formats {
@@ -51,7 +51,7 @@ std::vector<ObstacleQuestion> read_obstacles(const campaign::Campaign& c, const 
     q.friction = k.quantity("friction", Dimension::none);
     if (q.friction && !(*q.friction > 0 && *q.friction <= 2)) t.refuse("friction", "not a friction coefficient of a wheel on ground", "above 0 to 2");
     q.zone = k.text("zone");
-    detail::know_zone(c, k, q.zone, problems);
+    detail::know_zone(c, k, "zone", q.zone, problems);
     if (t.has("friction") == t.has("zone")) {
       t.refuse("friction", t.has("zone") ? "friction is given as a number and by a zone" : "the friction of wheels on this obstacle is not told", "friction, a coefficient, or zone, whose ground gives it", t.has("zone") ? "remove one" : "state one");
     }

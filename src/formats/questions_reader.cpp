@@ -7,7 +7,6 @@
 #include <charconv>
 #include <cmath>
 
-#include "formats/detail/known_ids.hpp"
 #include "formats/detail/question_readers.hpp"
 #include "io/toml.hpp"
 
