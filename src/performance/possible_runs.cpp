@@ -250,7 +250,7 @@ Outcome travel_outcome(const Placed& placed, TravelQuantity quantity, double gra
       switch (quantity) {
         case TravelQuantity::slip: value = t[i].goes ? t[i].slip_ratio : 1; break;
         case TravelQuantity::sinkage: value = t[i].goes ? t[i].sinkage_m : kInfinity; break;
-        case TravelQuantity::torque: value = t[i].goes || t[i].factor == LimitingFactor::torque ? t[i].torque_n_m : kInfinity; break;
+        case TravelQuantity::torque: value = t[i].goes || t[i].factor == LimitingFactor::torque ? std::abs(t[i].torque_n_m) : kInfinity; break;
         case TravelQuantity::energy_per_metre: value = t[i].goes ? t[i].energy_j_per_m : kInfinity; break;
         case TravelQuantity::speed: value = t[i].goes ? t[i].speed_m_s : 0; break;
       }

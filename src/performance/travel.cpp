@@ -342,7 +342,7 @@ void finish(const OnSoil& on, Travel& t) {
     const AxleOnSoil& a = m.axle[k];
     t.sinkage_m = std::max(t.sinkage_m, s.depth_m(k));
     if (!a.driven) continue;
-    t.torque_n_m = std::max(t.torque_n_m, std::abs(w.torque_n_m));
+    if (std::abs(w.torque_n_m) > std::abs(t.torque_n_m)) t.torque_n_m = w.torque_n_m;
     // omega / v from the definition of slip, section "slip" of docs/conventions.md.
     const double turn_per_m = w.slip_ratio >= 0 ? 1 / (w.torque_radius_m * (1 - w.slip_ratio))
                                                 : (1 + w.slip_ratio) / w.torque_radius_m;
