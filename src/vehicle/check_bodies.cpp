@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "vehicle/detail/check_bodies.hpp"
 
+#include <algorithm>
+#include <cmath>
 #include <cstddef>
+#include <limits>
 #include <numbers>
 #include <vector>
 
@@ -73,9 +76,20 @@ void check_joints(const Vehicle& v, const Checker& check) {
     check.refuse("joint", "count does not fit the bodies", std::to_string(v.joints.size()), fmt::format("{} for {} bodies", v.bodies.size() - 1, v.bodies.size()), "give one joint between each body and the next");
     return;
   }
+  double rear = std::numeric_limits<double>::infinity(), front = -rear;
+  for (const Axle& a : v.axles) rear = std::min(rear, a.position_x_m), front = std::max(front, a.position_x_m);
+  for (const Body& b : v.bodies) rear = std::min(rear, b.cg_x_m), front = std::max(front, b.cg_x_m);
+  bool bends = v.steering.kind != SteeringKind::frame || !v.steering.joint_x_m || v.joints.empty();
+  for (const Joint& joint : v.joints) bends = bends || std::abs(joint.x_m - *v.steering.joint_x_m) < 1e-3;
+  if (!bends) {
+    check.at("steering").refuse("joint_x", "is none of the joints", check.number(*v.steering.joint_x_m, "m"), "the place of a joint that yaws", "state the same place in [steering] and [[joint]]");
+  }
   for (std::size_t j = 0; j < v.joints.size(); ++j) {
     const Joint& joint = v.joints[j];
     const Checker at = check.at(fmt::format("joint[{}]", j + 1));
+    if (std::abs(joint.x_m) <= 100 && !(joint.x_m >= rear && joint.x_m <= front)) {
+      at.refuse("x", "lies outside the vehicle", at.number(joint.x_m, "m"), fmt::format("{} to {}, the outermost axles and centres of gravity", at.number(rear, "m"), at.number(front, "m")), "positions count from the rearmost axle");
+    }
     at.range("x", joint.x_m, -100, 100, "-100 to 100 m");
     at.range("z", joint.z_m, 0, 10, "above 0 (the ground plane), at most 10 m", true);
     if (j > 0 && !(joint.x_m > v.joints[j - 1].x_m)) {
