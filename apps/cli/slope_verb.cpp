@@ -21,15 +21,20 @@ std::string slope_text(const service::SlopeResult& r) {
                                 r.soil.textbook && r.soil.id != "given" ? ": textbook soil, not your ground" : "");
   std::vector<std::vector<std::string>> rows{{"heading (deg)", "gradient (deg)", "stopped by", "drift (deg)", "any slip (deg)", "stopped by", "tips at (deg)", "working tip limit (deg)", "tips to"}};
   const p::HeadingLimit* least = nullptr;
+  bool beyond = false;
   for (const p::HeadingLimit& l : r.lines) {
+    const bool here = l.working.gradient_rad > p::kWorkingShare * l.tips_rad;
+    beyond = beyond || here;
     rows.push_back({fmt::format("{:.0f}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), p::name(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
-                    p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(p::kWorkingShare * l.tips_rad), p::name(l.tips_about)});
+                    p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(p::kWorkingShare * l.tips_rad) + (here ? " !" : ""), p::name(l.tips_about)});
     if (!least || l.working.gradient_rad < least->working.gradient_rad) least = &l;
   }
   out += table(rows);
   if (least) {
     out += fmt::format("  Every one of these headings goes up to {:.1f} deg; the first to stop is {:.0f} deg, by {}.\n", least->working.gradient_rad * kDeg, least->heading_rad * kDeg, p::name(least->working.factor));
   }
+  if (beyond) out += "  !: it travels on slopes steeper than its working tip limit, which is the lower one there.\n";
+  if (r.jointed) out += "  Computed as one rigid body: joints that let a body tip by itself lower the tip limits ('hardpan tipover').\n";
   out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
                      100 * r.working_slip_ratio, r.working_drift_rad * kDeg);
   out += "  drift; with any slip: up to 45 deg of drift. Drift: direction of travel beside the heading, left positive. Steady and straight, every wheel on untouched ground, loads in balance.\n"

@@ -47,6 +47,7 @@ SlopeResult slope(const SlopeRequest& q) {
   if (v && vehicle::wheel_count(*v) < 3) problems.refuse({.place = {.file = q.vehicle_file, .key = "axle.wheels"}, .what = "too few wheels to stand by themselves", .value = std::to_string(vehicle::wheel_count(*v)), .bound = "three or more"});
   problems.throw_if_refused();
   r.vehicle = v->name;
+  r.jointed = v->bodies.size() > 1;
   p::HeadingQuestion question{.headings_rad = p::evenly_round(static_cast<std::size_t>(q.headings)), .working_slip = q.working_slip_ratio.value_or(v->working_slip.value_or(0.2))};
   if (q.working_drift_rad) question.working_drift_rad = *q.working_drift_rad;
   r.working_slip_ratio = question.working_slip;
@@ -77,7 +78,7 @@ void write_slope_picture(const SlopeResult& r, const std::string& path) {
 
 Json slope_json(const SlopeResult& r) {
   Json j = Json::object();
-  j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip_ratio).set("working_drift_rad", r.working_drift_rad);
+  j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip_ratio).set("working_drift_rad", r.working_drift_rad).set("as_one_rigid_body", r.jointed);
   Json lines = Json::array();
   for (const p::HeadingLimit& l : r.lines) {
     Json k = Json::object();
