@@ -103,7 +103,7 @@ void limits_table(Sheet& s) {
     row(a.friction_from, a.friction.value, a.step, a.gap);
     if (a.step_low && a.gap_low && a.friction.next_point) row(a.friction_from + ", low end of the next point", a.friction.next_point->lo, *a.step_low, *a.gap_low);
   }
-  g.note = "Vertical faces, forwards, best split of torque; the first size from below that stops it, to 0.1 mm. A gap has no bottom.";
+  g.note = "Vertical faces, forwards, best split of torque; the first size from below that stops it. A gap has no bottom.";
   s.page.table(g);
 }
 

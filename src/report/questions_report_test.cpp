@@ -84,7 +84,7 @@ campaign::Results answered() {
 
 TEST(QuestionsInTheReport, HaveEachTheirSection) {
   const std::string page = html(answered());
-  for (const char* part : {"id=\"ride\"", "id=\"speed-limits\"", "id=\"turning\"", "id=\"boulders\"", "id=\"endurance\"", "id=\"other-gravity\"", "out &lt;there&gt;", "the link (smallest)", "more than two axles are rigid", "crab steering does not turn",
+  for (const char* part : {"id=\"ride\"", "id=\"speed-limits\"", "id=\"turning\"", "id=\"boulders\"", "id=\"endurance\"", "id=\"other-gravity\"", "out &lt;there&gt;", "speed limit of the drives (smallest)", "more than two axles are rigid", "crab steering does not turn",
                            "Share that arrives", "Mean free path", "test less target, soil by soil", "Granular scaling", "the ratios do not hold", "A wheel leaves it"}) {
     EXPECT_THAT(page, HasSubstr(part)) << part;
   }

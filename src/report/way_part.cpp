@@ -94,16 +94,18 @@ void trip(Sheet& s, const EnduranceAnswer& a, std::size_t number) {
   whole.note = "Battery " + s.print.value(a.battery_j, kEnergyTaken) + (a.temperature_k ? ", " + s.print.value(a.usable_ratio, kShare) + " of it at " + s.print.value(*a.temperature_k, Measure{units::Dimension::temperature}) : "") + ", reserve " + s.print.value(a.settings.reserve_ratio, kShare) +
                (a.settings.start_ratio < 1 ? ", charged to " + s.print.value(a.settings.start_ratio, kShare) : "") + ". " + limits_words(a);
   s.page.table(whole);
-  Grid g{.caption = "Stretch by stretch, " + who, .columns = {"Stretch", "Ground", "Distance", "Gradient", "Speed", "Energy", "95 % next point", "Time", "95 % next point", "Charge after", "95 % next point", "Drive heat", "Stopped here"}, .right = "llrrrrrrrrrrr"};
+  Grid way{.caption = "Stretch by stretch, " + who, .columns = {"Stretch", "Zone", "Distance", "Gradient", "Speed", "Energy", "95 % next point"}, .right = "llrrrrr"};
+  Grid after{.caption = "Time, charge and heat by stretch, " + who, .columns = {"Stretch", "Time", "95 % next point", "Charge after", "95 % next point", "Drive heat", "Stopped here"}, .right = "lrrrrrr"};
   for (std::size_t i = 0; i < a.rows.size(); ++i) {
     const Printed energy = s.print.estimate(e.row_energy_j[i], kEnergyTaken), time = s.print.estimate(e.row_time_s[i], kTime), charge = s.print.estimate(e.charge_after[i], kShare);
     const bool reached = i < e.centre.legs.size();
     const p::TripLeg leg = reached ? e.centre.legs[i] : p::TripLeg{};
-    g.rows.push_back({row_name(a, i), zone_name(s.results, a.zones[a.rows[i].ground]), s.print.value(a.rows[i].distance_m, kLength), s.print.value(a.rows[i].gradient_rad, kAngle), reached && std::isfinite(leg.speed_m_s) ? s.print.value(leg.speed_m_s, kSpeed) : "-", energy.value, energy.next_point, time.value,
-                      time.next_point, charge.value, charge.next_point, reached ? fmt::format("{:.0f} %", 100 * leg.heat_ratio) + (leg.heat_unknown ? ", not known" : "") : "-", e.draws > 0 ? fmt::format("{} of {}", e.stopped_in_row[i], e.draws) : "-"});
+    way.rows.push_back({row_name(a, i), a.zones[a.rows[i].ground], s.print.value(a.rows[i].distance_m, kLength), s.print.value(a.rows[i].gradient_rad, kAngle), reached && std::isfinite(leg.speed_m_s) ? s.print.value(leg.speed_m_s, kSpeed) : "-", energy.value, energy.next_point});
+    after.rows.push_back({row_name(a, i), time.value, time.next_point, charge.value, charge.next_point, reached ? fmt::format("{:.0f} %", 100 * leg.heat_ratio) + (leg.heat_unknown ? ", not known" : "") : "-", e.draws > 0 ? fmt::format("{} of {}", e.stopped_in_row[i], e.draws) : "-"});
   }
-  g.note = "Idle loads run all the time; braking gives back what the drives' regeneration says. Drive heat 100 %: a drive over its continuous torque is hot; \"not known\": it is over it and the file states no time. Intervals of those that reach the end of the stretch.";
-  s.page.table(g);
+  after.note = "Idle loads run all the time; braking gives back what the drives' regeneration says. Drive heat 100 %: a drive over its continuous torque is hot; \"not known\": it is over it and the file states no time. Intervals of those that reach the end of the stretch.";
+  s.page.table(way);
+  s.page.table(after);
   s.page.figure(charge_figure(s.results, a, number));
 }
 
