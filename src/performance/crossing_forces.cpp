@@ -210,16 +210,6 @@ double largest_ratio(const Statics& s, const Columns& columns, const ProgramAnsw
   return out;
 }
 
-base::SolveStatus status_of(ProgramStatus status) {
-  switch (status) {
-    case ProgramStatus::optimal: return base::SolveStatus::converged;
-    case ProgramStatus::infeasible: return base::SolveStatus::no_solution;
-    case ProgramStatus::unbounded: return base::SolveStatus::not_finite;
-    case ProgramStatus::out_of_steps: return base::SolveStatus::out_of_steps;
-  }
-  return base::SolveStatus::not_finite;
-}
-
 // The answer in newtons, with what it leaves unbalanced.
 void tell(Forces& out, const ProfileVehicle& vehicle, const Statics& s, const Columns& columns, const ProgramAnswer& a) {
   double x = 0, z = -1, moment = 0;

@@ -57,7 +57,7 @@ TEST(GravityOverSoils, InFrictionalGroundTheTestIsOptimisticOnNearlyEveryPossibl
   s.shear->shear_modulus_m = 0.0005;
   const auto g = answer(s, {.change = {9.81, 1.62}, .share_of_kphi = 1.0});
   ASSERT_TRUE(g.optimistic_ratio && g.optimism.next_point);
-  EXPECT_GT(*g.optimistic_ratio, 0.95);   // a soil too soft for both is a tie
+  EXPECT_GT(*g.optimistic_ratio, 0.95);   // 0.986 was seen; of the others it is not known what they are
   EXPECT_GE(g.optimism.next_point->lo, 0);
   EXPECT_GT(g.equal_weight_test.value, g.target.value);
   EXPECT_NEAR(g.optimism.value, g.equal_weight_test.value - g.target.value, 1e-12);

@@ -7,6 +7,17 @@
 
 namespace hardpan::report::detail {
 
+void add_bands(Panel& panel, BandSeries next_point, BandSeries average_ground) {
+  next_point.series.name = "95 % next point";
+  next_point.series.fill = Fill::dots;
+  average_ground.series.name = "95 % average ground";
+  average_ground.series.fill = Fill::tint;
+  for (BandSeries* b : {&next_point, &average_ground}) {
+    b->series.style = 0;
+    if (b->series.x.size() > 1) panel.series.push_back(std::move(b->series));
+  }
+}
+
 std::vector<Figure> question_figures(const campaign::Results& r) {
   std::vector<Figure> out;
   for (auto* of : {remote_figures, ride_figures, turning_figures, boulders_figures, endurance_figures, gravity_figures, versus_figures, study_figures}) {

@@ -180,16 +180,7 @@ Figure study_figure(const campaign::Results& r, const p::Study& st, std::size_t 
       line.x.push_back(at);
       line.y.push_back(y(c.outcome.centre));
     }
-    if (!two) {
-      next.series.name = "95 % next point";
-      next.series.fill = Fill::dots;
-      average.series.name = "95 % average ground";
-      average.series.fill = Fill::tint;
-      for (BandSeries* b : {&next, &average}) {
-        b->series.style = 0;
-        if (b->series.x.size() > 1) panel.series.push_back(std::move(b->series));
-      }
-    }
+    if (!two) add_bands(panel, std::move(next), std::move(average));
     panel.series.push_back(std::move(line));
   }
   if (st.present[0] && *st.present[0] >= first.from && *st.present[0] <= first.to) panel.references.push_back({Along::x, x(*st.present[0]), "as it is"});

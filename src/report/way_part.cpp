@@ -44,14 +44,7 @@ Figure charge_figure(const campaign::Results& r, const EnduranceAnswer& a, std::
     line.x.push_back(x(at));
     line.y.push_back(y(e.charge_after[i].value));
   }
-  next.series.name = "95 % next point";
-  next.series.fill = Fill::dots;
-  average.series.name = "95 % average ground";
-  average.series.fill = Fill::tint;
-  for (BandSeries* b : {&next, &average}) {
-    b->series.style = 0;
-    if (b->series.x.size() > 1) panel.series.push_back(std::move(b->series));
-  }
+  add_bands(panel, std::move(next), std::move(average));
   panel.series.push_back(std::move(line));
   if (a.settings.reserve_ratio > 0) panel.references.push_back({Along::y, y(a.settings.reserve_ratio), "reserve"});
   f.panels.push_back(std::move(panel));

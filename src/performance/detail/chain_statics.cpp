@@ -278,20 +278,6 @@ SmallProgram ChainStatics::program(double friction) {
   return p;
 }
 
-namespace {
-
-base::SolveStatus status_of(ProgramStatus status) {
-  switch (status) {
-    case ProgramStatus::optimal: return base::SolveStatus::converged;
-    case ProgramStatus::infeasible: return base::SolveStatus::no_solution;
-    case ProgramStatus::unbounded: return base::SolveStatus::not_finite;
-    case ProgramStatus::out_of_steps: return base::SolveStatus::out_of_steps;
-  }
-  return base::SolveStatus::not_finite;
-}
-
-}  // namespace
-
 Forces ChainStatics::friction_as_lifted(double most, double guess) {
   Forces out;
   out.solve.tolerance = kPoseTolerance * linkage_->weight_n();

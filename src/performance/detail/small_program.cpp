@@ -281,4 +281,14 @@ ProgramAnswer SmallProgram::solve() const {
   return out;
 }
 
+base::SolveStatus status_of(ProgramStatus status) {
+  switch (status) {
+    case ProgramStatus::optimal: return base::SolveStatus::converged;
+    case ProgramStatus::infeasible: return base::SolveStatus::no_solution;
+    case ProgramStatus::unbounded: return base::SolveStatus::not_finite;
+    case ProgramStatus::out_of_steps: return base::SolveStatus::out_of_steps;
+  }
+  return base::SolveStatus::not_finite;
+}
+
 }  // namespace hardpan::performance::detail

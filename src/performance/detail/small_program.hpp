@@ -16,9 +16,12 @@
 #include <initializer_list>
 #include <limits>
 
+#include "base/solve.hpp"
+
 namespace hardpan::performance::detail {
 
 enum class ProgramStatus { optimal, infeasible, unbounded, out_of_steps };
+[[nodiscard]] base::SolveStatus status_of(ProgramStatus status);   // as a solve report tells it
 
 inline constexpr std::size_t kMostRows = 64, kMostColumns = 32;
 

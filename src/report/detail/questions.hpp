@@ -6,10 +6,13 @@
 #include <vector>
 
 #include "io/table.hpp"
+#include "report/detail/draw.hpp"
 #include "report/detail/parts.hpp"
 
 namespace hardpan::report::detail {
 
+// The intervals of one curve, the wider one first, where they have two places or more.
+void add_bands(Panel& panel, BandSeries next_point, BandSeries average_ground);
 // Every figure of these sections, and every table, on their way to files.
 [[nodiscard]] std::vector<Figure> question_figures(const campaign::Results& results);
 [[nodiscard]] std::vector<io::Table> question_tables(const campaign::Results& results);
