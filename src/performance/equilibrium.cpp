@@ -21,6 +21,7 @@ const char* name(StateStatus status) {
     case StateStatus::tips_rearward: return "tips over rearward";
     case StateStatus::tips_forward: return "tips over forward";
     case StateStatus::beyond_wheel_data: return "beyond the wheel's load-deflection rows";
+    case StateStatus::wheel_spins: return "a wheel spins or locks";
     case StateStatus::not_converged: return "not converged";
   }
   return "";
@@ -32,12 +33,24 @@ double State::deepest_m() const {
   return deepest;
 }
 
+double State::largest_slip(const Machine& machine) const {
+  double largest = slip_ratio;
+  for (std::size_t k = 0; k < axles; ++k) {
+    const bool held = machine.axle[k].driven || (slip_ratio < 0 && machine.axle[k].brake);
+    if (held && std::abs(wheel[k].slip_ratio) > std::abs(largest)) largest = wheel[k].slip_ratio;
+  }
+  return largest;
+}
+
 namespace {
 
 // Loads settle by about a digit a pass (the soil's moment moves 5 to 14 % of an axle load); observed
 // 10 to 30 passes for more than two axles. With one or two, whose loads follow from the gradient or pull and the
 // soil's moment alone, accelerate() takes 4 to 7. Beyond 80 the answer is "not converged".
 constexpr int kMaxPasses = 80;
+
+// Passes that may lift an axle and are gone part of the way instead; another one means that the vehicle tips.
+constexpr int kMostCuts = 12;
 
 // s of a wheel of radius r when the reference wheel of radius r_ref has slip s_ref, same angular
 // speed: q = r omega / v, q2 = q1 r2 / r1; s = 1 - 1/q for q >= 1, q - 1 below.
@@ -247,6 +260,13 @@ std::size_t share(const Machine& m, const Case& c, double gradient, double pull,
   return share_loads(m, demand(m, c, gradient, pull, soil_moment), last, load);
 }
 
+// The end axle that lifts where the vehicle stands on hard ground of this gradient; m.axles: none. Of a chain as well: joints only make it tip earlier.
+std::size_t tips_at_rest(const Machine& m, double gradient) {
+  if (m.axles < 2) return m.axles;
+  const double moment = m.weight_n * (std::cos(gradient) * m.cg_x_m - std::sin(gradient) * m.cg_z_m);
+  return moment < 0 ? m.axles - 1 : moment > m.weight_n * std::cos(gradient) * m.last_x_m() ? 0 : m.axles;
+}
+
 // Two axles of one body: moments alone tell the loads.
 bool by_moments(const Machine& m) { return m.axles <= 2 && m.chain.bodies == 1; }
 
@@ -332,6 +352,7 @@ void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Wo
   for (std::size_t j = 0; j < w.free_owner.size(); ++j) {
     const std::size_t i = w.free_owner[j] / kMaxAxles, k = w.free_owner[j] % kMaxAxles;
     states[i].wheel[k] = w.free_answers[j].wheel;
+    if (w.free_answers[j].solve.status == base::SolveStatus::not_bracketed && !is_towed(cases[i], k)) w.lanes[i].spins = true;
     w.lanes[i].free_slip[k] = std::clamp(w.free_answers[j].wheel.slip_ratio, -0.9, 0.9);
   }
 }
@@ -375,6 +396,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   for (std::size_t k = 0; k < m.axles; ++k) {
     lane.evaluations += s.wheel[k].solve.evaluations;
     const StateStatus status = status_of(s.wheel[k]);
+    if (status == StateStatus::not_converged && lane.spins) return stop(s, lane, StateStatus::wheel_spins, k, base::SolveStatus::no_solution);
     if (status != StateStatus::balanced) {
       return stop(s, lane, status, k, status == StateStatus::not_converged ? base::SolveStatus::out_of_steps
                                                                         : base::SolveStatus::no_solution);
@@ -398,8 +420,20 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   };
   const std::array<double, 2> from = place_of(lane.gradient_rad, lane.pull_n, lane.soil_moment_n_m);
   std::array<double, kMaxAxles> load = lane.load_n;
-  const std::size_t lifted =
-      share(m, c, gradient, pull, soil_moment, &s, load);
+  std::size_t lifted = share(m, c, gradient, pull, soil_moment, &s, load);
+  const bool cut = lifted != m.axles && lane.cuts < kMostCuts;
+  if (cut) {  // too far at once, perhaps: part of the way from the loads that stood
+    ++lane.cuts;
+    for (double part = 0.5; lifted != m.axles && part > 0.05; part *= 0.5) {
+      const auto between = [&](double stood, double wanted) { return stood + part * (wanted - stood); };
+      load = lane.load_n;
+      lifted = share(m, c, between(lane.gradient_rad, gradient), between(lane.pull_n, pull), between(lane.soil_moment_n_m, soil_moment), &s, load);
+      if (lifted != m.axles) continue;
+      gradient = between(lane.gradient_rad, gradient);
+      pull = between(lane.pull_n, pull);
+      soil_moment = between(lane.soil_moment_n_m, soil_moment);
+    }
+  }
   s.gradient_rad = gradient;
   s.hitch_pull_n = pull;
   if (lifted != m.axles) {
@@ -417,7 +451,12 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   s.solve.tolerance = c.load_tolerance * m.weight_n;
   s.solve.residual_unit = "N";
   if (!std::isfinite(change)) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::not_finite);
-  if (change <= s.solve.tolerance) return stop(s, lane, StateStatus::balanced, 0, base::SolveStatus::converged);
+  if (cut) return;
+  if (change <= s.solve.tolerance) {
+    const std::size_t tips = tips_at_rest(m, gradient);
+    if (tips == m.axles) return stop(s, lane, StateStatus::balanced, 0, base::SolveStatus::converged);
+    return stop(s, lane, tips == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, tips, base::SolveStatus::no_solution);
+  }
   if (lane.passes >= kMaxPasses) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::out_of_steps);
   if (!by_moments(m)) return;
   const std::array<double, 2> to = place_of(gradient, pull, soil_moment);

@@ -8,7 +8,8 @@
 //
 // Loads: two axles by moments, with the soil's own moment T - DP r (which vanishes on hard ground
 // only); more axles share by wheel, suspension, joint and soil stiffness (heave, and pitch of each body). A
-// lifted axle ends the case as tip-over, never with a negative load.
+// lifted axle ends the case as tip-over, never with a negative load; so does a gradient on which the vehicle would tip standing
+// on hard ground, whatever soft ground ahead of its wheels would hold.
 // Accuracy: loads and forces to 1e-9 of the weight when converged (tested against an independent solution).
 //
 //   Workspace space;
@@ -51,6 +52,7 @@ enum class StateStatus {
   tips_rearward,      // the front lifts
   tips_forward,
   beyond_wheel_data,  // the load-deflection rows of a wheel end
+  wheel_spins,        // a wheel cannot take the torque it shares at any slip up to 95 %; locks, where it brakes
   not_converged
 };
 [[nodiscard]] const char* name(StateStatus status);
@@ -70,6 +72,7 @@ struct State {
   [[nodiscard]] bool balanced() const { return status == StateStatus::balanced; }
   [[nodiscard]] double depth_m(std::size_t axle) const { return rut_floor_m[axle] + wheel[axle].sinkage_m; }  // below the untouched surface
   [[nodiscard]] double deepest_m() const;        // over all wheels
+  [[nodiscard]] double largest_slip(const Machine& machine) const;  // of the driven wheel that slips most, with its sign; braking: of any wheel held
 };
 
 // Slip at which a wheel under a load takes the wanted torque (0: towed), on the branch where torque rises with slip.
@@ -99,8 +102,9 @@ struct Workspace {
     std::array<double, 2> place{}, miss{};
     std::array<double, 4> inverse{};
     double floor_change = 0;                     // of the floors in this pass over the wheel radius, where they come from the last
-    int passes = 0, evaluations = 0;
+    int passes = 0, evaluations = 0, cuts = 0;
     bool active = false;
+    bool spins = false;                          // a wheel found no slip for the torque it shares
   };
   std::vector<Lane> lanes;
   std::vector<contact::Contact> on_floor;        // case x kMaxAxles + axle: following wheels on the floor they meet in this pass

@@ -177,6 +177,7 @@ ChunkQuestion states(double slip, double gradient, double otherwise, const std::
         case StateStatus::tips_rearward: factor = LimitingFactor::tip_over_rearward; break;
         case StateStatus::tips_forward: factor = LimitingFactor::tip_over_forward; break;
         case StateStatus::beyond_wheel_data: factor = LimitingFactor::wheel_data; value = kNaN; break;
+        case StateStatus::wheel_spins:
         case StateStatus::not_converged: factor = LimitingFactor::not_converged; value = kNaN; break;
       }
       out[i] = {value, factor, s[i]};

@@ -90,7 +90,7 @@ SlipPoint slip_point(const Placed& placed, double slip) {
     states_at_slip(on, slip, 0, s, space);
     for (std::size_t i = 0; i < on.size(); ++i) {
       if (s[i].balanced()) put(i, {s[i].net_force_n / on[i].plain.weight_n, s[i].deepest_m(), largest_torque(on[i], s[i]), efficiency(on[i], s[i])});
-      else if (s[i].status != StateStatus::not_converged) put(i, {-1.0, kInfinity, kInfinity, 0.0});
+      else if (s[i].status != StateStatus::not_converged && s[i].status != StateStatus::wheel_spins) put(i, {-1.0, kInfinity, kInfinity, 0.0});
     }
   });
   return {.slip_ratio = slip, .pull_coefficient = estimate_field(placed, a.fields[0]), .sinkage_m = estimate_field(placed, a.fields[1]),

@@ -50,6 +50,7 @@ LimitingFactor factor_of(StateStatus status) {
     case StateStatus::tips_rearward: return LimitingFactor::tip_over_rearward;
     case StateStatus::tips_forward: return LimitingFactor::tip_over_forward;
     case StateStatus::beyond_wheel_data: return LimitingFactor::wheel_data;
+    case StateStatus::wheel_spins: return LimitingFactor::traction;
     case StateStatus::not_converged: return LimitingFactor::not_converged;
   }
   return LimitingFactor::not_converged;
@@ -118,10 +119,19 @@ double torque_use(const Machine& m, const State& s) {
   return use;
 }
 
-// Search for the best gradient over a rising grid of slips; see gradients_at_slip. `sign` +1 for
-// climbing, -1 for descending (best = most negative gradient). Looks with kLooking, then solves the slip found in full.
+// Past the peak torque of a drive, past the slip allowed to any wheel, or with a wheel that spins.
+bool beyond(const Machine& m, const State& s, double most_slip) {
+  if (s.status == StateStatus::wheel_spins) return true;
+  return s.balanced() && (torque_use(m, s) > 1 || std::abs(s.largest_slip(m)) > std::abs(most_slip) * (1 + 1e-9));
+}
+
+// Search for the best gradient over a rising grid of slips of the reference wheel, whose last is allowed to any wheel; see
+// gradients_at_slip. `sign` +1 for climbing, -1 for descending (best = most negative gradient). Looks with kLooking, then solves the slip found in full.
 void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, double sign,
                    LimitingFactor end_factor, std::span<Gradient> out, Workspace& space) {
+  const double most_slip = grid.back();
+  const auto within = [&](std::size_t i, const State& s) { return s.balanced() && !beyond(on[i].plain, s, most_slip); };
+  const auto cut_by = [&](std::size_t i, const State& s) { return s.balanced() && torque_use(on[i].plain, s) > 1 ? LimitingFactor::torque : end_factor; };
   const std::size_t lanes = on.size(), points = grid.size();
   thread_local std::vector<Ask> asks;
   thread_local std::vector<State> states, some;  // megabytes: kept between calls
@@ -155,7 +165,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     double lo = 0, hi = 0;       // slips around the best
     double left = 0, right = 0;  // slips looked at inside, with their gradients times sign
     double at_left = 0, at_right = 0;
-    bool by_torque = false, by_peak = false;
+    bool by_cut = false, by_peak = false;
     bool upper_cut = false;      // in the last round: left has to be looked at anew, else right
   };
   std::vector<Search> search(lanes);
@@ -165,27 +175,26 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     std::optional<std::size_t> best;
     for (std::size_t j = 0; j < points; ++j) {
       const State& s = states[i * points + j];
-      if (!s.balanced() || torque_use(on[i].plain, s) > 1) continue;
+      if (!within(i, s)) continue;
       if (!best || sign * s.gradient_rad > sign * states[i * points + *best].gradient_rad) best = j;
     }
     if (!best) {
       const State& first = states[i * points];
       g.state = first;
-      g.slip_ratio = grid[0];
-      g.factor = first.balanced() ? LimitingFactor::torque : factor_of(first.status);
-      if (first.balanced()) search[i] = {.lo = 0, .hi = grid[0], .by_torque = true};  // too much torque already: look below
+      const bool looks_below = beyond(on[i].plain, first, most_slip);
+      g.factor = looks_below ? cut_by(i, first) : factor_of(first.status);
+      if (looks_below) search[i] = {.lo = 0, .hi = grid[0], .by_cut = true};
       continue;
     }
     const State& s = states[i * points + *best];
     g.state = s;
-    g.slip_ratio = grid[*best];
     g.gradient_rad = s.gradient_rad;
     g.factor = end_factor;
     if (*best + 1 < points) {
       const State& next = states[i * points + *best + 1];
-      if (next.balanced() && torque_use(on[i].plain, next) > 1) {
-        search[i] = {.lo = grid[*best], .hi = grid[*best + 1], .by_torque = true};
-        g.factor = LimitingFactor::torque;
+      if (beyond(on[i].plain, next, most_slip)) {
+        search[i] = {.lo = grid[*best], .hi = grid[*best + 1], .by_cut = true};
+        g.factor = cut_by(i, next);
       } else {
         search[i] = {.lo = *best > 0 ? grid[*best - 1] : 0.0, .hi = grid[*best + 1], .by_peak = true};
         if (!next.balanced() && next.status != StateStatus::not_converged) g.factor = factor_of(next.status);
@@ -193,7 +202,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     }
   }
 
-  // Torque cuts: bisection in slip, 12 halvings (slip to 1e-4 of the interval), keeping the feasible side.
+  // Cuts: bisection in slip, 12 halvings (slip to 1e-4 of the interval), keeping the feasible side.
   // Interior maxima: golden section, one new slip a round after the first, 10 rounds (interval of 0.15 to 0.0012); the
   // gradient is flat there.
   constexpr double kGolden = 0.6180339887498949;
@@ -204,7 +213,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     const auto ask = [&](std::size_t i, double slip) { asks.push_back({&on[i], slip, Question::gradient, 0, 0, kLooking, &out[i].state}); };
     for (std::size_t i = 0; i < lanes; ++i) {
       Search& q = search[i];
-      if (q.by_torque) {
+      if (q.by_cut) {
         ask(i, 0.5 * (q.lo + q.hi));
       } else if (q.by_peak && round < kPeakRounds) {
         if (round == 0 || q.upper_cut) ask(i, q.left = q.hi - kGolden * (q.hi - q.lo));
@@ -220,23 +229,21 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     std::size_t j = 0;
     for (const std::size_t i : owner) {
       Search& q = search[i];
-      const auto keep = [&](const Ask& a, const State& s) {
-        if (s.balanced() && torque_use(on[i].plain, s) <= 1 &&
-            (out[i].gradient_rad == kNoGradient || sign * s.gradient_rad > sign * out[i].gradient_rad)) {
+      const auto keep = [&](const State& s) {
+        if (within(i, s) && (out[i].gradient_rad == kNoGradient || sign * s.gradient_rad > sign * out[i].gradient_rad)) {
           out[i].state = s;
-          out[i].slip_ratio = a.slip;
           out[i].gradient_rad = s.gradient_rad;
         }
       };
-      if (q.by_torque) {
-        keep(asks[j], states[j]);
-        const bool over = !states[j].balanced() || torque_use(on[i].plain, states[j]) > 1;
-        (over ? q.hi : q.lo) = asks[j++].slip;
+      if (q.by_cut) {
+        keep(states[j]);
+        (within(i, states[j]) ? q.lo : q.hi) = asks[j].slip;
+        ++j;
         continue;
       }
       for (const bool left : {true, false}) {
         if (round > 0 && left != q.upper_cut) continue;
-        keep(asks[j], states[j]);
+        keep(states[j]);
         (left ? q.at_left : q.at_right) = states[j].balanced() ? sign * states[j].gradient_rad : -10.0;
         ++j;
       }
@@ -257,7 +264,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
   asks.clear();
   for (std::size_t i = 0; i < lanes; ++i) {
     if (!out[i].state.balanced()) continue;
-    asks.push_back({.on = &on[i], .slip = out[i].slip_ratio, .question = Question::gradient, .near = &out[i].state});
+    asks.push_back({.on = &on[i], .slip = out[i].state.slip_ratio, .question = Question::gradient, .near = &out[i].state});
     owner.push_back(i);
   }
   states.resize(asks.size());
@@ -268,6 +275,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     g.state = states[n];
     if (g.gradient_rad != kNoGradient) g.gradient_rad = states[n].gradient_rad;
   }
+  for (std::size_t i = 0; i < lanes; ++i) out[i].slip_ratio = out[i].state.balanced() ? out[i].state.largest_slip(on[i].plain) : out[i].state.slip_ratio;
 }
 
 }  // namespace
@@ -305,7 +313,7 @@ void states_within_torque(std::span<const OnSoil> on, double slip_ratio, double 
   };
   std::vector<Search> search;
   for (std::size_t i = 0; i < on.size(); ++i) {
-    if (out[i].balanced() && torque_use(on[i].plain, out[i]) > 1) search.push_back({i, 0, slip_ratio});
+    if (out[i].status == StateStatus::wheel_spins || (out[i].balanced() && torque_use(on[i].plain, out[i]) > 1)) search.push_back({i, 0, slip_ratio});
   }
   std::vector<Ask> asks;
   std::vector<State> states(search.size());
@@ -319,7 +327,7 @@ void states_within_torque(std::span<const OnSoil> on, double slip_ratio, double 
       Search& q = search[n];
       const bool over = !states[n].balanced() || torque_use(on[q.lane].plain, states[n]) > 1;
       (over ? q.hi : q.lo) = asks[n].slip;
-      // The last feasible state, or while there is none the one with the least torque.
+      // The last feasible state, or while there is none the balanced one with the least torque.
       if (states[n].balanced() && (!over || q.lo == 0)) out[q.lane] = states[n];
     }
   }
@@ -383,6 +391,19 @@ bool between_sides(const OnSoil& on, double lo, double hi, double gradient_rad, 
   return true;
 }
 
+// Between a balanced state and one of more slip at which another wheel spins: the last balanced one before, to 1e-4 of the slip between. `spinning` where there is none.
+State last_before_spinning(const OnSoil& on, const State& balanced, const State& spinning, double gradient_rad, Workspace& space) {
+  double lo = balanced.slip_ratio, hi = spinning.slip_ratio;
+  State last = spinning, s;
+  for (int halving = 0; halving < 14; ++halving) {
+    const Ask ask{.on = &on, .slip = 0.5 * (lo + hi), .question = Question::pull, .gradient = gradient_rad};
+    solve_lead({&ask, 1}, {&s, 1}, space);
+    (s.balanced() ? lo : hi) = ask.slip;
+    if (s.balanced()) last = s;
+  }
+  return last;
+}
+
 }  // namespace
 
 void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_n, std::span<Travel> out,
@@ -426,7 +447,8 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       t.state = before;
       t.factor = before.balanced() ? (braking ? LimitingFactor::run_away : LimitingFactor::traction) : factor_of(before.status);
       for (std::size_t j = 1; j < grid.size() && !found; ++j) {
-        const State& s = states[n * (grid.size() - 1) + j - 1];
+        State s = states[n * (grid.size() - 1) + j - 1];
+        if (s.status == StateStatus::wheel_spins && before.balanced()) s = last_before_spinning(on[i], before, s, gradient_rad, space);
         if (!s.balanced()) {
           // Deeper with slip: what stops it here decides when nothing before met the demand.
           if (before.balanced() && s.status != StateStatus::not_converged) t.factor = factor_of(s.status);

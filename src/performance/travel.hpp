@@ -40,12 +40,12 @@ inline constexpr double kNoGradient = -1.5707963267948966;
 
 struct Gradient {
   double gradient_rad = kNoGradient;  // nose up positive; negative: stuck on the level
-  double slip_ratio = 0;              // at which it is reached
+  double slip_ratio = 0;              // at which it is reached: of the wheel that slips most, not always the reference wheel
   LimitingFactor factor = LimitingFactor::not_converged;
   State state;
 };
 
-// The steepest climb with slip up to slip_ratio (0 ... 0.95) and peak torque respected: the value at
+// The steepest climb on which no wheel slips more than slip_ratio (0 ... 0.95) and peak torque is respected: the value at
 // that slip unless the curve peaked before it or the torque limit cuts it. Slip of an interior maximum to 0.002.
 void gradients_at_slip(std::span<const OnSoil> on, double slip_ratio, std::span<Gradient> out, Workspace& space);
 // The same over all slips up to 0.95: may mean digging in.
@@ -58,8 +58,8 @@ void maximum_descents(std::span<const OnSoil> on, std::span<Gradient> out, Works
 void states_at_slip(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
                     Workspace& space);
 
-// The same as far as the drives go: where the peak torque of a drive does not reach slip_ratio, the state at the largest
-// slip it reaches, which State::slip_ratio tells (to 1e-6 of slip_ratio; driving slips only).
+// The same as far as the drives go: where the peak torque of a drive does not reach slip_ratio, or another wheel that shares it
+// spins before, the state at the largest slip reached, which State::slip_ratio tells (to 1e-6 of slip_ratio; driving slips only).
 void states_within_torque(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
                           Workspace& space);
 

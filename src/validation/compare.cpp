@@ -47,7 +47,8 @@ struct Surface {
 double immobilised(Quantity q) { return q == Quantity::coefficient ? -kInfinity : kInfinity; }
 
 double read_state(Quantity q, const OnSoil& on, const performance::State& s, double gradient) {
-  if (s.status == performance::StateStatus::not_converged || s.status == performance::StateStatus::beyond_wheel_data) return kNaN;
+  using performance::StateStatus;
+  if (s.status == StateStatus::not_converged || s.status == StateStatus::beyond_wheel_data || s.status == StateStatus::wheel_spins) return kNaN;
   if (!s.balanced()) return immobilised(q);
   if (q == Quantity::sinkage) return s.deepest_m();
   double sum = 0;
