@@ -192,21 +192,25 @@ std::string beyond_friction_text(const service::ClimbResult& r) {
 std::string climb_text(const service::ClimbResult& r, bool us_units, const std::string& gradient) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
   std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
-  std::vector<std::vector<std::string>> rows{{"gradient", "deg", "at slip", "limiting factor"}};
+  std::vector<std::vector<std::string>> rows{{"gradient", "deg", "slip", "limiting factor"}};
   const auto add = [&](const std::string& what, const performance::Gradient& g) {
     rows.push_back({what, degrees(g.gradient_rad), fmt::format("{:.0f} %", 100 * g.slip_ratio), performance::name(g.factor)});
   };
-  add("at 20 % slip", r.at_20);
-  add(fmt::format("at working slip {:.0f} %", 100 * r.working_slip), r.at_working);
+  add("up to 20 % slip", r.at_20);
+  add(fmt::format("up to working slip {:.0f} %", 100 * r.working_slip), r.at_working);
   add("largest over slip", r.at_maximum);
   if (r.packed) {
-    add(fmt::format("at working slip {:.0f} %, grousers packed", 100 * r.working_slip), r.packed->at_working);
+    add(fmt::format("up to working slip {:.0f} %, grousers packed", 100 * r.working_slip), r.packed->at_working);
     add("largest over slip, grousers packed", r.packed->at_maximum);
   }
   performance::Gradient down = r.descent;
   if (down.gradient_rad > performance::kNoGradient) down.gradient_rad = -down.gradient_rad;  // the word says downhill
   add("steepest descent held", down);
   out += table(rows);
+  out += "  Slip: of the wheel that slips most.";
+  const bool soft = std::any_of(r.vehicle.axles.begin(), r.vehicle.axles.end(), [](const vehicle::Axle& a) { return a.wheel.flex || a.suspension_n_per_m; });
+  if (soft) out += " The body is held parallel to the ground; 'slope' lets it settle on its wheels and springs, and goes less far where they are soft.";
+  out += "\n";
   if (r.packed) out += std::string("  Grousers are clean where the table does not say packed.\n") + kPackedWords;
   out += beyond_friction_text(r);
   out += fmt::format("  towed resistance coefficient {} (without slip sinkage)\n", number(r.towed_resistance));

@@ -7,6 +7,8 @@
 #include <functional>
 #include <numbers>
 
+#include "math/rising_search.hpp"
+
 namespace hardpan::math {
 namespace {
 
@@ -173,6 +175,38 @@ TEST(MaximiseScan, FindsTheHighestOfSeveralHumps) {
   EXPECT_TRUE(top.report.converged());
   EXPECT_NEAR(top.x, std::acos(-0.05) + 4 * std::numbers::pi, 1e-7);
   EXPECT_FALSE(top.at_upper_end);
+}
+
+// One value a call finds what the root finder finds, from any start, uphill or downhill of the root.
+TEST(RisingSearch, FindsTheRootFromAnyStart) {
+  const auto f = [](double x) { return std::expm1(3 * x) - 0.7; };
+  const double root = std::log1p(0.7) / 3;
+  for (const double first : {-1.0, -0.4, 0.17, 0.18, 0.6, 1.0}) {
+    RisingSearch q({.least = -1, .most = 1, .first = first, .second = first + 0.05, .stride = 0.1, .growth = 2});
+    while (q.end() == RisingSearch::End::none) q.feed(f(q.at()), 1e-12);
+    EXPECT_EQ(q.end(), RisingSearch::End::found) << first;
+    EXPECT_NEAR(q.at(), root, 1e-12) << first;
+    EXPECT_LT(q.rounds(), 25) << first;
+  }
+}
+
+TEST(RisingSearch, TellsWhyThereIsNoRoot) {
+  const auto end = [](auto&& f, double first) {
+    RisingSearch q({.least = -1, .most = 1, .first = first, .second = first + 0.05, .stride = 0.3});
+    while (q.end() == RisingSearch::End::none) q.feed(f(q.at()), 1e-12);
+    return q.end();
+  };
+  constexpr double kInfinite = std::numeric_limits<double>::infinity();
+  for (const double first : {-1.0, 0.0, 1.0}) {
+    EXPECT_EQ(end([](double x) { return x + 3; }, first), RisingSearch::End::below_least) << first;
+    EXPECT_EQ(end([](double x) { return x - 3; }, first), RisingSearch::End::above_most) << first;
+    EXPECT_EQ(end([](double x) { return x < 0.2 ? -1.0 : 1.0; }, first), RisingSearch::End::stalled) << first;
+    EXPECT_EQ(end([=](double x) { return x < 0.2 ? x - 1 : kInfinite; }, first), RisingSearch::End::stalled) << first;
+  }
+  RisingSearch q({.least = -1, .most = 1, .first = -0.5, .second = -0.4, .stride = 0.3});
+  while (q.end() == RisingSearch::End::none) q.feed(q.at() < 0.5 ? q.at() - 0.2 : kInfinite, 1e-12);   // the root before the cliff
+  EXPECT_EQ(q.end(), RisingSearch::End::found);
+  EXPECT_NEAR(q.at(), 0.2, 1e-12);
 }
 
 }  // namespace

@@ -43,6 +43,14 @@ namespace detail {
 HeadingBounds working_bounds(const HeadingQuestion& q) { return {q.working_slip, q.working_drift_rad, HeadingFactor::drift, q.steepest_rad}; }
 HeadingBounds largest_bounds(const HeadingQuestion& q) { return {1, std::numbers::pi / 4, HeadingFactor::side_slip, q.steepest_rad}; }
 
+HeadingBounds before_it_tips(HeadingBounds bounds, double tips_rad) {
+  if (tips_rad < bounds.steepest_rad) {
+    bounds.steepest_rad = tips_rad;
+    bounds.beyond_steepest = HeadingFactor::tips_over;
+  }
+  return bounds;
+}
+
 HeadingFactor ground_gives_out(double heading_rad) {
   // A tie, at 45 deg, goes one way on every quarter of the circle.
   if (std::abs(std::sin(heading_rad)) > std::abs(std::cos(heading_rad)) + 1e-9) return HeadingFactor::side_slip;
@@ -120,6 +128,7 @@ KnownLimit search_limit(const TurningMachine& machine, double heading_rad, const
   // Missed from next to it too: it has met another one and both have ended, the ground gives out.
   const bool lost = state.solve.status == base::SolveStatus::stalled || state.solve.status == base::SolveStatus::out_of_steps;
   if (out.factor == HeadingFactor::not_converged && lost) out.factor = ground_gives_out(heading_rad);
+  if (out.factor == HeadingFactor::none) out.factor = bounds.beyond_steepest;
   out.solve.status = out.factor == HeadingFactor::none ? base::SolveStatus::out_of_range : out.factor == HeadingFactor::not_converged ? base::SolveStatus::out_of_steps : base::SolveStatus::converged;
   return known;
 }
@@ -148,12 +157,11 @@ std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const
   const detail::OnLevel level = detail::on_level(machine, bounds);
   std::vector<HeadingLimit> out;
   for (const double heading : question.headings_rad) {
-    const auto limit = [&](std::size_t bound) { return detail::find_limit(machine, level, bound, heading, bounds[bound], contact::SimdTarget::plain).reach; };
-    HeadingLimit h{.heading_rad = heading, .working = limit(0), .largest = limit(1)};
     const TipOver tip = tip_over(machine.stance, std::numbers::pi - heading);  // the fall line, seen from the vehicle
-    h.tips_rad = tip.angle_rad;
-    h.tips_about = tip.about;
-    out.push_back(h);
+    const auto limit = [&](std::size_t bound) {
+      return detail::find_limit(machine, level, bound, heading, detail::before_it_tips(bounds[bound], tip.angle_rad), contact::SimdTarget::plain).reach;
+    };
+    out.push_back({.heading_rad = heading, .working = limit(0), .largest = limit(1), .tips_rad = tip.angle_rad, .tips_about = tip.about});
   }
   return out;
 }

@@ -30,7 +30,10 @@ void disturb_following(OnSoil& on, const DisturbedStrength& strength) {
   for (Machine* m : {&on.plain, on.sinking ? &*on.sinking : nullptr}) {
     if (!m || !m->rut) continue;
     for (std::size_t k = 0; k < m->axles; ++k) {
-      if (m->axle[k].path_of != kOwnPath) disturb(m->axle[k].contact, strength);
+      AxleOnSoil& a = m->axle[k];
+      if (a.path_of == kOwnPath) continue;
+      if (a.path_share < 1) a.path_cohesion_pa = strength.cohesion_pa, a.path_tan_phi = strength.tan_phi, a.path_shear_modulus_m = strength.shear_modulus_m;
+      else disturb(a.contact, strength);
     }
   }
 }

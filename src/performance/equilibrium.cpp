@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 namespace hardpan::performance {
 
@@ -121,27 +122,42 @@ const contact::Contact& contact_of(const Workspace& w, const Machine& m, std::si
   return m.axle[axle].path_of == kOwnPath ? m.axle[axle].contact : w.on_floor[lane * kMaxAxles + axle];
 }
 
-// Puts the following wheels of a stage on the floor that the wheels ahead left in this pass.
+// The part of a wheel in the rut, where another strength was stated for it.
+contact::Contact in_path(contact::Contact c, const AxleOnSoil& a) {
+  c.cohesion_pa = a.path_cohesion_pa.value_or(c.cohesion_pa);
+  c.tan_phi = a.path_tan_phi.value_or(c.tan_phi);
+  c.shear_modulus_m = a.path_shear_modulus_m.value_or(c.shear_modulus_m);
+  return c;
+}
+
+// Lies with a part of its width on the floor of a rut, in this pass.
+bool partly_in_rut(const Case& c, const Workspace::Lane& lane, std::size_t k) { return c.machine->axle[k].path_share < 1 && lane.floor_m[k] > 0; }
+
+// Puts the following wheels of a stage on the floor that the wheels ahead left in this pass, in whole or in part.
 void lay_floors(std::span<const Case> cases, std::span<State> states, Workspace& w, std::size_t stage) {
   for (std::size_t i = 0; i < cases.size(); ++i) {
     const Machine& m = *cases[i].machine;
-    if (!w.lanes[i].active || !m.rut) continue;
+    Workspace::Lane& lane = w.lanes[i];
+    if (!lane.active || !m.rut) continue;
     State& s = states[i];
     for (std::size_t k = 0; k < m.axles; ++k) {
-      if (m.axle[k].path_of == kOwnPath || stage_of(m, k) != stage) continue;
+      const AxleOnSoil& a = m.axle[k];
+      if (a.path_of == kOwnPath || stage_of(m, k) != stage) continue;
       double deepest = 0;
-      if (!floors_lag(m) || w.lanes[i].passes > 0)
-        for (std::size_t ahead = m.axle[k].path_of; ahead != kOwnPath; ahead = m.axle[ahead].path_of) deepest = std::max(deepest, s.depth_m(ahead));
+      if (!floors_lag(m) || lane.passes > 0)
+        for (std::size_t ahead = a.path_of; ahead != kOwnPath; ahead = m.axle[ahead].path_of) deepest = std::max(deepest, s.depth_m(ahead));
       contact::Contact& c = w.on_floor[i * kMaxAxles + k];
-      c = m.axle[k].contact;
-      const double before = s.rut_floor_m[k];
-      s.rut_floor_m[k] = 0;
+      c = a.contact;
+      const double before = lane.floor_m[k];
+      s.rut_floor_m[k] = lane.floor_m[k] = 0;
       if (!(deepest > 0)) continue;  // the wheel ahead is not carried: the lane ends there
-      const double stretch = stretch_of(c, wheel_slip(cases[i], w.lanes[i], k));
+      const double stretch = stretch_of(c, wheel_slip(cases[i], lane, k));
       c.law = *soil::rut_floor(c.law, deepest / stretch, m.rut);
-      s.rut_floor_m[k] = c.law.floor_m * stretch;
-      c.largest_sinkage_m = std::max(c.largest_sinkage_m - s.rut_floor_m[k], 0.0);
-      if (floors_lag(m)) w.lanes[i].floor_change = std::max(w.lanes[i].floor_change, std::abs(s.rut_floor_m[k] - before) / c.radius_m);
+      const double floor = lane.floor_m[k] = c.law.floor_m * stretch;
+      c.largest_sinkage_m = std::max(c.largest_sinkage_m - floor, 0.0);
+      if (floors_lag(m)) lane.floor_change = std::max(lane.floor_change, std::abs(floor - before) / c.radius_m);
+      if (a.path_share < 1) w.strips[i * kMaxAxles + k] = {strip_of(a.contact, 1 - a.path_share), strip_of(in_path(c, a), a.path_share), floor};
+      else s.rut_floor_m[k] = floor;
     }
   }
 }
@@ -324,6 +340,35 @@ void stop(State& s, Workspace::Lane& lane, StateStatus status, std::size_t axle,
   lane.active = false;
 }
 
+// A wheel on two strips, as State tells it: its sinkage counts from the floor, unless that does not reach it.
+void take_strips(State& s, Workspace::Lane& lane, std::size_t k, const WheelAnswer& wheel, double share) {
+  s.wheel[k] = wheel;
+  lane.share_in_rut[k] = share;
+  s.rut_floor_m[k] = share > 0 ? lane.floor_m[k] : 0;
+  s.wheel[k].sinkage_m -= s.rut_floor_m[k];
+}
+
+// Wheels partly in the rut that are held at the common speed.
+void settle_partly_in_rut(std::span<const Case> cases, std::span<State> states, Workspace& w, std::size_t stage) {
+  w.strip_cases.clear();
+  w.strip_owner.clear();
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    const Machine& m = *cases[i].machine;
+    for (std::size_t k = 0; w.lanes[i].active && k < m.axles; ++k) {
+      if (stage_of(m, k) != stage || !partly_in_rut(cases[i], w.lanes[i], k) || is_free(cases[i], k)) continue;
+      w.strip_cases.push_back({&w.strips[i * kMaxAxles + k], w.lanes[i].load_n[k] / m.axle[k].wheels, wheel_slip(cases[i], w.lanes[i], k), w.lanes[i].passes > 0 ? w.lanes[i].share_in_rut[k] : 0.5 * m.axle[k].path_share});
+      w.strip_owner.push_back(i * kMaxAxles + k);
+    }
+  }
+  if (w.strip_cases.empty()) return;
+  w.strip_answers.resize(w.strip_cases.size());
+  wheels_on_strips(w.strip_cases, w.strip_answers, w.searched.strips, w.target);
+  for (std::size_t j = 0; j < w.strip_owner.size(); ++j) {
+    const std::size_t i = w.strip_owner[j] / kMaxAxles, k = w.strip_owner[j] % kMaxAxles;
+    take_strips(states[i], w.lanes[i], k, w.strip_answers[j].wheel, w.strip_answers[j].share_in_rut);
+  }
+}
+
 // Wheels that are not held at the common speed: towed axles, and all but the reference under shared torque. Solved
 // for all active lanes at once, from the slip of the last pass.
 void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Workspace& w, std::size_t stage) {
@@ -339,20 +384,26 @@ void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Wo
       const bool towed = is_towed(cases[i], k), shared = !towed;
       if (shared && !states[i].wheel[ref].carried()) continue;  // the lane ends here
       const bool warm = lane.passes > 0;
-      w.free_wheels.push_back({.contact = &contact_of(w, m, i, k), .load_n = lane.load_n[k] / m.axle[k].wheels,
+      const bool partly = partly_in_rut(cases[i], lane, k);
+      w.free_wheels.push_back({.contact = partly ? nullptr : &contact_of(w, m, i, k), .strips = partly ? &w.strips[i * kMaxAxles + k] : nullptr, .load_n = lane.load_n[k] / m.axle[k].wheels,
                                .torque_n_m = towed ? 0 : states[i].wheel[ref].torque_n_m,
                                .guess_slip = warm ? lane.free_slip[k] : towed ? -0.05 : states[i].slip_ratio,
-                               .reach = warm ? 0.002 : 0.05});
+                               .reach = warm ? 0.002 : 0.05, .guess_share = warm ? lane.share_in_rut[k] : 0.5 * m.axle[k].path_share});
       w.free_owner.push_back(i * kMaxAxles + k);
     }
   }
   if (w.free_wheels.empty()) return;
   w.free_answers.resize(w.free_wheels.size());
-  wheels_at_torque(w.free_wheels, w.free_answers, w);
+  wheels_at_torque(w.free_wheels, w.free_answers, w.searched, w.target);
   for (std::size_t j = 0; j < w.free_owner.size(); ++j) {
     const std::size_t i = w.free_owner[j] / kMaxAxles, k = w.free_owner[j] % kMaxAxles;
-    states[i].wheel[k] = w.free_answers[j].wheel;
-    if (w.free_answers[j].solve.status == base::SolveStatus::not_bracketed && !is_towed(cases[i], k)) w.lanes[i].spins = true;
+    if (partly_in_rut(cases[i], w.lanes[i], k)) take_strips(states[i], w.lanes[i], k, w.free_answers[j].wheel, w.free_answers[j].share_in_rut);
+    else states[i].wheel[k] = w.free_answers[j].wheel;
+    // Spinning as fast as is looked at, with the torque it then takes: with the loads of a later pass it may take what it should.
+    if (w.free_answers[j].solve.status == base::SolveStatus::not_bracketed && !is_towed(cases[i], k)) {
+      w.lanes[i].spins = true;
+      states[i].wheel[k].status = WheelStatus::carried;
+    }
     w.lanes[i].free_slip[k] = std::clamp(w.free_answers[j].wheel.slip_ratio, -0.9, 0.9);
   }
 }
@@ -393,10 +444,10 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   const Machine& m = *c.machine;
   ++lane.passes;
   double force = 0, soil_moment = 0;
+  const bool spins = std::exchange(lane.spins, false);
   for (std::size_t k = 0; k < m.axles; ++k) {
     lane.evaluations += s.wheel[k].solve.evaluations;
     const StateStatus status = status_of(s.wheel[k]);
-    if (status == StateStatus::not_converged && lane.spins) return stop(s, lane, StateStatus::wheel_spins, k, base::SolveStatus::no_solution);
     if (status != StateStatus::balanced) {
       return stop(s, lane, status, k, status == StateStatus::not_converged ? base::SolveStatus::out_of_steps
                                                                         : base::SolveStatus::no_solution);
@@ -453,6 +504,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   if (!std::isfinite(change)) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::not_finite);
   if (cut) return;
   if (change <= s.solve.tolerance) {
+    if (spins) return stop(s, lane, StateStatus::wheel_spins, 0, base::SolveStatus::no_solution);
     const std::size_t tips = tips_at_rest(m, gradient);
     if (tips == m.axles) return stop(s, lane, StateStatus::balanced, 0, base::SolveStatus::converged);
     return stop(s, lane, tips == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, tips, base::SolveStatus::no_solution);
@@ -475,135 +527,23 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
 
 // Collects the wheels of a stage of all active lanes into one batch.
 void gather(std::span<const Case> cases, std::span<const State> states, Workspace& w, std::size_t stage) {
-  w.contacts.clear();
-  w.load_n.clear();
-  w.slip_ratio.clear();
-  w.guess_rad.clear();
-  w.owner.clear();
+  w.wheels.clear();
   for (std::size_t i = 0; i < cases.size(); ++i) {
     if (!w.lanes[i].active) continue;
     const Machine& m = *cases[i].machine;
     const double r_ref = slip_radius(m.axle[reference_axle(m)].contact);
     for (std::size_t k = 0; k < m.axles; ++k) {
-      if (stage_of(m, k) != stage) continue;
-      w.contacts.push_back(contact_of(w, m, i, k));
-      w.load_n.push_back(w.lanes[i].load_n[k] / m.axle[k].wheels);
-      w.slip_ratio.push_back(slip_of(cases[i].slip_ratio, slip_radius(m.axle[k].contact) / r_ref));
+      if (stage_of(m, k) != stage || partly_in_rut(cases[i], w.lanes[i], k)) continue;
       // Warm from the last pass or from the state near by: the rigid entry angle of that sinkage.
       const State* warm = w.lanes[i].passes > 0 ? &states[i] : cases[i].near;
       const double last = warm && (w.lanes[i].passes > 0 || warm->balanced()) ? warm->wheel[k].sinkage_m : 0;
-      w.guess_rad.push_back(last > 0 ? std::acos(std::max(0.0, 1 - last / m.axle[k].contact.radius_m)) : 0);
-      w.owner.push_back(i * kMaxAxles + k);
+      w.wheels.add(contact_of(w, m, i, k), w.lanes[i].load_n[k] / m.axle[k].wheels, slip_of(cases[i].slip_ratio, slip_radius(m.axle[k].contact) / r_ref),
+                   last > 0 ? std::acos(std::max(0.0, 1 - last / m.axle[k].contact.radius_m)) : 0, i * kMaxAxles + k);
     }
   }
 }
 
 }  // namespace
-
-namespace {
-
-// The search of one wheel: outward from the guess until the torque lies between, then the Illinois form of the
-// secant method. Torque rises with slip where a wheel works.
-struct TorqueSearch {
-  enum class Step { low, high, inside, done } step = Step::low;
-  double low = 0, high = 0, f_low = 0, f_high = 0, slip = 0, guess_rad = 0;
-  int side = 0, rounds = 0;
-};
-constexpr double kFreeSlip = 0.95;  // searched from -0.95 to 0.95
-constexpr int kMostTorqueRounds = 60;
-
-void end_search(TorqueSearch& q, TorqueSlip& out, base::SolveStatus status) {
-  q.step = TorqueSearch::Step::done;
-  out.solve.status = status;
-  if (status != base::SolveStatus::converged && out.wheel.carried()) out.wheel.status = WheelStatus::not_converged;
-}
-
-// Takes the answer at q.slip and says where to look next.
-void feed(const TorqueCase& c, TorqueSearch& q, TorqueSlip& out) {
-  using Step = TorqueSearch::Step;
-  out.solve.steps = ++q.rounds;
-  out.solve.evaluations += out.wheel.solve.evaluations;
-  if (!out.wheel.carried()) return end_search(q, out, base::SolveStatus::no_solution);
-  q.guess_rad = std::acos(std::max(0.0, 1 - out.wheel.sinkage_m / c.contact->radius_m));
-  const double f = out.wheel.torque_n_m - c.torque_n_m;
-  out.solve.residual = f;
-  if (std::abs(f) <= out.solve.tolerance) return end_search(q, out, base::SolveStatus::converged);
-  if (q.rounds >= kMostTorqueRounds) return end_search(q, out, base::SolveStatus::out_of_steps);
-  if (q.step == Step::low) {
-    q.low = q.slip;
-    q.f_low = f;
-    if (f > 0) {
-      if (q.low <= -kFreeSlip) return end_search(q, out, base::SolveStatus::not_bracketed);
-      q.high = q.low;
-      q.f_high = f;
-      q.slip = std::max(-kFreeSlip, q.low - 0.15);
-      return;
-    }
-    q.step = q.high > q.low && q.f_high > 0 ? Step::inside : Step::high;
-    q.slip = std::min(kFreeSlip, c.guess_slip + c.reach);
-  } else if (q.step == Step::high) {
-    q.high = q.slip;
-    q.f_high = f;
-    if (f < 0) {
-      if (q.high >= kFreeSlip) return end_search(q, out, base::SolveStatus::not_bracketed);
-      q.low = q.high;
-      q.f_low = f;
-      q.slip = std::min(kFreeSlip, q.high + 0.15);
-      return;
-    }
-    q.step = Step::inside;
-  } else if (f < 0) {
-    q.low = q.slip;
-    q.f_low = f;
-    if (q.side == -1) q.f_high *= 0.5;
-    q.side = -1;
-  } else {
-    q.high = q.slip;
-    q.f_high = f;
-    if (q.side == 1) q.f_low *= 0.5;
-    q.side = 1;
-  }
-  if (q.step != Step::inside) return;
-  q.slip = (q.low * q.f_high - q.high * q.f_low) / (q.f_high - q.f_low);
-  if (q.high - q.low <= 1e-15) end_search(q, out, base::SolveStatus::stalled);
-}
-
-}  // namespace
-
-void wheels_at_torque(std::span<const TorqueCase> cases, std::span<TorqueSlip> out, Workspace& space) {
-  std::vector<TorqueSearch> search(cases.size());
-  for (std::size_t i = 0; i < cases.size(); ++i) {
-    out[i] = {};
-    out[i].solve.tolerance = 1e-10 * cases[i].load_n * cases[i].contact->radius_m;
-    out[i].solve.residual_unit = "N m";
-    search[i].slip = std::max(-kFreeSlip, cases[i].guess_slip - cases[i].reach);
-  }
-  for (;;) {
-    space.contacts.clear();
-    space.load_n.clear();
-    space.slip_ratio.clear();
-    space.guess_rad.clear();
-    space.owner.clear();
-    for (std::size_t i = 0; i < cases.size(); ++i) {
-      if (search[i].step == TorqueSearch::Step::done) continue;
-      space.contacts.push_back(*cases[i].contact);
-      space.load_n.push_back(cases[i].load_n);
-      space.slip_ratio.push_back(search[i].slip);
-      space.guess_rad.push_back(search[i].guess_rad);
-      space.owner.push_back(i);
-    }
-    if (space.owner.empty()) return;
-    space.answers.resize(space.owner.size());
-    space.slip_angle_rad.assign(space.owner.size(), 0.0);
-    contact::wheels_at_load(space.contacts, space.load_n, space.slip_ratio, space.slip_angle_rad, space.guess_rad,
-                            space.answers, space.target);
-    for (std::size_t j = 0; j < space.owner.size(); ++j) {
-      const std::size_t i = space.owner[j];
-      out[i].wheel = space.answers[j];
-      feed(cases[i], search[i], out[i]);
-    }
-  }
-}
 
 void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space) {
   space.lanes.resize(cases.size());
@@ -611,23 +551,19 @@ void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& s
   for (std::size_t i = 0; i < cases.size(); ++i) {
     start(cases[i], out[i], space.lanes[i]);
     stages = std::max(stages, stages_of(*cases[i].machine));
-    if (cases[i].machine->rut) space.on_floor.resize(cases.size() * kMaxAxles);
+    if (cases[i].machine->rut) {
+      space.on_floor.resize(cases.size() * kMaxAxles);
+      space.strips.resize(cases.size() * kMaxAxles);
+    }
   }
-  for (;;) {
+  const auto any_active = [&] { return std::any_of(space.lanes.begin(), space.lanes.end(), [](const Workspace::Lane& lane) { return lane.active; }); };
+  while (any_active()) {
     for (std::size_t stage = 0; stage < stages; ++stage) {
       lay_floors(cases, out, space, stage);
       gather(cases, out, space, stage);
-      if (space.owner.empty()) {
-        if (stage == 0) return;
-        continue;
-      }
-      space.answers.resize(space.owner.size());
-      space.slip_angle_rad.assign(space.owner.size(), 0.0);
-      contact::wheels_at_load(space.contacts, space.load_n, space.slip_ratio, space.slip_angle_rad,
-                              space.guess_rad, space.answers, space.target);
-      for (std::size_t j = 0; j < space.owner.size(); ++j) {
-        out[space.owner[j] / kMaxAxles].wheel[space.owner[j] % kMaxAxles] = space.answers[j];
-      }
+      space.wheels.roll(space.target);
+      for (std::size_t j = 0; j < space.wheels.owner.size(); ++j) out[space.wheels.owner[j] / kMaxAxles].wheel[space.wheels.owner[j] % kMaxAxles] = space.wheels.answers[j];
+      settle_partly_in_rut(cases, out, space, stage);
       settle_free_wheels(cases, out, space, stage);
     }
     for (std::size_t i = 0; i < cases.size(); ++i) {

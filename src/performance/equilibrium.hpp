@@ -26,6 +26,7 @@
 #include "base/solve.hpp"
 #include "contact/wheel_soil.hpp"
 #include "performance/machine.hpp"
+#include "performance/wheels_on_ground.hpp"
 
 namespace hardpan::performance {
 
@@ -65,7 +66,7 @@ struct State {
   double hitch_pull_n = 0;                       // along the slope
   double net_force_n = 0;                        // sum of the wheels' pulls
   std::array<contact::WheelAnswer, kMaxAxles> wheel;  // one wheel of each axle; its sinkage counts from rut_floor_m
-  std::array<double, kMaxAxles> rut_floor_m{};   // below the untouched surface; 0: not in a rut
+  std::array<double, kMaxAxles> rut_floor_m{};   // below the untouched surface; 0: not in a rut, not even with a part of the wheel
   std::size_t axles = 0;
   std::size_t deciding_axle = 0;                 // where status names an axle
 
@@ -75,28 +76,14 @@ struct State {
   [[nodiscard]] double largest_slip(const Machine& machine) const;  // of the driven wheel that slips most, with its sign; braking: of any wheel held
 };
 
-// Slip at which a wheel under a load takes the wanted torque (0: towed), on the branch where torque rises with slip.
-// Many at once, each by itself. Not carried or not bracketed in [-0.95, 0.95]: solve says so.
-struct TorqueCase {
-  const contact::Contact* contact = nullptr;
-  double load_n = 0, torque_n_m = 0;
-  double guess_slip = -0.05;
-  double reach = 0.05;             // looked at first: guess - reach to guess + reach
-};
-struct TorqueSlip {
-  contact::WheelAnswer wheel;
-  base::SolveReport solve;         // residual in N m
-};
-
 // Kept between calls so that the solve itself allocates nothing once it has grown.
 struct Workspace {
-  std::vector<contact::Contact> contacts;
-  std::vector<double> load_n, slip_ratio, slip_angle_rad, guess_rad;
-  std::vector<contact::WheelAnswer> answers;
-  std::vector<std::size_t> owner;                // case x kMaxAxles + axle of each request
+  WheelBatch wheels;                             // known by case x kMaxAxles + axle
   struct Lane {
     std::array<double, kMaxAxles> load_n{};
     std::array<double, kMaxAxles> free_slip{};   // of wheels not held at the common speed
+    std::array<double, kMaxAxles> floor_m{};     // of the rut, laid in this pass; 0: untouched ground
+    std::array<double, kMaxAxles> share_in_rut{};  // of the load, where a wheel lies partly in the rut
     double gradient_rad = 0, pull_n = 0, soil_moment_n_m = 0;  // behind load_n
     // Acceleration of the passes, see accelerate() in equilibrium.cpp: last place and miss, inverse slope.
     std::array<double, 2> place{}, miss{};
@@ -104,18 +91,21 @@ struct Workspace {
     double floor_change = 0;                     // of the floors in this pass over the wheel radius, where they come from the last
     int passes = 0, evaluations = 0, cuts = 0;
     bool active = false;
-    bool spins = false;                          // a wheel found no slip for the torque it shares
+    bool spins = false;                          // in this pass a wheel found no slip for the torque it shares
   };
   std::vector<Lane> lanes;
   std::vector<contact::Contact> on_floor;        // case x kMaxAxles + axle: following wheels on the floor they meet in this pass
+  std::vector<Strips> strips;                    // case x kMaxAxles + axle: wheels partly on that floor
+  std::vector<StripCase> strip_cases;
+  std::vector<StripAnswer> strip_answers;
+  std::vector<std::size_t> strip_owner;
   std::vector<TorqueCase> free_wheels;           // towed, or sharing a torque
   std::vector<TorqueSlip> free_answers;
   std::vector<std::size_t> free_owner;
+  TorqueSpace searched;
   contact::SimdTarget target = contact::SimdTarget::best;
 };
 
 void solve_cases(std::span<const Case> cases, std::span<State> out, Workspace& space);
-
-void wheels_at_torque(std::span<const TorqueCase> cases, std::span<TorqueSlip> out, Workspace& space);
 
 }  // namespace hardpan::performance

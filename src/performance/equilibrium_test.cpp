@@ -175,10 +175,10 @@ TEST(Equilibrium, TwoAxlesSettleInFewPasses) {
 
 TEST(Equilibrium, ATowedWheelTakesNoTorqueAndResists) {
   const Machine m = machine(carrier(), sand());
-  Workspace space;
   TorqueSlip t;
   const TorqueCase towed{.contact = &m.axle[0].contact, .load_n = 1000};
-  wheels_at_torque({&towed, 1}, {&t, 1}, space);
+  TorqueSpace search;
+  wheels_at_torque({&towed, 1}, {&t, 1}, search, contact::SimdTarget::best);
   ASSERT_TRUE(t.solve.converged());
   EXPECT_NEAR(t.wheel.torque_n_m, 0, 1e-6);
   EXPECT_LT(t.wheel.slip_ratio, 0);
@@ -202,10 +202,10 @@ TEST(Equilibrium, AnUndrivenAxleOfAVehicleTakesNoTorque) {
 
 TEST(Equilibrium, SaysNotBracketedWhereNoSlipGivesTheTorque) {
   const Machine m = machine(carrier(), sand());
-  Workspace space;
   TorqueSlip t;
   const TorqueCase far{.contact = &m.axle[0].contact, .load_n = 1000, .torque_n_m = 1e5};
-  wheels_at_torque({&far, 1}, {&t, 1}, space);
+  TorqueSpace search;
+  wheels_at_torque({&far, 1}, {&t, 1}, search, contact::SimdTarget::best);
   EXPECT_FALSE(t.solve.converged());
   EXPECT_FALSE(t.wheel.carried());
 }

@@ -22,6 +22,16 @@ double path_overlap(const vehicle::Axle& behind, const vehicle::Axle& ahead) {
   return least;
 }
 
+PathAhead path_ahead(const vehicle::Vehicle& vehicle, std::size_t axle) {
+  PathAhead out{.share = 1 - kWholeWheel};
+  for (std::size_t ahead = axle + 1; ahead < vehicle.axles.size(); ++ahead) {
+    const double share = path_overlap(vehicle.axles[axle], vehicle.axles[ahead]);
+    if (share > out.share + 1e-9) out = {ahead, share};
+  }
+  if (out.axle == kOwnPath || out.share >= kWholeWheel) out.share = 1;
+  return out;
+}
+
 std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
                                     double gravity_m_s2, soil::SlipSinkage slip_sinkage,
                                     const base::Place& place, base::Problems& problems, const std::optional<soil::Reload>& rut) {
@@ -77,8 +87,10 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
     out.max_speed_rad_per_s = a.drive.max_speed_rad_per_s.value_or(kNoLimit);
     out.efficiency = a.drive.efficiency;
     out.regeneration = a.drive.regeneration;
-    for (std::size_t ahead = i + 1; m.rut && ahead < m.axles && out.path_of == kOwnPath; ++ahead) {
-      if (path_overlap(a, vehicle.axles[ahead]) >= kSamePathShare) out.path_of = ahead;
+    if (m.rut) {
+      const PathAhead path = path_ahead(vehicle, i);
+      out.path_of = path.axle;
+      out.path_share = path.share;
     }
     driven = driven || a.drive.driven;
   }

@@ -20,9 +20,8 @@ namespace hardpan::performance {
 
 inline constexpr std::size_t kMaxAxles = 8;
 inline constexpr std::size_t kOwnPath = kMaxAxles;
-// Wheel paths count as the same from this share of the following wheel's width on; below, the wheel meets untouched ground. Common
-// practice, no source.
-inline constexpr double kSamePathShare = 0.5;
+// A wheel lies in a path or beside it as a whole from this share of its width on (chosen by us: narrower strips change no answer).
+inline constexpr double kWholeWheel = 0.99;
 
 struct AxleOnSoil {
   contact::Contact contact;
@@ -39,7 +38,9 @@ struct AxleOnSoil {
   double max_speed_rad_per_s = 0;    // likewise
   double efficiency = 1;
   double regeneration = 0;
-  std::size_t path_of = kOwnPath;    // the nearest axle ahead whose wheels ran in the same paths
+  std::size_t path_of = kOwnPath;    // the axle ahead in whose paths most of these wheels lies, the nearest of like ones
+  double path_share = 1;             // of their width; the rest is on untouched ground
+  std::optional<double> path_cohesion_pa, path_tan_phi, path_shear_modulus_m;   // of that part, where it differs from contact
 };
 
 struct Machine {
@@ -70,5 +71,12 @@ struct Machine {
 
 // Share of the width of the wheels of `behind` that lies in the paths of `ahead`, 0 to 1, the least over its wheels.
 [[nodiscard]] double path_overlap(const vehicle::Axle& behind, const vehicle::Axle& ahead);
+
+// In whose paths an axle runs, by the vehicle's geometry, whether or not a machine uses it.
+struct PathAhead {
+  std::size_t axle = kOwnPath;
+  double share = 1;
+};
+[[nodiscard]] PathAhead path_ahead(const vehicle::Vehicle& vehicle, std::size_t axle);
 
 }  // namespace hardpan::performance

@@ -16,8 +16,26 @@ double stretch_of(const contact::Contact& c, double slip) {
 }
 
 std::size_t first_of_path(const Paths& paths, std::size_t axle) {
-  while (paths[axle] != kOwnPath) axle = paths[axle];
+  while (paths[axle].axle != kOwnPath) axle = paths[axle].axle;
   return axle;
+}
+
+// A wheel, or a part of it, on the floor that something as deep as `path_m` left; untouched ground where that is 0.
+struct OnFloor {
+  contact::Contact contact;
+  double floor_m = 0;
+};
+std::optional<OnFloor> on_floor(const contact::Contact& wheel, double path_m, double slip, const soil::Reload& reload, const std::optional<DisturbedStrength>& disturbed) {
+  OnFloor out{.contact = wheel};
+  if (!(path_m > 0)) return out;
+  const double stretch = stretch_of(wheel, slip);
+  const auto law = soil::rut_floor(wheel.law, path_m / stretch, reload);
+  if (!law) return std::nullopt;
+  out.contact.law = *law;
+  if (disturbed) disturb(out.contact, *disturbed);
+  out.floor_m = law->floor_m * stretch;
+  out.contact.largest_sinkage_m = std::max(out.contact.largest_sinkage_m - out.floor_m, 0.0);
+  return out;
 }
 
 }  // namespace
@@ -25,12 +43,7 @@ std::size_t first_of_path(const Paths& paths, std::size_t axle) {
 Paths paths_of(const vehicle::Vehicle& vehicle) {
   HARDPAN_ASSERT(vehicle.axles.size() <= kMaxAxles);
   Paths out;
-  out.fill(kOwnPath);
-  for (std::size_t i = 0; i < vehicle.axles.size(); ++i) {
-    for (std::size_t ahead = i + 1; ahead < vehicle.axles.size() && out[i] == kOwnPath; ++ahead) {
-      if (path_overlap(vehicle.axles[i], vehicle.axles[ahead]) >= kSamePathShare) out[i] = ahead;
-    }
-  }
+  for (std::size_t i = 0; i < vehicle.axles.size(); ++i) out[i] = path_ahead(vehicle, i);
   return out;
 }
 
@@ -41,35 +54,42 @@ const Machine& machine_of(const OnSoil& on, const State& state) {
 void depth_by_pass(const Machine& machine, const State& state, const soil::Reload& reload, const Paths& paths, std::span<PassDepth> out, const std::optional<DisturbedStrength>& disturbed) {
   std::fill(out.begin(), out.end(), PassDepth{});
   if (!state.balanced()) return;
-  std::array<double, kMaxAxles> deepest{};  // in the path that begins with this axle, over everything so far; 0: untouched
+  // Over everything so far, 0: untouched; of the path that begins with this axle, and of what lies beside the path of the axle ahead.
+  std::array<double, kMaxAxles> path_depth{}, beside_depth{};
+  WheelBatch space;
   for (PassDepth& pass : out) {
     double loaded = 0, after = 0;
     for (std::size_t k = machine.axles; k-- > 0;) {
-      contact::Contact c = machine.axle[k].contact;
-      double& path = deepest[first_of_path(paths, k)];
-      const double stretch = stretch_of(c, state.wheel[k].slip_ratio);
-      double floor = 0;
-      if (path > 0) {
-        const auto law = soil::rut_floor(c.law, path / stretch, reload);
-        if (!law) return;
-        c.law = *law;
-        if (disturbed) disturb(c, *disturbed);
-        floor = law->floor_m * stretch;
-        c.largest_sinkage_m = std::max(c.largest_sinkage_m - floor, 0.0);
+      const contact::Contact& wheel = machine.axle[k].contact;
+      const double slip = state.wheel[k].slip_ratio, load = state.wheel[k].load_n;
+      double& path = path_depth[first_of_path(paths, k)];
+      const auto in_path = on_floor(wheel, path, slip, reload, disturbed);
+      if (!in_path) return;
+      double depth = 0;
+      if (paths[k].share < 1 && path > 0) {
+        const auto beside = on_floor(wheel, beside_depth[k], slip, reload, disturbed);
+        if (!beside) return;
+        const Strips strips{strip_of(beside->contact, 1 - paths[k].share), strip_of(in_path->contact, paths[k].share), std::max(0.0, in_path->floor_m - beside->floor_m)};
+        const StripCase both{.strips = &strips, .load_n = load, .slip_ratio = slip};
+        StripAnswer answer;
+        wheels_on_strips({&both, 1}, {&answer, 1}, space, contact::SimdTarget::plain);
+        if (!answer.wheel.carried()) return;
+        depth = beside->floor_m + answer.wheel.sinkage_m;
+        beside_depth[k] = std::max(beside_depth[k], depth);
+      } else {
+        const contact::WheelAnswer w = contact::wheel_at_load(in_path->contact, load, slip);
+        if (!w.carried()) return;
+        depth = in_path->floor_m + w.sinkage_m;
       }
-      const contact::WheelAnswer w = contact::wheel_at_load(c, state.wheel[k].load_n, state.wheel[k].slip_ratio);
-      if (!w.carried()) return;
-      path = std::max(path, floor + w.sinkage_m);
-      loaded = std::max(loaded, floor + w.sinkage_m);
+      path = std::max(path, depth);
+      loaded = std::max(loaded, depth);
     }
     // What the last wheel of each path leaves behind.
     for (std::size_t k = 0; k < machine.axles; ++k) {
-      const double path = deepest[first_of_path(paths, k)];
-      const double stretch = stretch_of(machine.axle[k].contact, state.wheel[k].slip_ratio);
-      if (std::any_of(paths.begin(), paths.begin() + static_cast<std::ptrdiff_t>(k), [&](std::size_t p) { return p == k; })) continue;  // another follows
-      const auto law = path > 0 ? soil::rut_floor(machine.axle[k].contact.law, path / stretch, reload) : std::nullopt;
-      if (path > 0 && !law) return;
-      if (law) after = std::max(after, law->floor_m * stretch);
+      if (std::any_of(paths.begin(), paths.begin() + static_cast<std::ptrdiff_t>(k), [&](const PathAhead& p) { return p.axle == k; })) continue;  // another follows
+      const auto left = on_floor(machine.axle[k].contact, path_depth[first_of_path(paths, k)], state.wheel[k].slip_ratio, reload, std::nullopt);
+      if (!left) return;
+      after = std::max(after, left->floor_m);
     }
     pass = {true, loaded, after};
   }

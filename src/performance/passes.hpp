@@ -2,7 +2,8 @@
 // The rut that a vehicle leaves pass by pass: each pass is its axles in turn, and the next begins on the floor that the last one left.
 //
 // Loads and slips of the wheels are those of one balanced state, kept through all passes: on the floor of a rut the soil's own moment differs a little, which is left out.
-// A wheel meets the floor that everything before it left in its path (soil::rut_floor), at whatever share of overlap machine.hpp calls the same path. Strength there is that of
+// A wheel meets the floor that everything before it left in its path (soil::rut_floor); one that lies there with a part of its width shares one depth between that part and the part beside it,
+// which keeps a floor of its own from pass to pass. The wheel ahead is taken to run on the floor of the whole path. Strength there is that of
 // untouched ground unless another is given. How much a rut grows from pass to pass hangs on the unloading stiffness above all: hardly at 1 MPa/m, as pass to the power 0.3 to
 // 0.5 at 20 MPa/m (docs/theory/trials.md). Ground with a second layer has no answer.
 //
@@ -21,8 +22,7 @@
 
 namespace hardpan::performance {
 
-// The nearest axle ahead whose wheels run in the same paths, or kOwnPath; by the vehicle's geometry, whether or not a machine uses it.
-using Paths = std::array<std::size_t, kMaxAxles>;
+using Paths = std::array<PathAhead, kMaxAxles>;
 [[nodiscard]] Paths paths_of(const vehicle::Vehicle& vehicle);  // at most kMaxAxles axles
 
 struct PassDepth {

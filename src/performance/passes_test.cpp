@@ -109,13 +109,28 @@ TEST(Passes, StifferUnloadingMakesRutsGrowMore) {
 TEST(Passes, WheelsApartRunEachInTheirOwnRut) {
   vehicle::Vehicle v = test::carrier();
   v.axles[0].track_width_m = 1.6;  // wheels of 0.2 m: no overlap
-  EXPECT_EQ(paths_of(v)[0], kOwnPath);
-  EXPECT_EQ(paths_of(test::carrier())[0], 1u);
-  EXPECT_EQ(paths_of(test::carrier())[1], kOwnPath);
+  EXPECT_EQ(paths_of(v)[0].axle, kOwnPath);
+  EXPECT_EQ(paths_of(test::carrier())[0].axle, 1u);
+  EXPECT_EQ(paths_of(test::carrier())[1].axle, kOwnPath);
   const Solved s = solve(v, std::nullopt, soil::SlipSinkage::none, 0.2);
   std::vector<PassDepth> depth(1);
   depth_by_pass(s.machine, s.state, kStiff, paths_of(v), depth);
   EXPECT_NEAR(depth[0].loaded_m, s.state.deepest_m(), 1e-9);  // untouched ground under both
+}
+
+TEST(Passes, AWheelPartlyInTheRutKeepsTwoFloors) {
+  vehicle::Vehicle v = test::carrier();
+  v.axles[0].track_width_m = v.axles[1].track_width_m + 0.5 * v.axles[0].wheel.width_m;   // a quarter of the width further out
+  EXPECT_NEAR(paths_of(v)[0].share, 0.75, 1e-9);
+  const Solved s = solve(v, kStiff, soil::SlipSinkage::none, 0.2);
+  std::vector<PassDepth> depth(4), whole(4);
+  depth_by_pass(s.machine, s.state, kStiff, paths_of(v), depth);
+  ASSERT_TRUE(depth[3].carried);
+  EXPECT_NEAR(depth[0].loaded_m, s.state.deepest_m(), 1e-9);
+  for (std::size_t p = 1; p < depth.size(); ++p) EXPECT_GE(depth[p].after_m, depth[p - 1].after_m - 1e-12);
+  // With all of its width in the rut it sinks no less: no part of it stands on firmer, untouched ground.
+  depth_by_pass(s.machine, s.state, kStiff, paths_of(test::carrier()), whole);
+  for (std::size_t p = 0; p < depth.size(); ++p) EXPECT_LE(depth[p].loaded_m, whole[p].loaded_m + 1e-9);
 }
 
 TEST(Passes, AWheelThatBogsDownHasNoDepth) {

@@ -260,13 +260,16 @@ std::vector<SanityValue> sanity_values(const Placed& placed, const vehicle::Vehi
 
 std::string following_words(const Machine& m, bool disturbed) {
   if (!m.rut) return "Following wheels are computed on untouched ground: the effect of the rut is not in these numbers.";
-  std::string own;
+  std::string own, partly;
   for (std::size_t k = 0; k + 1 < m.axles; ++k) {
-    if (m.axle[k].path_of == kOwnPath) own += fmt::format("{}{}", own.empty() ? "" : ", ", k + 1);
+    const AxleOnSoil& a = m.axle[k];
+    if (a.path_of == kOwnPath) own += fmt::format("{}{}", own.empty() ? "" : ", ", k + 1);
+    else if (a.path_share < 1) partly += fmt::format("{}{} with {:.0f} % of the width", partly.empty() ? "" : ", ", k + 1, 100 * a.path_share);
   }
   return "Following wheels run on the floor of the rut that the wheels ahead left, by the measured unloading stiffness; " +
          std::string(disturbed ? "the soil's strength there is that stated for disturbed ground. " : "the soil's strength there is taken as untouched. ") +
          "The model is known to give such a wheel less pull than tests mostly show (Wong 2008; Senatore and Sandu 2011)." +
+         (partly.empty() ? "" : " Axles that run only partly in the path ahead, counted from the rear; their wheels share one depth between rut and untouched ground: " + partly + ".") +
          (own.empty() ? "" : " Axles in paths of their own, counted from the rear, on untouched ground: " + own + ".");
 }
 

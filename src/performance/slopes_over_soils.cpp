@@ -86,6 +86,9 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
 
   const OnBoth centre = on_both(vehicle, placed.centre, gravity);
   const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
+  std::vector<TipOver> tips;
+  for (const std::size_t h : own) tips.push_back(tip_over(centre.rules.front().stance, std::numbers::pi - question.headings_rad[h]));
+  const auto bounds_on = [&](std::size_t h, std::size_t b) { return detail::before_it_tips(bounds[b], tips[h].angle_rad); };
   const std::size_t rules = centre.rules.size();
   std::vector<detail::OnLevel> centre_level;
   for (const TurningMachine& m : centre.rules) centre_level.push_back(detail::on_level(m, bounds));
@@ -94,8 +97,8 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
   pool.for_chunks(known.size(), 1, {}, [&](std::size_t begin, std::size_t end) {
     for (std::size_t k = begin; k < end; ++k) {
       const std::size_t rule = k / 2 % rules;
-      const double heading = question.headings_rad[own[k / (2 * rules)]];
-      known[k] = detail::find_limit(centre.rules[rule], centre_level[rule], k % 2, heading, bounds[k % 2], placed.plan.target);
+      const std::size_t h = k / (2 * rules);
+      known[k] = detail::find_limit(centre.rules[rule], centre_level[rule], k % 2, question.headings_rad[own[h]], bounds_on(h, k % 2), placed.plan.target);
     }
   });
 
@@ -119,13 +122,14 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
       for (std::size_t h = 0; h < own.size(); ++h) {
         for (std::size_t b = 0; b < 2; ++b) {
           const double heading = question.headings_rad[own[h]];
-          detail::follow_limits(known[(h * rules + rule) * 2 + b], centre.rules[rule], heading, bounds[b], lanes, limits, placed.plan.target);
-          detail::walk_to_limits(level, b, heading, bounds[b], lanes, limits, placed.plan.target);
+          const detail::HeadingBounds on_heading = bounds_on(h, b);
+          detail::follow_limits(known[(h * rules + rule) * 2 + b], centre.rules[rule], heading, on_heading, lanes, limits, placed.plan.target);
+          detail::walk_to_limits(level, b, heading, on_heading, lanes, limits, placed.plan.target);
           for (std::size_t i = 0; i < lanes.size(); ++i) {
             if (!level[i].travels(b)) {  // downhill its way would otherwise be met again where it brakes
               limits[i].reach = level[i].otherwise[b];
             } else if (!limits[i].found) {
-              limits[i].reach = detail::search_limit(machines[i].rules[rule], heading, bounds[b]).reach;
+              limits[i].reach = detail::search_limit(machines[i].rules[rule], heading, on_heading).reach;
               ++by_itself[begin / kTogether];
             }
             Found& f = found[(h * 2 + b) * out.draws + begin + i];
@@ -146,9 +150,7 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
       const HeadingReach& first = known[h * rules * 2 + b].reach;
       return rules == 1 ? first : lower(first, known[(h * rules + 1) * 2 + b].reach);
     };
-    const double heading = question.headings_rad[own[h]];
-    const TipOver tip = tip_over(centre.rules.front().stance, std::numbers::pi - heading);
-    s.limit = {.heading_rad = heading, .working = best(0), .largest = best(1), .tips_rad = tip.angle_rad, .tips_about = tip.about};
+    s.limit = {.heading_rad = question.headings_rad[own[h]], .working = best(0), .largest = best(1), .tips_rad = tips[h].angle_rad, .tips_about = tips[h].about};
     for (std::size_t b = 0; b < 2; ++b) {
       SlopeSpread& spread = b == 0 ? s.working : s.largest;
       for (std::size_t d = 0; d < out.draws; ++d) {

@@ -91,8 +91,8 @@ std::string kilonewton_doubt(const SoilRequest& q) {
 std::optional<performance::ResistanceUsed> towed_wheel(const contact::Contact& plain, double load_n) {
   const performance::TorqueCase cases[] = {{.contact = &plain, .load_n = load_n}};
   performance::TorqueSlip towed[1];
-  performance::Workspace space;
-  performance::wheels_at_torque(cases, towed, space);
+  performance::TorqueSpace space;
+  performance::wheels_at_torque(cases, towed, space, contact::SimdTarget::best);
   const performance::TorqueSlip& t = towed[0];
   if (!t.solve.converged() || !t.wheel.carried() || !std::isfinite(t.wheel.pull_n)) return std::nullopt;
   const double resistance = std::max(0.0, -t.wheel.pull_n / load_n);

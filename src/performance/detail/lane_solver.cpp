@@ -134,7 +134,7 @@ void Together::tell(SlopeLane& lane) const {
   use(lane.balance.torque_share(), HeadingFactor::torque);
   use(lane.balance.steering_share(), HeadingFactor::steering);
   use(lane.x[kUnknowns] / lane.balance.tip_rad(), HeadingFactor::tips_over);
-  use(lane.x[kUnknowns] / bounds_.steepest_rad, HeadingFactor::none);
+  use(lane.x[kUnknowns] / bounds_.steepest_rad, bounds_.beyond_steepest);
 }
 
 void measure_slopes(std::span<SlopeLane* const> lanes, Together& roll) {

@@ -18,6 +18,7 @@ struct HeadingBounds {
   double slip = 0.2, drift_rad = 0.1745;
   HeadingFactor beyond_drift = HeadingFactor::drift;
   double steepest_rad = 1.05;
+  HeadingFactor beyond_steepest = HeadingFactor::none;   // or tips_over, where that is the slope at which it would tip
 };
 // Where no balance is left: the larger part of the weight's pull along the slope names what is missing.
 [[nodiscard]] HeadingFactor ground_gives_out(double heading_rad);

@@ -13,6 +13,8 @@ namespace hardpan::performance::detail {
 
 [[nodiscard]] HeadingBounds working_bounds(const HeadingQuestion& question);
 [[nodiscard]] HeadingBounds largest_bounds(const HeadingQuestion& question);
+// The same on a heading where the vehicle tips, standing on hard ground, at this slope: no steeper one counts, whatever soft ground would hold.
+[[nodiscard]] HeadingBounds before_it_tips(HeadingBounds bounds, double tips_rad);
 
 // A limit, and where: to be led from.
 struct KnownLimit {

@@ -11,7 +11,7 @@
 #include <utility>
 
 #include "base/assertion.hpp"
-#include "math/roots.hpp"
+#include "math/rising_search.hpp"
 
 namespace hardpan::performance::detail {
 namespace {
@@ -81,19 +81,22 @@ Rolled roll_any(const contact::Contact& c, double load, double u, double w, doub
 Rolled roll_at_torque(const contact::Contact& c, double load, double u, double w, double torque, double guess, SimdTarget target) {
   const double size = std::abs(u), side = u < 0 ? -1 : 1;
   if (size == 0) return roll_any(c, load, u, w, 0, guess, target);
-  constexpr double kMost = 0.95;
+  // Outward from rolling freely: far out a wheel may sink away that carries its load where it takes the torque.
+  math::RisingSearch slip({.least = -0.95, .most = 0.95, .first = -0.05, .second = 0.05, .stride = 0.15});
   Rolled last;
-  const auto miss = [&](double s) {
+  WheelStatus sinks = WheelStatus::carried;
+  while (slip.end() == math::RisingSearch::End::none) {
+    const double s = slip.at();
     last = roll_any(c, load, u, w, side * (s >= 0 ? size / (1 - s) : size * (1 + s)), guess, target);
-    return side * (last.torque - torque);
-  };
-  const math::Root root = math::find_root_no_derivative(miss, -kMost, kMost, {.residual_tolerance = 1e-9 * load * c.radius_m, .residual_unit = "N m"});
-  if (root.report.converged()) {
-    (void)miss(root.x);
-    return last;
+    if (!last.answer.carried()) {
+      sinks = last.answer.status;
+      if (!slip.has_low()) break;
+    }
+    slip.feed(last.answer.carried() ? side * (last.torque - torque) : std::numeric_limits<double>::infinity(), 1e-9 * load * c.radius_m);
   }
+  if (slip.end() == math::RisingSearch::End::found) return last;
   last.along = last.across = last.torque = std::numeric_limits<double>::quiet_NaN();
-  if (last.answer.carried()) last.answer.status = WheelStatus::not_converged;
+  last.answer.status = sinks != WheelStatus::carried ? sinks : WheelStatus::not_converged;
   return last;
 }
 
