@@ -217,8 +217,9 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
   for (const auto& s : r.sanity) out += fmt::format("  for comparison: {} {} ({})\n", s.name, with_unit(s.value_si, s.unit, u), s.note);
   if (r.travel) {
     const performance::Travel& t = *r.travel;
-    out += t.goes ? fmt::format("  on {}: slip {:.1f} %, sinkage {}, torque of the most loaded drive {}{} per wheel, energy {}\n", gradient, 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
-                                units::print_quantity(t.torque_n_m, Dimension::torque, u), t.torque_n_m < 0 ? " (brakes)" : "", units::print_quantity(t.energy_j_per_m, Dimension::energy_per_distance, u))
+    out += t.goes ? fmt::format("  on {}: slip {:.1f} %, sinkage {}, torque of the most loaded drive {}{} per wheel, energy {}{}\n", gradient, 100 * t.slip_ratio, units::print_quantity(t.sinkage_m, Dimension::length, u),
+                                units::print_quantity(t.torque_n_m, Dimension::torque, u), t.torque_n_m < 0 ? " (brakes)" : "", units::print_quantity(t.energy_j_per_m, Dimension::energy_per_distance, u),
+                                std::isfinite(t.speed_m_s) ? fmt::format(" at {}, the most its drives give there", units::print_quantity(t.speed_m_s, Dimension::speed, u)) : "")
                   : fmt::format("  on {}: does not go, {}\n", gradient, performance::name(t.factor));
     if (t.goes && t.slip_ratio < 0 && t.torque_n_m > 0) {
       out += "    The wheels drive here, they do not brake: sunk this deep the relation of the model gives thrust at no slip already, and slip counts from the stated radius.\n";
