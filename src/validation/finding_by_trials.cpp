@@ -1,0 +1,175 @@
+// SPDX-License-Identifier: Apache-2.0
+// Findings by test or demonstration, and trials that contradict a prediction.
+#include <fmt/core.h>
+
+#include <cmath>
+#include <numbers>
+#include <set>
+
+#include "math/distributions.hpp"
+#include "math/statistics.hpp"
+#include "units/count.hpp"
+#include "validation/detail/judging.hpp"
+
+namespace hardpan::validation::detail {
+
+using math::Interval;
+
+namespace {
+
+// The pull coefficient measured at a slip, read off the band of the curve; nothing outside the slips tested.
+std::optional<math::Estimate> measured_at(const records::PullSlipCurve& curve, double slip) {
+  const auto& band = curve.band;
+  if (!curve.usable() || band.size() < 2 || slip < band.front().slip_ratio || slip > band.back().slip_ratio) return std::nullopt;
+  std::size_t i = 1;
+  while (i + 1 < band.size() && band[i].slip_ratio < slip) ++i;
+  const auto& a = band[i - 1];
+  const auto& b = band[i];
+  const double share = (slip - a.slip_ratio) / (b.slip_ratio - a.slip_ratio);
+  const auto between = [&](double x, double y) { return x + share * (y - x); };
+  math::Estimate out = a.coefficient;
+  out.value = curve.at(slip);
+  const auto mix = [&](std::optional<Interval>& to, const std::optional<Interval>& x, const std::optional<Interval>& y) {
+    if (x && y) to = Interval{between(x->lo, y->lo), between(x->hi, y->hi)};
+    else to.reset();
+  };
+  mix(out.average_ground, a.coefficient.average_ground, b.coefficient.average_ground);
+  mix(out.next_point, a.coefficient.next_point, b.coefficient.next_point);
+  return out;
+}
+
+// The calibration that all runs share, 1.96 standard deviations, joins both intervals in quadrature.
+math::Estimate with_calibration(math::Estimate e, double relative_sd) {
+  const double more = 1.959963984540054 * relative_sd * std::abs(e.value);
+  for (auto* i : {&e.average_ground, &e.next_point}) {
+    if (*i) *i = Interval{e.value - std::hypot(e.value - (*i)->lo, more), e.value + std::hypot((*i)->hi - e.value, more)};
+  }
+  return e;
+}
+
+}  // namespace
+
+void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
+  constexpr double kDeg = 180 / std::numbers::pi;
+  const bool down = r.quantity == Quantity::maximum_gradient_down;
+  if (r.quantity == Quantity::maximum_gradient || down) {
+    std::size_t go = 0, no_go_below = 0;
+    for (const records::SlopeLimits& s : e.drawbar ? e.drawbar->slopes : std::vector<records::SlopeLimits>{}) {
+      if (s.vehicle != r.vehicle || s.zone != r.zone || s.downhill != down) continue;
+      for (const records::TrialReading& t : s.trials) {
+        if (t.bound == records::TrialBound::set_aside) continue;
+        const bool carries = (t.outcome == records::TrialOutcome::go && t.angle_rad >= r.threshold_si) ||
+                             (t.outcome == records::TrialOutcome::no_go && t.angle_rad <= r.threshold_si);
+        if (!carries) continue;
+        (t.outcome == records::TrialOutcome::go ? go : no_go_below) += 1;
+        f.records.push_back(fmt::format("{}:{}", t.file, t.line));
+      }
+      f.population = s.population;
+    }
+    const std::uint64_t n = go + no_go_below;
+    const auto needed = math::trials_needed({r.probability, r.confidence}, no_go_below);
+    if (n > 0) {
+      f.trials = Finding::Trials{go, n, needed};
+      f.confidence = math::demonstrated_confidence(r.probability, n, no_go_below);
+      f.probability = static_cast<double>(go) / static_cast<double>(n);
+      const double upper = math::clopper_pearson(go, n, 2 * r.confidence - 1).hi;
+      if (*f.confidence >= r.confidence) f.verdict = Verdict::met;
+      else if (upper < r.probability) f.verdict = Verdict::not_met;
+    }
+    f.reasons.push_back(fmt::format("{} of {} at {:.1f} deg or {} went; {} of {} are needed for {:.0f} % with {:.0f} % confidence.", go, units::print_count(n, "trial"),
+                                    r.threshold_si * kDeg, down ? "steeper" : "steeper, or failed below it,",
+                                    needed - no_go_below, needed, 100 * r.probability, 100 * r.confidence));
+    if (f.verdict != Verdict::met) {
+      f.would_change.push_back(fmt::format("{} at {:.1f} deg without a failure", units::print_count(needed > n ? needed - n : 0, "further trial"), r.threshold_si * kDeg));
+    }
+    return;
+  }
+  bool found = false;
+  std::string why_not;
+  f.rule = "the whole 95 % interval of the next run on the good side of the threshold";
+  f.limiting_factor = "not told by the tests";
+  for (const records::DrawbarGroup& g : e.drawbar ? e.drawbar->groups : std::vector<records::DrawbarGroup>{}) {
+    if (g.vehicle != r.vehicle || g.zone != r.zone) continue;
+    if (r.quantity != Quantity::pull_coefficient && r.quantity != Quantity::drawbar_pull) continue;
+    const double slip = working_slip(r, e);
+    const auto measured = measured_at(g.curve, slip);
+    if (!measured) {
+      if (g.curve.usable()) why_not = fmt::format("Pull was measured at slips of {:.0f} to {:.0f} %, not at {:.0f} %.", 100 * g.curve.slip_lo, 100 * g.curve.slip_hi, 100 * slip);
+      continue;
+    }
+    found = true;
+    f.value = with_calibration(*measured, g.curve.gain_relative_sd);
+    if (r.quantity == Quantity::drawbar_pull) {
+      // On a gradient, from coefficients that were freed of theirs: P = W (mu cos a - sin a).
+      const double a = r.gradient_rad.value_or(0);
+      const auto pull = [&](double mu) { return g.weight_n * (mu * std::cos(a) - std::sin(a)); };
+      f.value.value = pull(f.value.value);
+      for (auto* i : {&f.value.average_ground, &f.value.next_point}) {
+        if (*i) *i = Interval{pull((*i)->lo), pull((*i)->hi)};
+      }
+      if (a != 0) f.reasons.push_back("Pull on the gradient is W (mu cos a - sin a) with the pull coefficient measured.");
+    }
+    f.reasons.push_back(fmt::format("At {:.0f} % slip, the calibration of the load cell in the interval ({:.2g} %, one standard deviation).", 100 * slip, 100 * g.curve.gain_relative_sd));
+    std::set<std::string> files;
+    for (const std::size_t w : g.windows) files.insert(e.drawbar->windows[w].file);
+    f.records.assign(files.begin(), files.end());
+  }
+  // The deepest rut of this vehicle on this ground, of any pass and wheel path; under the wheel where that was read.
+  for (const records::RutGroup& g : e.drawbar && r.quantity == Quantity::sinkage ? e.drawbar->ruts.groups : std::vector<records::RutGroup>{}) {
+    const auto& depth = g.depth_loaded_m ? g.depth_loaded_m : g.depth_after_m;
+    if (g.vehicle != r.vehicle || g.zone != r.zone || !depth || (found && !(depth->value > f.value.value))) continue;
+    found = true;
+    f.value = *depth;
+    f.records.clear();
+    for (const auto& [file, line] : g.places) f.records.push_back(fmt::format("{}:{}", file, line));
+  }
+  for (const records::MotionResistance& m : e.drawbar ? e.drawbar->resistances : std::vector<records::MotionResistance>{}) {
+    if (r.quantity != Quantity::motion_resistance_coefficient || m.vehicle != r.vehicle || m.zone != r.zone) continue;
+    found = true;
+    f.value = with_calibration(m.coefficient, m.gain_relative_sd);
+  }
+  if (!found) {
+    f.reasons.push_back(why_not.empty() ? "No test of this quantity is in the records." : why_not);
+    f.would_change.push_back("a test of it on this ground");
+    return;
+  }
+  if (!f.value.next_point) {
+    f.reasons.push_back("The tests give no interval for the next run: " + f.value.status + ".");
+    f.would_change.push_back("more runs");
+    return;
+  }
+  const double sign = r.sense == Sense::at_least ? 1 : -1;
+  const double bad = r.sense == Sense::at_least ? f.value.next_point->lo : f.value.next_point->hi;
+  const double good = r.sense == Sense::at_least ? f.value.next_point->hi : f.value.next_point->lo;
+  f.margin_si = sign * (bad - r.threshold_si);
+  f.margin_known = true;
+  if (f.margin_si >= 0) f.verdict = Verdict::met;
+  else if (sign * (good - r.threshold_si) < 0) f.verdict = Verdict::not_met;
+  f.population = "runs of this vehicle on this ground";
+  if (f.value.n >= 2) {
+    // The next run's distribution: Student's t about the mean, its half-width the interval's.
+    const double dof = static_cast<double>(f.value.n - 1), half = 0.5 * f.value.next_point->width();
+    const double scale = half / math::student_t_quantile(0.5 + f.value.level / 2, dof);
+    if (scale > 0) f.probability = math::student_t_cdf(sign * (f.value.value - r.threshold_si) / scale, dof);
+  }
+  f.reasons.push_back("Judged from the tests by their 95 % interval for the next run.");
+}
+
+void heed_trials(Finding& f, const Requirement& r, const Evidence& e) {
+  constexpr double kDeg = 180 / std::numbers::pi;
+  const bool down = r.quantity == Quantity::maximum_gradient_down;
+  if ((r.quantity != Quantity::maximum_gradient && !down) || !e.drawbar || !f.value.next_point) return;
+  for (const records::SlopeLimits& s : e.drawbar->slopes) {
+    if (s.vehicle != r.vehicle || s.zone != r.zone || s.downhill != down) continue;
+    const auto& b = s.bracket;
+    const std::optional<double> driven = b.steepest_go_rad ? b.steepest_go_rad : b.go_rad;
+    const bool went = driven && *driven > f.value.next_point->hi, stopped = b.no_go_rad && *b.no_go_rad < f.value.next_point->lo;
+    if (!went && !stopped) continue;
+    f.reasons.push_back(went ? fmt::format("Contradicted by the trials: {:.1f} deg was driven, the answer reaches {:.1f} deg at most (95 %).", *driven * kDeg, f.value.next_point->hi * kDeg)
+                             : fmt::format("Contradicted by the trials: stopped at {:.1f} deg, the answer is {:.1f} deg at least (95 %).", *b.no_go_rad * kDeg, f.value.next_point->lo * kDeg));
+    if ((went && f.verdict == Verdict::not_met) || (stopped && f.verdict == Verdict::met)) f.verdict = Verdict::not_shown;
+    f.would_change.insert(f.would_change.begin(), "finding out which is wrong: the trials, the vehicle file (torque, mass, wheels) or the soil");
+  }
+}
+
+}  // namespace hardpan::validation::detail
