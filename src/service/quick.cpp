@@ -221,6 +221,11 @@ SlopeStand slope_stand(const std::string& at, double slope_rad, const soil::Soil
   return out;
 }
 
+bool is_gravity(double m_s2) { return m_s2 > 0 && m_s2 <= 100; }
+void refuse_gravity(double m_s2, base::Problems& problems) {
+  problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not stated or out of range", .value = fmt::format("{:g} m/s^2", m_s2), .bound = "above 0 to 100 m/s^2"});
+}
+
 // Nothing where no axle has grousers.
 std::optional<vehicle::Vehicle> with_packed_grousers(vehicle::Vehicle v) {
   bool any = false;
@@ -255,7 +260,7 @@ WheelResult wheel(const WheelRequest& q) {
     if (!(s >= -1 && s <= 1)) problems.refuse({.place = {.key = q.slips.empty() ? "--slip" : "--slips"}, .what = "slip lies between -100 % and 100 %", .value = fmt::format("{:g} %", 100 * s)});
   }
   if (!(std::abs(q.slip_angle_rad) < 1.5707)) problems.refuse({.place = {.key = "--slip-angle"}, .what = "slip angle lies inside 90 deg either way"});
-  if (q.gravity_m_s2 && !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not positive", .value = fmt::format("{:g} m/s^2", *q.gravity_m_s2), .remedy = "for example --gravity '9.81 m/s^2'"});
+  if (q.gravity_m_s2 && !is_gravity(*q.gravity_m_s2)) refuse_gravity(*q.gravity_m_s2, problems);
   if (q.belly_clearance_m && !(*q.belly_clearance_m > 0)) {
     problems.refuse({.place = {.key = "--clearance"}, .what = "the belly stands on the ground before the wheel sinks", .value = fmt::format("{:g} m", *q.belly_clearance_m), .bound = "above 0"});
   }
@@ -283,13 +288,14 @@ WheelResult wheel(const WheelRequest& q) {
 ClimbResult climb(const ClimbRequest& q) {
   base::Problems problems;
   ClimbResult out;
-  if (!q.gravity_m_s2 || !(*q.gravity_m_s2 > 0)) problems.refuse({.place = {.key = "--gravity"}, .what = "gravity is not stated or not positive", .remedy = "for example --gravity '9.81 m/s^2'"});
+  const double asked = q.gravity_m_s2.value_or(0);
+  if (!is_gravity(asked)) refuse_gravity(asked, problems);
   if (q.gradient_rad && !(std::abs(*q.gradient_rad) < 1.5707)) {
     problems.refuse({.place = {.key = "--gradient"}, .what = "a gradient lies inside 90 deg either way", .value = fmt::format("{:g} deg", *q.gradient_rad * 180 / std::numbers::pi), .remedy = "for example --gradient '10 deg'"});
   }
   out.soil = resolve(q.soil, problems);
   out.kilonewton_doubt = kilonewton_doubt(q.soil);
-  const double g = q.gravity_m_s2.value_or(9.81);
+  const double g = is_gravity(asked) ? asked : 9.81;  // refused, and the file is read all the same
   if (q.vehicle) {
     out.vehicle = *q.vehicle;
     vehicle::check_vehicle(out.vehicle, g, {.key = "vehicle"}, problems);
