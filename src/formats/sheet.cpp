@@ -46,6 +46,13 @@ class CellFaults {
                      .what = fmt::format("column \"{}\": {} (line {}{})", heading, what, lines_, count_ > 4 ? " ..." : ""),
                      .value = typed_, .count = count_});
   }
+  // Of a sheet by itself; tells whether there was one.
+  bool refuse(const SheetRequest& q, const std::string& heading, const char* what, const char* remedy, base::Problems& problems) const {
+    if (count_ == 0) return false;
+    problems.refuse({.place = {.file = q.file, .line = first_}, .what = fmt::format("column \"{}\": {}{}", heading, what, count_ == 1 ? "" : fmt::format(" (lines {}{})", lines_, count_ > 4 ? " ..." : "")),
+                     .value = typed_, .remedy = remedy, .count = count_});
+    return true;
+  }
   [[nodiscard]] std::size_t count() const { return count_; }
 
  private:
@@ -74,7 +81,7 @@ void refuse_split_decimals(const SheetRequest& q, const io::CsvTable& table, con
     if (filled < 3 || digits != filled || 2 * filled < table.rows.size()) continue;
     problems.refuse({.place = {.file = q.file, .line = first, .column = c + 1},
                      .what = "the column behind \"" + h.names[c - 1] + "\" holds nothing but one to three digits: a decimal comma in a file separated by commas?", .value = before,
-                     .remedy = "export with semicolons or decimal points; if the digits are remarks, map another column: columns = { remark = \"...\" }", .count = digits});
+                     .remedy = std::string("export with semicolons or decimal points") + (q.by_itself ? "" : "; if the digits are remarks, map another column: columns = { remark = \"...\" }"), .count = digits});
   }
 }
 
@@ -111,19 +118,27 @@ void fill_from_table(const SheetRequest& q, const io::CsvTable& table, const Hea
           if (whole.ok()) {
             value = whole.si;
           } else if (++refusals <= 20) {
+            // Where every row counts, an empty cell is no way out.
+            const bool needed = q.by_itself && !b.role->may_be_blank && n.remedy.find("leave the cell empty") != std::string::npos;
             problems.refuse({.place = {.file = q.file, .line = row.line, .column = b.column + 1},
-                             .what = "column \"" + h.names[b.column] + "\": " + n.error, .value = cell, .remedy = n.remedy});
+                             .what = "column \"" + h.names[b.column] + "\": " + n.error, .value = cell, .remedy = needed ? "write one number, or leave the row out" : n.remedy});
           }
           break;
         }
       }
       column.values.push_back(value);
     }
-    if (!b.role->may_be_blank && missing.count() < table.rows.size()) missing.report(q, h.names[b.column], "no value, set aside", problems);
-    not_finite.report(q, h.names[b.column], "not a finite number, set aside", problems);
+    if (q.by_itself) {
+      if (!b.role->may_be_blank) sheet.cells_refused |= missing.refuse(q, h.names[b.column], "no value", "type it, or leave the row out", problems);
+      sheet.cells_refused |= not_finite.refuse(q, h.names[b.column], "not a finite number", b.role->may_be_blank ? "type it, or leave the cell empty" : "type it, or leave the row out", problems);
+    } else {
+      if (!b.role->may_be_blank && missing.count() < table.rows.size()) missing.report(q, h.names[b.column], "no value, set aside", problems);
+      not_finite.report(q, h.names[b.column], "not a finite number, set aside", problems);
+    }
     commas.report(q, h.names[b.column], "written with a decimal comma, read as one", problems);
     sheet.numbers[b.role->name].push_back(std::move(column));
   }
+  sheet.cells_refused |= q.by_itself && refusals > 0;
   if (refusals > 20) {
     problems.refuse({.place = {.file = q.file}, .what = "more cells that are no number",
                      .remedy = "check separator and decimal sign of the file", .count = refusals - 20});
@@ -157,7 +172,7 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
   std::error_code error;
   const auto bytes = std::filesystem::file_size(q.path, error);
   if (error) {
-    problems.refuse({.place = q.place, .what = "the file cannot be opened", .value = q.file, .remedy = "check its name under records/"});
+    problems.refuse({.place = q.place, .what = "the file cannot be opened", .value = q.file, .remedy = q.by_itself ? "check its name and folder" : "check its name under records/"});
     return std::nullopt;
   }
   const auto layout = io::sniff_csv(q.path, q.given, found);
@@ -168,6 +183,7 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
       if (p.severity == base::Severity::refusal && !layout && q.given.header_lines) {
         p.remedy += (p.remedy.empty() ? "" : "; ") + fmt::format("the record says header_lines = {}", *q.given.header_lines);
       }
+      if (q.by_itself && p.remedy.find("this record") != std::string::npos) p.remedy = "save it with one separator, best semicolons, and decimal points";
       if (p.severity == base::Severity::refusal) problems.refuse(p); else problems.remark(p);
     }
   };
@@ -228,7 +244,7 @@ std::optional<Sheet> read_sheet(const SheetRequest& q, base::Problems& problems,
   }
   if (!found.refused() && !by_blocks) finish_made(q, sheet, found);
   retell(found);
-  if (found.refused()) return std::nullopt;
+  if (found.refused() && !sheet.cells_refused) return std::nullopt;
   if (!by_blocks) sheet.rows = sheet.line.size();
   return sheet;
 }

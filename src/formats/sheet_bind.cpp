@@ -117,12 +117,12 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
   }
   if (typed.empty() && h.read[column].unit_text) typed = *h.read[column].unit_text;
   const auto add = [&](const std::string& more) { last_remedy += (last_remedy.empty() ? "" : ", or ") + more; };
-  if (typed.empty()) {
+  if (typed.empty() && !q.by_itself) {
     const Dimension d = role.dimensions.front();
     add("state it in the record: units = { " + role.name + " = \"" + (d == Dimension::none ? "%" : std::string(units::si_unit(d))) + "\" }");
   }
   if (mass_for_force) add("set mass_units_are_force = true in the record where the instrument shows force under standard gravity in mass units");
-  if (h.guessed_among_several) last_remedy += (last_remedy.empty() ? "" : "; ") + std::string("the file has several heading lines: heading_line and unit_line in the record say which is which");
+  if (h.guessed_among_several) last_remedy += (last_remedy.empty() ? "" : "; ") + std::string(q.by_itself ? "the file has several heading lines: leave one" : "the file has several heading lines: heading_line and unit_line in the record say which is which");
   problems.refuse({.place = place, .what = "column \"" + h.names[column] + "\" taken as " + role.name + ": " + last_error, .value = typed,
                    .bound = units_of(role), .remedy = last_remedy});
   return std::nullopt;
@@ -241,7 +241,7 @@ std::vector<Bound> bind_roles(const SheetRequest& q, const Headings& h, base::Pr
     if (found.size() > 1 && !role.many) {
       problems.refuse({.place = {.file = q.file, .line = h.name_line}, .what = "more than one heading may be the " + role.name,
                        .value = h.names[found[0]] + "; " + h.names[found[1]],
-                       .remedy = "say which in campaign.toml: columns = { " + role.name + " = \"...\" }"});
+                       .remedy = q.by_itself ? "leave one of them out" : "say which in campaign.toml: columns = { " + role.name + " = \"...\" }"});
       continue;
     }
     for (const std::size_t c : found) bind(role, c);
@@ -278,7 +278,7 @@ void remark_unused(const SheetRequest& q, const Headings& h, const std::vector<B
     if (std::none_of(bound.begin(), bound.end(), [&](const Bound& b) { return b.role->name == role.name; })) known += (known.empty() ? "" : ", ") + role.name;
   }
   problems.remark({.place = {.file = q.file, .line = h.name_line, .column = first + 1}, .what = unused == 1 ? "a column is not used" : "columns are not used",
-                   .value = list + (unused > kNamed ? ", ..." : ""), .remedy = known.empty() ? "" : "if one of them is " + known + ", say so: columns = { role = \"heading\" }",
+                   .value = list + (unused > kNamed ? ", ..." : ""), .remedy = known.empty() ? "" : "if one of them is " + known + (q.by_itself ? ", call it so" : ", say so: columns = { role = \"heading\" }"),
                    .count = unused});
 }
 

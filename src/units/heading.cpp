@@ -311,9 +311,8 @@ Heading read_heading(std::string_view raw) {
 UnitLookup accept_heading(const Heading& heading, Dimension expected, const UnitRules& rules) {
   if (heading.unit) return accept_unit(*heading.unit, expected, rules);
   if (heading.unit_text) return {.unit = {}, .error = heading.error, .remedy = heading.remedy};
-  const std::string unit = expected == Dimension::none ? "[%] or [1]" : fmt::format("[{}]", si_unit(expected));
-  return {.unit = {}, .error = "the heading '" + heading.name + "' names no unit",
-          .remedy = "write it in square brackets after the name, for example " + unit + ""};
+  const std::string_view unit = expected == Dimension::none ? "%" : expected == Dimension::angle ? "deg" : si_unit(expected);
+  return {.unit = {}, .error = "the heading '" + heading.name + "' names no unit", .remedy = fmt::format("write it in brackets after the name, for example \"{} ({})\"", heading.name, unit)};
 }
 
 }  // namespace hardpan::units

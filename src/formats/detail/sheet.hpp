@@ -54,6 +54,8 @@ struct SheetRequest {
   base::Place place;                // of the record, for refusals about roles
   double remark_share = 0.2;
   const std::vector<std::string>* points = nullptr;  // known; looked up also where the sheet is refused for something else
+  // No [[record]] speaks for the file, and every row of it counts: a cell that must be there and holds no number is refused.
+  bool by_itself = false;
 };
 
 struct Column {
@@ -79,6 +81,7 @@ struct Sheet {
   std::size_t rows = 0, rows_set_aside = 0;
   std::vector<std::string> headings;                // all of the file, for messages
   bool logger = false;                              // read as a logger file: numbers only
+  bool cells_refused = false;                       // of a sheet by itself: some values are NaN, and told of
   std::shared_ptr<SignalCheck> checked;             // the time channel and those beside it, once looked at
   std::optional<ThinRows> averaged;                 // how, where rows are averages; its columns stand in numbers
 
@@ -89,7 +92,8 @@ struct Sheet {
 };
 
 // Appends refusals (unreadable, unknown heading, no or wrong unit, cells that are no number) and remarks
-// (cells not finite or missing, ragged rows), all with lines. Nothing when refused. With rules, a large file that has a
+// (cells not finite or missing, ragged rows), all with lines. Nothing when refused, but for cells of a sheet by itself, so
+// that its other rows can be looked at. With rules, a large file that has a
 // time channel is checked and, beyond rules->whole_rows, averaged while it is read, in bounded memory.
 [[nodiscard]] std::optional<Sheet> read_sheet(const SheetRequest& request, base::Problems& problems, const LogRules* rules = nullptr);
 
