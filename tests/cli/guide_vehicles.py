@@ -1,0 +1,36 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""The vehicle files that docs/guide/campaign-files.md calls complete are taken as they stand.
+
+Usage: guide_vehicles.py PROGRAM
+
+A complete file is a fenced block whose first line begins with "# Complete". Each must answer tipover without a refusal or a remark.
+"""
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+GUIDE = pathlib.Path(__file__).resolve().parent.parent.parent / "docs" / "guide" / "campaign-files.md"
+LEAST = 2
+
+
+def main():
+    program = str(pathlib.Path(sys.argv[1]).resolve())
+    blocks = re.findall(r"^```toml\n(# Complete.*?)^```", GUIDE.read_text(encoding="utf-8"), flags=re.M | re.S)
+    faults = [] if len(blocks) >= LEAST else [f"{len(blocks)} complete files where {LEAST} should be"]
+    for block in blocks:
+        with tempfile.TemporaryDirectory(prefix="hardpan-guide-") as scratch:
+            (pathlib.Path(scratch) / "vehicle.toml").write_text(block, encoding="utf-8")
+            told = subprocess.run([program, "tipover", "--vehicle", "vehicle.toml", "--gravity", "9.81 m/s^2"], cwd=scratch, capture_output=True, text=True, timeout=60)
+        if told.returncode != 0 or told.stderr or "tips" not in told.stdout.lower():
+            faults.append(f"{block.splitlines()[0]}: exit {told.returncode}\n{told.stdout}{told.stderr}")
+    print(f"guide_vehicles: {len(blocks)} files, {len(faults)} failed")
+    for fault in faults:
+        print("FAIL " + fault)
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
