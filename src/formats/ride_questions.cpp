@@ -54,6 +54,7 @@ void read_rides(const campaign::Campaign& c, const io::TomlTable& root, campaign
     q.question.shock_m_s2 = within(k, "shock", Dimension::acceleration, 1e-3, 1e4, "above 0");
     q.question.ride_m_s2 = within(k, "ride", Dimension::acceleration, 1e-4, 1e3, "above 0");
     q.question.weighting = k.choice("weighting", p::Weighting::none, {{"none", p::Weighting::none}, {"people", p::Weighting::whole_body_vertical}});
+    q.question.absorbed_power_w = within(k, "absorbed_power", Dimension::power, 1e-3, 1e4, "above 0");
     q.question.at_x_m = within(k, "at", Dimension::length, -100, 100, "-100 to 100 m").value_or(0);
     q.question.peak_over_rms = within(k, "peak", Dimension::none, 1, 10, "1 to 10").value_or(q.question.peak_over_rms);
     q.question.fastest_m_s = within(k, "fastest", Dimension::speed, 0.05, 100, "0.05 to 100 m/s").value_or(q.question.fastest_m_s);

@@ -55,6 +55,7 @@ TEST_F(WayQuestions, ReadsRoughGround) {
 zones = ["dune"]
 waves = ["4 m: 0.1 m", "60 in: 1 in"]
 shock = "5 m/s^2"
+absorbed_power = "6 W"
 ride = "0.8 m/s^2"
 weighting = "people"
 at = "30 cm"
@@ -69,6 +70,7 @@ class = "D"
   EXPECT_NEAR(wave.length_m, 1.524, 1e-12);   // 60 in of 25.4 mm
   EXPECT_NEAR(wave.amplitude_m, 0.0254, 1e-12);
   EXPECT_EQ(*q.rides[0].question.shock_m_s2, 5);
+  EXPECT_EQ(*q.rides[0].question.absorbed_power_w, 6);
   EXPECT_EQ(q.rides[0].question.weighting, p::Weighting::whole_body_vertical);
   EXPECT_EQ(*q.rides[0].settings.damping_ratio, 0.3);
   EXPECT_EQ(*q.rides[0].tightest_turn_m, 8);

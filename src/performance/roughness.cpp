@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Linear vibration of a body on springs over harmonic ground, any textbook of vehicle dynamics. Weighting Wk: [ISO2631], filter corners from memory.
+// Linear vibration of a body on springs over harmonic ground, any textbook of vehicle dynamics. Weighting Wk: [ISO2631], filter corners from memory. Absorbed power: [Pradko1966].
 // Notation: z, th heave and pitch of the body; u height of a wheel; s force of the suspension, f of the ground; C = 1 / (k + i w c) compliance.
 #include "performance/roughness.hpp"
 
@@ -12,6 +12,7 @@
 #include <numbers>
 
 #include "math/quadrature.hpp"
+#include "units/constants.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -62,6 +63,7 @@ std::optional<double> tangent_n_per_m(const vehicle::Flex& flex, double load_n) 
 struct Squares {
   std::array<double, kMostAxles> load_share{};   // mean squares of load over load at rest
   double acceleration = 0, weighted = 0;         // (m/s^2)^2
+  double absorbed = 0;                           // W
 };
 
 Squares unit_squares(const RideVehicle& v, const RideQuestion& q, double n_per_m, double speed_m_s) {
@@ -72,6 +74,7 @@ Squares unit_squares(const RideVehicle& v, const RideQuestion& q, double n_per_m
   out.acceleration = w * w * w * w * std::norm(r.heave_m + q.at_x_m * r.pitch_rad);
   const double weight = weight_at(q.weighting, w / (2 * kPi));
   out.weighted = out.acceleration * weight * weight;
+  out.absorbed = out.acceleration * absorbed_w_s4_per_m2(w / (2 * kPi));
   return out;
 }
 
@@ -79,12 +82,14 @@ Squares operator+(Squares a, const Squares& b) {
   for (std::size_t i = 0; i < kMostAxles; ++i) a.load_share[i] += b.load_share[i];
   a.acceleration += b.acceleration;
   a.weighted += b.weighted;
+  a.absorbed += b.absorbed;
   return a;
 }
 Squares operator*(double k, Squares a) {
   for (double& x : a.load_share) x *= k;
   a.acceleration *= k;
   a.weighted *= k;
+  a.absorbed *= k;
   return a;
 }
 
@@ -119,6 +124,7 @@ double use_of(RideLimit kind, const RideQuestion& q, const RidePoint& p) {
     case RideLimit::wheels_leave_ground: return p.load_share;
     case RideLimit::shock: return p.peak_m_s2 / *q.shock_m_s2;
     case RideLimit::ride: return p.weighted_rms_m_s2 / *q.ride_m_s2;
+    case RideLimit::absorbed_power: return p.absorbed_power_w / *q.absorbed_power_w;
   }
   return 0;
 }
@@ -130,6 +136,7 @@ const char* name(RideLimit limit) {
     case RideLimit::wheels_leave_ground: return "wheels leave the ground";
     case RideLimit::shock: return "shock";
     case RideLimit::ride: return "ride";
+    case RideLimit::absorbed_power: return "absorbed power";
   }
   return "";
 }
@@ -241,6 +248,15 @@ double weight_at(Weighting weighting, double f) {
   return high * low * std::abs(transition) * std::abs(step);
 }
 
+double absorbed_w_s4_per_m2(double f) {
+  // [Pradko1966], from memory: force over acceleration of the seat is K0 (F1 + i w F2) / (F3 + i w F4), K0 in slugs, w in rad/s; power over mean square is its imaginary part over w.
+  constexpr double k0_kg = 4.3537 * units::kPoundForce_n / units::kFoot_m;
+  const double w2 = 4 * kPi * kPi * f * f;
+  const double f1 = 1 + w2 * (-0.44601e-2 + w2 * (0.17583e-5 - w2 * 0.10245e-9)), f2 = 0.10543 + w2 * (-0.93394e-4 + w2 * 0.12882e-7);
+  const double f3 = 1 + w2 * (-0.56104e-2 + w2 * (0.37667e-5 - w2 * 0.45416e-9)), f4 = 0.10543 + w2 * (-0.17947e-3 + w2 * (0.51728e-7 - w2 * 0.21179e-11));
+  return k0_kg * (f1 * f4 - f2 * f3) / (f3 * f3 + w2 * f4 * f4);
+}
+
 RidePoint ride_at(const RideVehicle& v, const RoughGround& ground, const RideQuestion& q, double speed_m_s) {
   RidePoint out{.speed_m_s = speed_m_s};
   Squares mean;
@@ -261,6 +277,7 @@ RidePoint ride_at(const RideVehicle& v, const RoughGround& ground, const RideQue
   }
   out.peak_m_s2 = peak * std::sqrt(mean.acceleration);
   out.weighted_rms_m_s2 = std::sqrt(mean.weighted);
+  out.absorbed_power_w = mean.absorbed;
   return out;
 }
 
@@ -277,11 +294,20 @@ RideAnswer ride_on(const RideVehicle& v, const RoughGround& ground, const RideQu
   std::vector<RideLimit> kinds{RideLimit::wheels_leave_ground};
   if (q.shock_m_s2) kinds.push_back(RideLimit::shock);
   if (q.ride_m_s2) kinds.push_back(RideLimit::ride);
+  if (q.absorbed_power_w) kinds.push_back(RideLimit::absorbed_power);
   for (const RideLimit kind : kinds) out.speeds.push_back({.kind = kind, .solve = {.status = base::SolveStatus::no_solution, .residual_unit = "m/s"}});
 
   const Wave* wave = std::get_if<Wave>(&ground);
   const double ratio = wave ? 1.004 : 1.05;
   std::size_t open = out.speeds.size();
+  // At rest stiff axles on uneven ground share loads unevenly: the answer to waves of no frequency.
+  if (const RidePoint at_rest = ride_at(v, ground, q, 0); at_rest.load_share >= 1) {
+    out.speeds.front().speed_m_s = 0;
+    out.speeds.front().from_the_start = out.speeds.front().standing_still = true;
+    out.speeds.front().axle = at_rest.axle;
+    out.speeds.front().solve = {.status = base::SolveStatus::converged, .residual_unit = "m/s"};
+    --open;
+  }
   double before = q.slowest_m_s;
   int evaluations = 0;
   for (double speed = q.slowest_m_s; open > 0; speed = std::min(speed * ratio, q.fastest_m_s)) {
@@ -338,6 +364,7 @@ void check_ride_question(const RideQuestion& q, const base::Place& place, base::
   };
   if (q.shock_m_s2) within("shock", *q.shock_m_s2, 0, 1e4, " m/s^2");
   if (q.ride_m_s2) within("ride", *q.ride_m_s2, 0, 1e4, " m/s^2");
+  if (q.absorbed_power_w) within("absorbed_power", *q.absorbed_power_w, 0, 1e4, " W");
   within("fastest", q.fastest_m_s, q.slowest_m_s, 200, " m/s");
   within("peak_over_rms", q.peak_over_rms, 0, 10, "");
   if (!(std::abs(q.at_x_m) <= 100)) within("at", q.at_x_m, -100, 100, " m");

@@ -5,6 +5,7 @@
 // rest; an axle without either is rigid and follows the ground. Ground is a sine wave, a spectrum by class, or a profile through its own spectrum
 // (ground_spectrum.hpp). Wheels lose contact where the varying part of an axle's load reaches its load at rest: on a rigid vehicle
 // whose axles do not disturb each other that is v = (lambda / 2 pi) sqrt(g / A). docs/theory/roughness.md.
+// The power a seated person takes up is a bound of its own (absorbed_w_s4_per_m2).
 // Left out: roll, soil that yields, wheels that bridge troughs narrower than themselves (bridges_troughs), bump stops, everything after contact is lost. An upper
 // bound for calm driving, no permission. Accuracy: responses to rounding; speeds to 1e-6 of themselves at a crossing found on a grid of 0.4 %
 // (waves) or 5 % (spectra, whose mean squares change slowly).
@@ -74,14 +75,19 @@ enum class Weighting { none, whole_body_vertical /* Wk of ISO 2631-1, from memor
 // Modulus of the weighting at a frequency [Hz].
 [[nodiscard]] double weight_at(Weighting weighting, double frequency_hz);
 
-enum class RideLimit { wheels_leave_ground, shock, ride };
+// Power that a seated person takes up from vertical shaking of the seat at a frequency [Hz], over the mean square of the acceleration [(m/s^2)^2]: [Pradko1966], coefficients
+// from memory, read as apparent mass (63.5 kg at rest, largest power at 4.6 Hz). Meant for 1 to 30 Hz.
+[[nodiscard]] double absorbed_w_s4_per_m2(double frequency_hz);
+
+enum class RideLimit { wheels_leave_ground, shock, ride, absorbed_power };
 [[nodiscard]] const char* name(RideLimit limit);
 
 struct RideQuestion {
   std::optional<double> shock_m_s2;               // largest vertical acceleration; nothing is judged without one
   std::optional<double> ride_m_s2;                // r.m.s. of the weighted vertical acceleration, likewise
   Weighting weighting = Weighting::none;
-  double at_x_m = 0;                              // where both are taken, ahead of the centre of gravity
+  std::optional<double> absorbed_power_w;         // largest power a seated person takes up, likewise; 6 W is the usual bound of long drives
+  double at_x_m = 0;                              // where these are taken, ahead of the centre of gravity
   double fastest_m_s = 30;                        // looked up to here
   double slowest_m_s = 0.02;                      // looked from here
   double peak_over_rms = 3;                       // on a spectrum, peaks are this many times the r.m.s.: passed 0.27 % of the time if normal (common practice, no source)
@@ -92,16 +98,18 @@ struct RidePoint {
   double load_share = 0;                          // peak of the varying load over the load at rest, largest of all axles: 1 leaves the ground
   std::size_t axle = 0;
   double peak_m_s2 = 0, weighted_rms_m_s2 = 0;    // vertical acceleration at at_x_m
+  double absorbed_power_w = 0;                    // of a person seated there
 };
 struct RideSpeed {
   RideLimit kind = RideLimit::wheels_leave_ground;
   std::optional<double> speed_m_s;                // smallest speed at which it is passed; absent: not up to fastest_m_s
-  bool from_the_start = false;                    // passed at slowest_m_s already
+  bool from_the_start = false;                    // passed at slowest_m_s already, or at rest
+  bool standing_still = false;                    // wheels_leave_ground: a wheel hangs free where the vehicle stands; the speed is 0
   std::size_t axle = 0;                           // wheels_leave_ground
   base::SolveReport solve;                        // residual: width of the bracket [m/s]
 };
 struct RideAnswer {
-  std::vector<RideSpeed> speeds;                  // wheels leaving the ground always; shock and ride where asked
+  std::vector<RideSpeed> speeds;                  // wheels leaving the ground always; the others where asked
   std::vector<RidePoint> curve;
   bool bridges_troughs = false;                   // wave: a wheel is wider than the trough's curve ((lambda / 2 pi)^2 / A below its radius)
   // The slowest of them; nothing where none is passed.

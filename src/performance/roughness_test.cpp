@@ -130,6 +130,50 @@ TEST(Roughness, TheWeightingIsTheStandardOne) {
   EXPECT_EQ(weight_at(Weighting::none, 3), 1);
 }
 
+// By hand from the coefficients, in slugs and rad/s, at 5 Hz (w^2 = 986.96): F1 = -1.7880, F2 = 0.02580, F3 = -1.3051, F4 = -0.02336, hence 63.54 kg x 0.07545 / 2.2421 = 2.138 W/(m/s^2)^2. It grows
+// with w^2 from nothing (leading terms cancel: 63.54 x 3.520e-5), stays above 0, and is largest near 5 Hz [Mansfield1998].
+TEST(Roughness, ASeatedPersonTakesUpMostPowerNearFiveHertz) {
+  EXPECT_NEAR(absorbed_w_s4_per_m2(5), 2.138, 0.003);
+  EXPECT_NEAR(absorbed_w_s4_per_m2(0.02) / std::pow(2 * kPi * 0.02, 2), 63.54 * 3.520e-5, 1e-6);
+  double peak = 0, at = 0;
+  for (double f = 0.1; f <= 80; f += 0.1) {
+    ASSERT_GT(absorbed_w_s4_per_m2(f), 0) << f;
+    if (absorbed_w_s4_per_m2(f) > peak) peak = absorbed_w_s4_per_m2(f), at = f;
+  }
+  EXPECT_GT(at, 4);
+  EXPECT_LT(at, 6);
+}
+
+// Over a rigid axle the acceleration is that of the ground, A w^2: a person there takes up K (A w^2)^2 / 2, and the bound is passed where that is 6 W.
+TEST(Roughness, AbsorbedPowerIsABound) {
+  const RideVehicle v = made(test::carrier());
+  const Wave wave{2, 0.002};
+  const RideQuestion q{.absorbed_power_w = 6, .at_x_m = v.axles[1].x_m};
+  const RideAnswer a = ride_on(v, wave, q);
+  ASSERT_EQ(a.speeds.size(), 2u);
+  ASSERT_EQ(a.limit()->kind, RideLimit::absorbed_power);
+  const double f = *a.limit()->speed_m_s / 2, acceleration = 0.002 * std::pow(2 * kPi * f, 2);
+  EXPECT_NEAR(absorbed_w_s4_per_m2(f) * acceleration * acceleration / 2, 6, 1e-4);
+  // Power goes with the square of the height.
+  EXPECT_NEAR(ride_at(v, Wave{2, 0.004}, q, 3).absorbed_power_w / ride_at(v, wave, q, 3).absorbed_power_w, 4, 1e-9);
+}
+
+// Three stiff axles on 0.1 m of unevenness: one hangs free before anything moves. It used to be told as 0.02 m/s, the slowest looked at. Two axles always stand.
+TEST(Roughness, StiffAxlesLoseContactStandingStill) {
+  vehicle::Vehicle three = test::carrier();
+  for (vehicle::Axle& a : three.axles) a.suspension_n_per_m = 9e4;
+  three.axles.insert(three.axles.begin() + 1, three.axles.front());
+  three.axles[1].position_x_m = 0.65;
+  const RideAnswer stiff = ride_on(made(three), Wave{4, 0.1}, {});
+  EXPECT_TRUE(stiff.speeds.front().standing_still);
+  EXPECT_EQ(*stiff.limit()->speed_m_s, 0);
+  for (vehicle::Axle& a : three.axles) a.suspension_n_per_m = 9e3;
+  const RideAnswer soft = ride_on(made(three), Wave{4, 0.1}, {});
+  EXPECT_FALSE(soft.speeds.front().standing_still);
+  EXPECT_GT(*soft.limit()->speed_m_s, 0.5);
+  EXPECT_FALSE(ride_on(made(sprung(9e4)), Wave{4, 0.1}, {}).speeds.front().standing_still);
+}
+
 TEST(Roughness, ClassesGoUpInStepsOfFour) {
   EXPECT_NEAR(class_spectrum('A')->density_m3(0.1), 16e-6, 1e-12);   // ISO 8608, from memory: 16, 64, 256 ... 10^-6 m^3 at 0.1 cycles/m
   EXPECT_NEAR(class_spectrum('h')->density_m3(0.1), 262144e-6, 1e-9);
