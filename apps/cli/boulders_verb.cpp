@@ -19,17 +19,20 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
   std::string out = fmt::format("{}: {:.2f} m wide, climbs {:.3f} m{}, clears {}\n", r.vehicle, r.swath.width_m(), r.swath.step_m, r.highest_step ? fmt::format(" (computed at friction {:g}, {})", *q.friction, base::name(r.highest_step->solve.status)) : "",
                                 std::isfinite(r.swath.clearance_m) ? fmt::format("{:.3f} m", r.swath.clearance_m) : "anything: the file states no clearance");
   if (!std::isfinite(r.hits_per_m)) return out + "  Every rock stops it, down to none: give the smallest that counts, --smallest '0.1 m'\n";
-  out += fmt::format("  Stopped {:.3g} times a metre; mean free path {}; a straight run of {:g} m is clear with probability {:.3g}; every second run gets {}\n", r.hits_per_m, r.hits_per_m > 0 ? fmt::format("{:.4g} m", 1 / r.hits_per_m) : "without end",
-                     q.length_m, r.clear_probability, std::isfinite(r.half_clear_m) ? fmt::format("{:.4g} m", r.half_clear_m) : "any length");
+  const bool rare = r.hits_per_m > 0 && r.hits_per_m < 0.001;
+  const double per = rare ? 1000 : 1;
+  const char* length = rare ? "a kilometre" : "a metre";
+  out += fmt::format("  Stopped {} times {}; mean free path {}; a straight run of {:g} m is clear with probability {}; every second run gets {}\n", number(per * r.hits_per_m), length, r.hits_per_m > 0 ? number(1 / r.hits_per_m, 4) + " m" : "without end",
+                     q.length_m, r.clear_probability < 1e-4 ? "below 0.0001" : number(r.clear_probability), std::isfinite(r.half_clear_m) ? number(r.half_clear_m, 4) + " m" : "any length");
   if (!r.sizes.empty()) {
     std::vector<std::vector<std::string>> rows{{"rocks from (m)", "high (m)", "number a hectare", "cover (%)", "stop it over (m)"}};
-    for (const auto& s : r.sizes) rows.push_back({fmt::format("{:.2f}", s.diameter_m), fmt::format("{:.2f}", s.diameter_m * q.shape.height_ratio), fmt::format("{:.3g}", 1e4 * s.number_per_m2), s.area_ratio ? fmt::format("{:.3g}", 100 * *s.area_ratio) : "-", fmt::format("{:.2f}", s.stopping_width_m)});
+    for (const auto& s : r.sizes) rows.push_back({fmt::format("{:.2f}", s.diameter_m), fmt::format("{:.2f}", s.diameter_m * q.shape.height_ratio), number(1e4 * s.number_per_m2), s.area_ratio ? number(100 * *s.area_ratio) : "-", fmt::format("{:.2f}", s.stopping_width_m)});
     out += table(rows);
   }
   if (r.field) {
     const p::MappedField& f = *r.field;
-    out += fmt::format("  Map: {} rocks over {:.4g} m^2{}, {:.3g} % covered, {} of them stop it; 95 % interval {:.3g} to {:.3g} times a metre\n", f.rocks, r.plot.area_m2(), r.plot_assumed ? " (the box round them; --plot states what was surveyed)" : "",
-                       100 * f.coverage_ratio, f.stopping, f.hits_per_m_interval.lo, f.hits_per_m_interval.hi);
+    out += fmt::format("  Map: {} rocks over {} m^2{}, {} % covered, {} of them stop it; 95 % interval {} to {} times {}\n", f.rocks, number(r.plot.area_m2(), 4), r.plot_assumed ? " (the box round them; --plot states what was surveyed)" : "",
+                       number(100 * f.coverage_ratio), f.stopping, number(per * f.hits_per_m_interval.lo), number(per * f.hits_per_m_interval.hi), length);
     if (f.lanes > 0) out += fmt::format("  {} of {} lanes of {:g} m side by side along x are clear: {:.0f} to {:.0f} %, 95 % interval\n", f.clear_lanes, f.lanes, q.length_m, 100 * f.clear_interval.lo, 100 * f.clear_interval.hi);
     if (q.run) {
       std::vector<std::vector<std::string>> rows{{"row", "after (m)", "to the left (m)", "diameter (m)", "height (m)", "the vehicle"}};

@@ -24,8 +24,8 @@ std::string gradient_text(const p::Gradient& g) {
 std::string value_text(double v, const std::string& unit) {
   if (!std::isfinite(v)) return "-";
   if (unit == "rad") return fmt::format("{:.1f} deg", v * kDeg);
-  if (unit == "1") return fmt::format("{:.3g}", v);
-  if (unit == "Hz") return fmt::format("{:.3g} Hz", v);
+  if (unit == "1") return number(v);
+  if (unit == "Hz") return number(v) + " Hz";
   return with_unit(v, unit, units::OutputUnits::si);
 }
 
@@ -38,14 +38,14 @@ std::string transfer_text(const service::GravityTransferRequest& q, const servic
   out += fmt::format("  Ground: {}{}\n", p::name(t.there.known), t.there.known == p::SelfWeight::by_relation || t.there.known == p::SelfWeight::stated_share ? fmt::format("; its frictional modulus there is {:.3g} of that here", t.there.frictional_modulus_ratio) : "");
   std::vector<std::vector<std::string>> states{{"state", "mass (kg)", "weight (N)", fmt::format("gradient at {:.0f} % slip (deg)", 100 * r.working_slip), "largest over slip (deg)", "towed resistance"}};
   for (const p::TransferCurve& c : t.curves) {
-    states.push_back({p::name(c.trial), fmt::format("{:.4g}", c.mass_kg), fmt::format("{:.4g}", c.weight_n), gradient_text(c.at_working), gradient_text(c.at_maximum), number(c.towed_resistance)});
+    states.push_back({p::name(c.trial), number(c.mass_kg, 4), number(c.weight_n, 4), gradient_text(c.at_working), gradient_text(c.at_maximum), number(c.towed_resistance)});
   }
   out += table(states);
   std::vector<std::vector<std::string>> curve{{"slip (%)", "pull/weight, equal-weight test", "target", "sinkage (mm), equal-weight test", "target"}};
   const auto &test = t.of(p::GravityTrial::equal_weight_test).points, &target = t.of(p::GravityTrial::target).points;
   for (std::size_t k = 0; k < test.size(); ++k) {
-    curve.push_back({fmt::format("{:.0f}", 100 * test[k].slip_ratio), number(test[k].pull_coefficient, "{:.3f}"), number(target[k].pull_coefficient, "{:.3f}"), number(1000 * test[k].sinkage_m, "{:.1f}"),
-                     number(1000 * target[k].sinkage_m, "{:.1f}")});
+    curve.push_back({fmt::format("{:.0f}", 100 * test[k].slip_ratio), fixed(test[k].pull_coefficient, 3), fixed(target[k].pull_coefficient, 3), fixed(1000 * test[k].sinkage_m, 1),
+                     fixed(1000 * target[k].sinkage_m, 1)});
   }
   out += table(curve);
   if (std::isfinite(t.optimism_at_maximum_rad)) {

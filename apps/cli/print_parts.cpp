@@ -2,7 +2,6 @@
 #include "print_parts.hpp"
 
 #include <fmt/core.h>
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
@@ -38,22 +37,32 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
   return out;
 }
 
-std::string number(double v, const char* format) {
-  if (std::isnan(v)) return "no answer";
-  if (std::isinf(v)) return v > 0 ? "immobilised" : "none";
-  return fmt::format(fmt::runtime(format), v);
+namespace {
+
+std::string word(double v) { return std::isnan(v) ? "no answer" : v > 0 ? "immobilised" : "none"; }
+
+}  // namespace
+
+std::string number(double v, int digits) { return std::isfinite(v) ? units::print_number(v, digits) : word(v); }
+std::string fixed(double v, int decimals) { return std::isfinite(v) ? units::print_fixed(v, decimals) : word(v); }
+
+std::string as_typed(double v_si, const units::Unit& unit, int digits) {
+  std::string out = number(units::from_si(v_si, unit), digits);
+  if (out.find('.') != std::string::npos && out.find('e') == std::string::npos) out.erase(out.find_last_not_of('0') + 1);
+  if (out.back() == '.') out.pop_back();
+  return out + (unit.spelling == "1" ? "" : " " + unit.spelling);
 }
 
 std::string degrees(double rad) {
   if (std::isnan(rad)) return "no answer";
   if (rad <= performance::kNoGradient + 1e-9) return "none";
-  return fmt::format("{:.1f}", rad * kDeg);
+  return units::print_fixed(rad * kDeg, 1);
 }
 
 std::string with_unit(double v, const std::string& unit, OutputUnits u) {
   const Dimension d = unit == "Pa" ? Dimension::pressure : unit == "m" ? Dimension::length : unit == "rad" ? Dimension::angle : unit == "N" ? Dimension::force
                     : unit == "N m" ? Dimension::torque : unit == "m/s" ? Dimension::speed : unit == "J/m" ? Dimension::energy_per_distance : unit == "kg" ? Dimension::mass : Dimension::none;
-  if (!std::isfinite(v) || d == Dimension::none) return number(v, "{:.4g}") + (unit.empty() || unit == "1" ? "" : " " + unit);
+  if (!std::isfinite(v) || d == Dimension::none) return number(v, 4) + (unit.empty() || unit == "1" ? "" : " " + unit);
   return units::print_quantity(v, d, u);
 }
 

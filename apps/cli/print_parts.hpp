@@ -14,7 +14,11 @@ inline constexpr double kDeg = 180 / std::numbers::pi;
 
 // The first row is the heading. Columns as wide as their widest cell; the last one is left as it is.
 [[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows);
-[[nodiscard]] std::string number(double v, const char* format = "{:.3g}");
+// How a number without a unit is written here: significant digits, or digits after the point; no powers of ten in between, no minus before a zero.
+[[nodiscard]] std::string number(double v, int digits = 3);
+[[nodiscard]] std::string fixed(double v, int decimals);
+// A value in the unit it was typed in, without zeros that nobody typed: "60 mm", "0.5 m".
+[[nodiscard]] std::string as_typed(double v_si, const units::Unit& unit, int digits = 6);
 [[nodiscard]] std::string degrees(double rad);
 // A value whose unit is only known at run time, in the unit people read.
 [[nodiscard]] std::string with_unit(double v, const std::string& unit, units::OutputUnits u);

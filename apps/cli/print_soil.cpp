@@ -234,7 +234,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
 std::string soils_text() {
   std::vector<std::vector<std::string>> rows{{"id", "n", "kc kN/m^(n+1)", "kphi kN/m^(n+2)", "c kPa", "phi deg", "K mm", "known", "name"}};
   for (const soil::NamedSoil& s : service::known_soils()) {
-    rows.push_back({s.id, number(s.soil.bearing->n), number(s.soil.bearing->first_modulus / 1e3, "{:.4g}"), number(s.soil.bearing->second_modulus / 1e3, "{:.6g}"),
+    rows.push_back({s.id, number(s.soil.bearing->n), number(s.soil.bearing->first_modulus / 1e3, 4), number(s.soil.bearing->second_modulus / 1e3, 6),
                     number(s.soil.shear->cohesion_pa / 1e3), number(std::atan(s.soil.shear->tan_phi) * kDeg), s.soil.shear->shear_modulus_m ? number(*s.soil.shear->shear_modulus_m * 1e3) : "-",
                     s.read_in_source ? "source read" : "from memory", s.name});
   }

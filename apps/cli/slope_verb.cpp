@@ -14,7 +14,7 @@ namespace {
 
 namespace p = performance;
 
-std::string one_decimal(double rad) { return std::isfinite(rad) ? fmt::format("{:.1f}", rad * kDeg) : std::string("-"); }
+std::string one_decimal(double rad) { return std::isfinite(rad) ? units::print_fixed(rad * kDeg, 1) : std::string("-"); }
 
 std::string slope_text(const service::SlopeResult& r) {
   std::string out = fmt::format("{} on {}{}\n", r.vehicle, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name,

@@ -19,7 +19,7 @@ using vehicle::SteeringKind;
 constexpr double kDeg = 180 / std::numbers::pi;
 
 std::string metres(double m) { return std::isinf(m) ? "straight" : fmt::format("{:.2f} m", std::abs(m)); }
-std::string degrees(double rad) { return fmt::format("{:.1f} deg", rad * kDeg); }
+std::string degrees(double rad) { return units::print_fixed(rad * kDeg, 1) + " deg"; }
 std::string percent(double share) { return std::isfinite(share) ? fmt::format("{:.0f} %", 100 * share) : "-"; }
 
 std::string geometry_text(const service::TurningResult& r) {
@@ -71,9 +71,9 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
       angle = std::max(angle, std::abs(w.answer.slip_angle_rad));
     }
     const bool spot = l.geometry.radius_m == 0;
-    const std::string work = spot ? fmt::format("{:.0f} J/rad", s.work_j_per_rad) : q.speed_m_s > 0 ? fmt::format("{:.0f} W", s.work_j_per_m * q.speed_m_s) : fmt::format("{:.0f} J/m", s.work_j_per_m);
+    const std::string work = spot ? number(s.work_j_per_rad) + " J/rad" : q.speed_m_s > 0 ? number(s.work_j_per_m * q.speed_m_s) + " W" : number(s.work_j_per_m) + " J/m";
     rows.push_back({metres(l.geometry.radius_m), skid && spot ? "-" : degrees(skid ? s.drift_rad : s.inner_angle_rad), percent(slip) + (sliding ? ", one against its travel" : ""), degrees(angle),
-                    fmt::format("{:.0f} N m", s.largest_torque_n_m), s.torque_share > 0 ? percent(s.torque_share) : "-", work, result});
+                    number(s.largest_torque_n_m) + " N m", s.torque_share > 0 ? percent(s.torque_share) : "-", work, result});
   }
   out += table(rows);
   contact::Flag flags = contact::Flag::none;

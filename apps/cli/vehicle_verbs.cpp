@@ -5,6 +5,7 @@
 
 #include "command_line.hpp"
 #include "print.hpp"
+#include "print_parts.hpp"
 #include "service/obstacle.hpp"
 #include "service/remote.hpp"
 #include "service/stance.hpp"
@@ -74,7 +75,7 @@ struct ObstacleVerb {
     auto r = val.answer([&] { return service::obstacle(q); });
     if (!line.json) {
       // The length as it was typed, in its own unit.
-      const auto typed = [&](double m, const std::string& text) { return units::print_in(std::abs(m), Values::unit(text, Dimension::length).value_or(units::si(Dimension::length))); };
+      const auto typed = [&](double m, const std::string& text) { return as_typed(std::abs(m), Values::unit(text, Dimension::length).value_or(units::si(Dimension::length))); };
       if (q.step_m) r.obstacle = std::string("a step ") + (*q.step_m < 0 ? "down of " : "up of ") + typed(*q.step_m, step);
       if (q.gap_m) r.obstacle = "a gap of " + typed(*q.gap_m, gap) + " without a bottom";
     }

@@ -54,6 +54,7 @@ Unit read_unit(const char* text) {
   return *unit;
 }
 
+constexpr double kNothing = 1e-12;  // of the unit printed: what rounding leaves of a zero
 constexpr int kMaxDigits = 17;    // enough for any double to come back exactly
 constexpr int kMaxDecimals = 21;  // 17 digits behind three zeros
 
@@ -80,7 +81,7 @@ std::string print_fixed(double value, int decimals) {
 std::string print_number(double value, int digits) {
   if (!std::isfinite(value)) return kNoValue;
   const int wanted = std::clamp(digits, 1, kMaxDigits);
-  if (value == 0.0) return "0";
+  if (std::abs(value) < kNothing) return "0";
   // The exponent after rounding: 999.7 with three digits is 1.00e+03.
   const std::string scientific = fmt::format("{:.{}e}", value, wanted - 1);
   const auto e = scientific.find('e');

@@ -28,6 +28,7 @@ TEST(Print, RoundsToSignificantDigitsAndKeepsZeros) {
   EXPECT_EQ(print_number(9.997), "10.0");
   EXPECT_EQ(print_number(-0.5), "-0.500");
   EXPECT_EQ(print_number(0.0), "0");
+  EXPECT_EQ(print_number(2.80e-15), "0");   // the torque on a flat profile was told so
   EXPECT_EQ(print_number(2.5e-7), "2.50e-7");
   EXPECT_EQ(print_number(3.0e9), "3.00e9");
   EXPECT_EQ(print_number(kNan), "no value");
