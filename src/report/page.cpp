@@ -60,13 +60,13 @@ std::string rich(const std::string& plain) {
     } else if (text[i] == '^' && (digit(after) || (after == '-' && i + 2 < text.size() && digit(text[i + 2])))) {
       std::size_t end = i + 2;
       while (end < text.size() && (digit(text[end]) || (text[end] == '.' && end + 1 < text.size() && digit(text[end + 1])))) ++end;
-      out += "<sup>" + (after == '-' ? "&minus;" + text.substr(i + 2, end - i - 2) : text.substr(i + 1, end - i - 1)) + "</sup>";
+      out += "<sup>" + (after == '-' ? "&#8722;" + text.substr(i + 2, end - i - 2) : text.substr(i + 1, end - i - 1)) + "</sup>";
       i = end - 1;
     } else if (text.compare(i, 3, "+/-") == 0) {
-      out += "&plusmn;";
+      out += "&#177;";
       i += 2;
     } else if (text[i] == '-' && digit(after) && (before == ' ' || before == '(' || before == '[')) {
-      out += "&minus;";
+      out += "&#8722;";
     } else {
       out += text[i];
     }

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "performance/clearance.hpp"
-#include "report/detail/page.hpp"
+#include "report/detail/figure_ink.hpp"
 #include "report/detail/values.hpp"
 
 namespace hardpan::report {
@@ -29,7 +29,7 @@ class Drawing {
   void box(double x, double y, double w, double h, const char* css) { out_ += fmt::format("<rect class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\"/>\n", css, x, y, w, h); }
   void path(const std::string& d, const char* css) { out_ += fmt::format("<path class=\"{}\" d=\"{}\"/>\n", css, d); }
   void text(double x, double y, const std::string& words, const char* anchor = "middle", const char* css = "t") {
-    out_ += fmt::format("<text class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{}</text>\n", css, x, y, anchor, detail::rich(words));
+    out_ += fmt::format("<text class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{}</text>\n", css, x, y, anchor, detail::escape(words));
   }
   // A length between two places with its value, arrow heads inside; the text beside it where there is no room.
   void dimension(double x0, double x1, double y, const std::string& words) {
@@ -47,6 +47,22 @@ class Drawing {
  private:
   std::string out_;
 };
+
+// To the millimetre, however long: the digits behind one drawing's lengths are the same.
+std::string length_text(const detail::Printer& print, double m) {
+  const units::Unit unit = print.unit(m, kLength);
+  const int decimals = unit.spelling == "mm" ? 0 : unit.spelling == "in" ? 1 : unit.spelling == "ft" ? 2 : 3;
+  return units::print_fixed(units::from_si(m, unit), decimals) + " " + unit.spelling;
+}
+
+// "pitch rigid" is not told: what moves, and how.
+std::string motions(const vehicle::Joint& j) {
+  std::string out;
+  for (const auto& [name, axis] : {std::pair{"pitch", &j.pitch}, {"roll", &j.roll}, {"yaw", &j.yaw}}) {
+    if (axis->freedom != vehicle::Freedom::rigid) out += (out.empty() ? "" : ", ") + std::string(name) + " " + vehicle::name(axis->freedom);
+  }
+  return out.empty() ? "rigid" : out;
+}
 
 struct Extent {
   double rear = 0, front = 0, top = 0, half = 0;
@@ -107,12 +123,14 @@ void side_view(Drawing& d, const Vehicle& v, const View& at, const Extent& e, do
     const auto points = vehicle::underbody(v, b);
     std::string path;
     for (const auto& p : points) path += fmt::format("{}{:.1f} {:.1f}", path.empty() ? "M" : "L", at.x(p.x_m), at.y(p.z_m));
-    if (points.size() > 1) d.path(path, "body");
+    if (points.size() == 1) path = fmt::format("M{:.1f} {:.1f}l24 0", at.x(points[0].x_m) - 12, at.y(points[0].z_m));
+    if (!path.empty()) d.path(path, "body");
   }
   for (std::size_t k = 0; k < v.joints.size(); ++k) {
     const vehicle::Joint& j = v.joints[k];
     for (const std::size_t b : {k, k + 1}) d.line(at.x(v.bodies[b].cg_x_m), at.y(v.bodies[b].cg_z_m), at.x(j.x_m), at.y(j.z_m), "thin");  // which bodies it joins
     d.path(fmt::format("M{:.1f} {:.1f}l7 7l-7 7l-7 -7z", at.x(j.x_m), at.y(j.z_m) - 7), "w");
+    d.text(at.x(j.x_m), at.y(j.z_m) - 12, motions(j));
   }
   if (v.hitch) {
     d.path(fmt::format("M{:.1f} {:.1f}l-6 10l12 0z", at.x(v.hitch->x_m), at.y(v.hitch->height_m)), "w");
@@ -128,11 +146,13 @@ void side_view(Drawing& d, const Vehicle& v, const View& at, const Extent& e, do
   }
   d.line(at.x(all.cg_x_m), at.y(all.cg_z_m), at.x(all.cg_x_m), at.y0, "dash");
   d.centre_of_gravity(at.x(all.cg_x_m), at.y(all.cg_z_m), 8);
-  d.text(at.x(all.cg_x_m) + 12, at.y(all.cg_z_m) - 6, print.value(all.cg_z_m, kLength) + " high", "start");
+  d.text(at.x(all.cg_x_m) + 12, at.y(all.cg_z_m) - 6, length_text(print, all.cg_z_m) + " high", "start");
   const performance::Clearances c = performance::clearances(v, gravity_m_s2);
   if (c.belly) {
-    d.line(at.x(c.belly->at_x_m), at.y(c.belly->at_z_m), at.x(c.belly->at_x_m), at.y0, "d");
-    d.text(at.x(c.belly->at_x_m) + 4, 0.5 * (at.y(c.belly->at_z_m) + at.y0) + 4, print.value(c.belly->at_z_m, kLength), "start");
+    // The outline is drawn unloaded, as the file states it: up to there, with the height on loaded tyres beside.
+    const double unloaded_m = c.belly->at_z_m + c.settled_m;
+    d.line(at.x(c.belly->at_x_m), at.y(unloaded_m), at.x(c.belly->at_x_m), at.y0, "d");
+    d.text(at.x(c.belly->at_x_m) + 4, 0.5 * (at.y(unloaded_m) + at.y0) + 4, length_text(print, unloaded_m) + (c.settled_m > 0 ? " unloaded, " + length_text(print, c.belly->at_z_m) + " loaded" : ""), "start");
   }
   // Loads under the axles, their arrows to one scale: the whole weight is as long as the longest arrow may be.
   double most = 0;
@@ -170,13 +190,13 @@ void plan_view(Drawing& d, const Vehicle& v, const View& at, const Extent& e, co
   for (std::size_t i = 1; i < v.axles.size(); ++i) {
     const double x0 = at.x(v.axles[i - 1].position_x_m), x1 = at.x(v.axles[i].position_x_m);
     for (const double x : {x0, x1}) d.line(x, at.y(-e.half) + 4, x, below + 5, "thin");
-    d.dimension(x0, x1, below, print.value(v.axles[i].position_x_m - v.axles[i - 1].position_x_m, kLength, 4));
+    d.dimension(x0, x1, below, length_text(print, v.axles[i].position_x_m - v.axles[i - 1].position_x_m));
   }
   d.line(at.x(all.cg_x_m), at.y(all.cg_y_m), at.x(all.cg_x_m), below + 27, "dash");
-  d.dimension(at.x(0), at.x(all.cg_x_m), below + 24, print.value(all.cg_x_m, kLength, 3));
+  d.dimension(at.x(0), at.x(all.cg_x_m), below + 24, length_text(print, all.cg_x_m));
   d.line(at.x(0), below, at.x(0), below + 29, "thin");
   for (const Axle& a : v.axles) {
-    if (a.wheels > 1 && &a == &v.axles.back()) d.text(at.x(a.position_x_m) + 5, at.y(0) - 5, "track width " + print.value(a.track_width_m, kLength, 4), "start");
+    if (a.wheels > 1 && &a == &v.axles.back()) d.text(at.x(a.position_x_m) + 5, at.y(0) - 5, "track width " + length_text(print, a.track_width_m), "start");
   }
 }
 
@@ -194,7 +214,7 @@ std::string vehicle_drawing(const Vehicle& v, double gravity_m_s2, campaign::Out
   const double height = plan.y0 + scale * e.half + 108;
 
   Drawing d;
-  d.text(8, 18, "Side view, front at the right", "start", "h");
+  d.text(8, 18, v.name + ": side view, front at the right", "start", "h");
   side_view(d, v, side, e, gravity_m_s2, print);
   d.text(8, plan.y0 - scale * e.half - 14, "Plan, left side above", "start", "h");
   plan_view(d, v, plan, e, print);
@@ -208,7 +228,7 @@ std::string vehicle_drawing(const Vehicle& v, double gravity_m_s2, campaign::Out
   d.text(12, height - 36, print.value(bar, kLength, 2), "start");
   std::string signs = "quartered circle: centre of gravity";
   if (!v.payload.empty()) signs += "; square: payload or battery";
-  if (!v.joints.empty()) signs += "; diamond: joint";
+  if (!v.joints.empty()) signs += "; diamond: joint, with what it lets move";
   if (std::any_of(v.payload.begin(), v.payload.end(), [](const auto& p) { return p.x_allowed || p.y_allowed; })) signs += "; dashed: allowed places";
   d.text(12, height - 8, signs, "start");
 
@@ -218,7 +238,7 @@ std::string vehicle_drawing(const Vehicle& v, double gravity_m_s2, campaign::Out
       ".axis{{stroke:#7b8794;stroke-width:.8;stroke-dasharray:12 3 2 3}}.dash{{stroke:#4b5661;stroke-width:.8;stroke-dasharray:4 3;fill:none}}.dashed{{stroke:#4b5661;stroke-dasharray:3 2;fill:none}}"
       ".wheel{{fill:#d5dae0;stroke:#1f2933;stroke-width:1.3}}.idle{{fill:#fff;stroke:#1f2933;stroke-width:1.3}}.body{{fill:none;stroke:#1f2933;stroke-width:3;stroke-linejoin:round}}"
       ".w{{fill:#fff;stroke:#1f2933;stroke-width:1.2}}.f{{fill:#1f2933;stroke:none}}.load{{stroke:#1f2933;stroke-width:2.4}}</style>\n<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{4}</svg>\n",
-      kWidth_px, height, detail::rich(v.name), kText_px, d.take());
+      kWidth_px, height, detail::escape(v.name), kText_px, d.take());
 }
 
 }  // namespace hardpan::report
