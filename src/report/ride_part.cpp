@@ -32,7 +32,7 @@ std::string zones_words(const campaign::Results& r, const RideAnswer& a) {
 
 std::string speed_of(const Printer& print, const RideOnGround& on, p::RideLimit kind) {
   for (const p::RideSpeed& s : on.answer.speeds) {
-    if (s.kind == kind) return !s.speed_m_s ? "not passed" : s.from_the_start ? "passed at once" : print.value(*s.speed_m_s, kSpeed);
+    if (s.kind == kind) return !s.speed_m_s ? "not passed" : s.standing_still ? "standing still" : s.from_the_start ? "passed at once" : print.value(*s.speed_m_s, kSpeed);
   }
   return "not asked";
 }
@@ -73,15 +73,22 @@ void ride(Sheet& s, const RideAnswer& a, std::size_t number) {
     s.page.paragraph(who + ": not computed, " + a.why_not + ".", "missing");
     return;
   }
-  Grid g{.caption = "Speeds at which a bound is passed, " + who, .columns = {"Ground", "A wheel leaves it", "Shock bound", "Ride bound", "First passed"}, .right = "lrrrl"};
+  Grid g{.caption = "Speeds at which a bound is passed, " + who, .columns = {"Ground", "A wheel leaves it", "Shock bound", "Ride bound"}, .right = "lrrr"};
+  const bool absorbed = a.question.absorbed_power_w.has_value();
+  if (absorbed) g.columns.push_back("Absorbed power"), g.right += "r";
+  g.columns.push_back("First passed");
+  g.right += "l";
   for (const RideOnGround& on : a.grounds) {
     const p::RideSpeed* limit = on.answer.limit();
-    g.rows.push_back({ground_words(s.print, on.ground) + (on.answer.bridges_troughs ? " (narrower than a wheel: bridged, rides otherwise)" : ""), speed_of(s.print, on, p::RideLimit::wheels_leave_ground), speed_of(s.print, on, p::RideLimit::shock), speed_of(s.print, on, p::RideLimit::ride),
-                      limit ? p::name(limit->kind) : fmt::format("none up to {}", s.print.value(a.question.fastest_m_s, kSpeed))});
+    g.rows.push_back({ground_words(s.print, on.ground) + (on.answer.bridges_troughs ? " (narrower than a wheel: bridged, rides otherwise)" : ""), speed_of(s.print, on, p::RideLimit::wheels_leave_ground), speed_of(s.print, on, p::RideLimit::shock), speed_of(s.print, on, p::RideLimit::ride)});
+    if (absorbed) g.rows.back().push_back(speed_of(s.print, on, p::RideLimit::absorbed_power));
+    g.rows.back().push_back(limit ? p::name(limit->kind) : fmt::format("none up to {}", s.print.value(a.question.fastest_m_s, kSpeed)));
   }
   std::vector<std::string> notes{"Linear, in side view, on ground that does not yield; an upper bound for calm driving, no permission"};
   if (a.question.shock_m_s2) notes.push_back("Shock bound " + s.print.value(*a.question.shock_m_s2, kAcceleration));
   if (a.question.ride_m_s2) notes.push_back("Ride bound " + s.print.value(*a.question.ride_m_s2, kAcceleration) + " r.m.s." + (a.question.weighting == p::Weighting::whole_body_vertical ? ", weighted as for people" : ""));
+  if (absorbed) notes.push_back("Absorbed power bound " + s.print.value(*a.question.absorbed_power_w, Measure{units::Dimension::power}) + ", of a person seated there (Pradko and Lee 1966, coefficients from memory)");
+  if (std::any_of(a.grounds.begin(), a.grounds.end(), [](const RideOnGround& on) { return on.answer.speeds.front().standing_still; })) notes.push_back("Standing still: a wheel hangs free where this ground lets the other axles stand; state softer wheels or a suspension in the vehicle file");
   if (a.model.rigid) notes.push_back("Rigid: the vehicle file states no stiffness of wheels or suspension");
   else if (a.model.damping_assumed) notes.push_back(fmt::format("Damping assumed, {:g} of critical with a suspension, {:g} of tyres or spring wheels alone (common practice, no source)", p::kSpringDampingRatio, p::kWheelDampingRatio));
   if (a.model.pitch_radius_assumed) notes.push_back("Radius of gyration in pitch assumed: front and rear do not disturb each other (common practice, no source)");

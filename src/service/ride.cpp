@@ -16,9 +16,7 @@ using detail::number_or_null;
 using io::Json;
 namespace p = performance;
 
-namespace {
-
-base::Problems as_options(const base::Problems& found, const std::string& vehicle_file) {
+base::Problems as_ride_options(const base::Problems& found, const std::string& vehicle_file) {
   base::Problems out;
   for (base::Problem one : found.list()) {
     std::string& key = one.place.key;
@@ -32,40 +30,46 @@ base::Problems as_options(const base::Problems& found, const std::string& vehicl
   return out;
 }
 
-}  // namespace
-
-RideResult ride(const RideRequest& q) {
-  base::Problems problems, found;
+std::optional<p::RoughGround> rough_ground(const RideRequest& q, std::string& name, base::Problems& problems, base::Problems& found) {
   if (q.wave.has_value() + q.profile_file.has_value() + q.road_class.has_value() != 1) {
     problems.refuse({.place = {.key = "--wave-length"}, .what = "the ground is not given, or more than once", .bound = "one of --wave-length with --amplitude, --profile and --class"});
   }
-  p::RideQuestion question = q.question;
-  p::check_ride_question(question, {}, found);
-  RideResult r;
   std::optional<p::RoughGround> ground;
   if (q.wave) {
     p::check_wave(*q.wave, {}, found);
     ground = *q.wave;
-    r.ground = fmt::format("a wave {:g} m long, {:g} m in amplitude ({:g} m from trough to crest)", q.wave->length_m, q.wave->amplitude_m, 2 * q.wave->amplitude_m);
-    r.point_on_wave_m_s = p::wave_lift_off_m_s(*q.wave, q.gravity_m_s2);
+    name = fmt::format("a wave {:g} m long, {:g} m in amplitude ({:g} m from trough to crest)", q.wave->length_m, q.wave->amplitude_m, 2 * q.wave->amplitude_m);
   } else if (q.road_class) {
     const auto spectrum = q.road_class->size() == 1 ? p::class_spectrum(q.road_class->front()) : std::nullopt;
     if (!spectrum) problems.refuse({.place = {.key = "--class"}, .what = "no such class of roughness", .value = *q.road_class, .bound = "A (smooth) to H (very rough)"});
     else ground = *spectrum;
   } else if (q.profile_file) {
-    if (const auto points = formats::read_heights(*q.profile_file, *q.profile_file, problems)) ground = *p::profile_spectrum(*points, {}, problems);
+    if (const auto points = formats::read_heights(*q.profile_file, *q.profile_file, problems)) {
+      if (auto spectrum = p::profile_spectrum(*points, {}, problems)) ground = *std::move(spectrum);
+    }
   }
+  if (const auto* spectrum = ground ? std::get_if<p::GroundSpectrum>(&*ground) : nullptr) name = spectrum->name;
+  return ground;
+}
+
+RideResult ride(const RideRequest& q) {
+  base::Problems problems, found;
+  p::RideQuestion question = q.question;
+  p::check_ride_question(question, {}, found);
+  RideResult r;
+  const std::optional<p::RoughGround> ground = rough_ground(q, r.ground, problems, found);
+  if (q.wave) r.point_on_wave_m_s = p::wave_lift_off_m_s(*q.wave, q.gravity_m_s2);
   const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused below, and the file is read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   if (v && !problems.refused()) {
     if (const auto model = p::make_ride_vehicle(*v, q.gravity_m_s2, q.settings, {}, found)) r.model = *model;
     r.vehicle = v->name;
   }
-  problems.add(as_options(found, q.vehicle_file));
+  problems.add(as_ride_options(found, q.vehicle_file));
   problems.throw_if_refused();
-  if (const auto* spectrum = std::get_if<p::GroundSpectrum>(&*ground)) r.ground = spectrum->name;
   r.answer = p::ride_on(r.model, *ground, question);
-  if (question.speeds_m_s.empty()) {
+  // Nothing is told of speeds where contact is lost at rest.
+  if (question.speeds_m_s.empty() && !r.answer.speeds.front().standing_still) {
     // Eight speeds up to a half more than the slowest limit, or up to the fastest.
     const double top = r.answer.limit() ? std::min(1.5 * *r.answer.limit()->speed_m_s, question.fastest_m_s) : question.fastest_m_s;
     for (int k = 1; k <= 8; ++k) r.answer.curve.push_back(p::ride_at(r.model, *ground, question, top * k / 8));
@@ -80,7 +84,7 @@ Json ride_answer_json(const p::RideAnswer& a) {
   Json limits = Json::array();
   for (const p::RideSpeed& s : a.speeds) {
     Json k = Json::object();
-    k.set("limit", p::name(s.kind)).set("speed_m_per_s", s.speed_m_s).set("passed_at_the_slowest", s.from_the_start);
+    k.set("limit", p::name(s.kind)).set("speed_m_per_s", s.speed_m_s).set("passed_at_the_slowest", s.from_the_start).set("passed_standing_still", s.standing_still);
     k.set("axle", s.kind == p::RideLimit::wheels_leave_ground && s.speed_m_s ? Json(static_cast<double>(s.axle + 1)) : Json());
     k.set("solve", base::name(s.solve.status)).set("residual_m_per_s", number_or_null(s.solve.residual));
     limits.push(k);
@@ -88,7 +92,7 @@ Json ride_answer_json(const p::RideAnswer& a) {
   j.set("limits", limits);
   Json curve = Json::array();
   for (const p::RidePoint& x : a.curve) {
-    curve.push(Json::object().set("speed_m_per_s", x.speed_m_s).set("load_share_ratio", x.load_share).set("peak_m_per_s2", x.peak_m_s2).set("weighted_rms_m_per_s2", x.weighted_rms_m_s2));
+    curve.push(Json::object().set("speed_m_per_s", x.speed_m_s).set("load_share_ratio", x.load_share).set("peak_m_per_s2", x.peak_m_s2).set("weighted_rms_m_per_s2", x.weighted_rms_m_s2).set("absorbed_power_w", x.absorbed_power_w));
   }
   return j.set("over_speed", curve).set("wheels_bridge_troughs", a.bridges_troughs);
 }

@@ -27,6 +27,10 @@ struct RideResult {
   performance::RideVehicle model;
   performance::RideAnswer answer;
 };
+// The ground asked for, with its name; refusals about options of the service go to `problems`, those of checks to `found`.
+[[nodiscard]] std::optional<performance::RoughGround> rough_ground(const RideRequest& request, std::string& name, base::Problems& problems, base::Problems& found);
+// Refusals of checks as those of options, or of the vehicle file.
+[[nodiscard]] base::Problems as_ride_options(const base::Problems& found, const std::string& vehicle_file);
 // Throws InputError.
 [[nodiscard]] RideResult ride(const RideRequest& request);
 [[nodiscard]] io::Json ride_json(const RideRequest& request, const RideResult& result);

@@ -31,7 +31,7 @@ campaign::RideAnswer answer_ride(const campaign::RideQuestion& q, const vehicle:
   }
   // One range of speeds for all grounds: up to twice the slowest limit.
   const campaign::RideOnGround* slowest = out.slowest();
-  const double top = slowest ? std::min(2 * *slowest->answer.limit()->speed_m_s, q.question.fastest_m_s) : q.question.fastest_m_s;
+  const double top = slowest && *slowest->answer.limit()->speed_m_s > 0 ? std::min(2 * *slowest->answer.limit()->speed_m_s, q.question.fastest_m_s) : q.question.fastest_m_s;
   for (campaign::RideOnGround& on : out.grounds) {
     for (int k = 1; k <= kSpeeds; ++k) on.answer.curve.push_back(p::ride_at(*model, on.ground, q.question, top * k / kSpeeds));
   }
@@ -52,7 +52,7 @@ Json rides_json(const campaign::Answers& answers) {
     Json j = Json::object(), zones = Json::array(), grounds = Json::array();
     for (const std::string& zone : x.zones) zones.push(zone);
     j.set("vehicle", x.vehicle).set("zones", zones).set("status", x.why_not.empty() ? "computed" : x.why_not);
-    j.set("shock_bound_m_per_s2", x.question.shock_m_s2).set("ride_bound_m_per_s2", x.question.ride_m_s2).set("weighted_as_for_people", x.question.weighting == p::Weighting::whole_body_vertical);
+    j.set("shock_bound_m_per_s2", x.question.shock_m_s2).set("ride_bound_m_per_s2", x.question.ride_m_s2).set("absorbed_power_bound_w", x.question.absorbed_power_w).set("weighted_as_for_people", x.question.weighting == p::Weighting::whole_body_vertical);
     if (x.why_not.empty()) j.set("rigid", x.model.rigid).set("damping_assumed", x.model.damping_assumed && !x.model.rigid).set("pitch_radius_assumed", x.model.pitch_radius_assumed);
     for (const campaign::RideOnGround& on : x.grounds) {
       Json k = ride_answer_json(on.answer);

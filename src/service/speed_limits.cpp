@@ -64,7 +64,7 @@ SpeedRow by_roughness(const campaign::Results& r, const campaign::PairResult& pa
     const p::RideSpeed& limit = *on->answer.limit();
     if (row.speed_m_s && *row.speed_m_s <= *limit.speed_m_s) continue;
     row.speed_m_s = *limit.speed_m_s;
-    row.detail = p::name(limit.kind);
+    row.detail = limit.standing_still ? "wheels hang free standing still: wheels and suspension are too stiff for this ground" : p::name(limit.kind);
   }
   return row;
 }
