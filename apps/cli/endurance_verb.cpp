@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Quick answer: how far a vehicle gets on a drive profile.
 #include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <cmath>
 
@@ -20,26 +21,32 @@ std::string hours(double s) { return s < 120 ? fmt::format("{:.0f} s", s) : s < 
 
 std::string endurance_text(const service::EnduranceResult& r) {
   const p::Trip& t = r.trip;
-  std::string out = fmt::format("{}: {:.4g} Wh usable{}, reserve {:.0f} %\n", r.vehicle, r.settings.usable_j / 3600, r.usable_ratio != 1 ? fmt::format(" ({:.3g} % of {:.4g} at the temperature)", 100 * r.usable_ratio, r.battery_j / 3600) : "", 100 * r.settings.reserve_ratio);
+  std::string out = fmt::format("{}: {} Wh usable{}, reserve {:.0f} %\n", r.vehicle, number(r.settings.usable_j / 3600, 4), r.usable_ratio != 1 ? fmt::format(" ({} % of {} at the temperature)", number(100 * r.usable_ratio), number(r.battery_j / 3600, 4)) : "", 100 * r.settings.reserve_ratio);
   double whole = 0;
   for (const p::TripRow& row : r.rows) whole += row.distance_m;
   if (t.arrives()) {
-    out += fmt::format("  Arrives: {:.4g} km in {}, {:.4g} Wh, {:.0f} % left\n", t.distance_m / 1000, hours(t.time_s), t.energy_j / 3600, 100 * t.charge_ratio);
+    out += fmt::format("  Arrives: {} km in {}, {} Wh, {:.0f} % left\n", number(t.distance_m / 1000, 4), hours(t.time_s), number(t.energy_j / 3600, 4), 100 * t.charge_ratio);
   } else {
-    out += fmt::format("  Ends in row {} after {:.4g} of {:.4g} km and {}: {}{}; {:.4g} Wh used, {:.0f} % left\n", t.row + 1, t.distance_m / 1000, whole / 1000, hours(t.time_s), p::name(t.stopped_by),
-                       t.stopped_by == p::TripLimit::ground ? fmt::format(" ({})", p::name(t.factor)) : "", t.energy_j / 3600, 100 * t.charge_ratio);
+    out += fmt::format("  Ends in row {} after {} of {} km and {}: {}{}; {} Wh used, {:.0f} % left\n", t.row + 1, number(t.distance_m / 1000, 4), number(whole / 1000, 4), hours(t.time_s), p::name(t.stopped_by),
+                       t.stopped_by == p::TripLimit::ground ? fmt::format(" ({})", p::name(t.factor)) : "", number(t.energy_j / 3600, 4), 100 * t.charge_ratio);
   }
   std::vector<std::vector<std::string>> rows{{"row", "ground", "gradient (deg)", "driven (m)", "speed (m/s)", "slip (%)", "torque (N m)", "Wh", "charge after (%)", "drive heat (%)", "remark"}};
+  bool as_fast = false;
   for (std::size_t i = 0; i < t.legs.size(); ++i) {
     const p::TripLeg& l = t.legs[i];
-    std::string remark;
-    if (l.holds_s) remark = fmt::format("torque held for {}", hours(*l.holds_s));
-    if (l.heat_unknown) remark = "over the continuous torque, no time stated: not judged";
-    if (l.lost_j > 0) remark += (remark.empty() ? "" : "; ") + fmt::format("full battery refuses {:.3g} Wh", l.lost_j / 3600);
-    rows.push_back({fmt::format("{}{}", i + 1, r.rows[i].name.empty() ? "" : " " + r.rows[i].name), r.grounds[r.rows[i].ground].id, fmt::format("{:.1f}", r.rows[i].gradient_rad * kDeg + 0.0), fmt::format("{:.0f}", l.distance_m), number(l.speed_m_s, "{:.2f}"), number(100 * l.slip_ratio, "{:.0f}"),
-                    number(l.torque_n_m, "{:.0f}"), fmt::format("{:.3g}", l.energy_j / 3600), fmt::format("{:.0f}", 100 * l.charge_ratio), fmt::format("{:.0f}", 100 * l.heat_ratio), remark});
+    const p::TripRow& row = r.rows[i];
+    std::vector<std::string> remarks;
+    // A speed asked for is held where the drives give it.
+    if (row.speed_m_s && std::isfinite(l.speed_m_s) && l.speed_m_s < *row.speed_m_s) remarks.push_back(fmt::format("asked {} m/s, the drives give {} here", number(*row.speed_m_s), number(l.speed_m_s)));
+    as_fast = as_fast || !row.speed_m_s;
+    if (l.holds_s) remarks.push_back(fmt::format("torque held for {}", hours(*l.holds_s)));
+    if (l.heat_unknown) remarks.push_back("over the continuous torque, no time stated: not judged");
+    if (l.lost_j > 0) remarks.push_back(fmt::format("full battery refuses {} Wh", number(l.lost_j / 3600)));
+    rows.push_back({fmt::format("{}{}", i + 1, row.name.empty() ? "" : " " + row.name), r.grounds[row.ground].id, fixed(row.gradient_rad * kDeg, 1), fixed(l.distance_m, 0), number(l.speed_m_s), number(100 * l.slip_ratio),
+                    number(l.torque_n_m), number(l.energy_j / 3600), fixed(100 * l.charge_ratio, 0), fixed(100 * l.heat_ratio, 0), fmt::format("{}", fmt::join(remarks, "; "))});
   }
   out += table(rows);
+  if (as_fast) out += "  Rows without a speed are driven as fast as drives and power allow.\n";
   out += "  One soil a ground, no interval; steady driving, no turning, starting or wind. Keep the way back in the reserve.\n";
   return out;
 }

@@ -93,10 +93,11 @@ void trip(Sheet& s, const EnduranceAnswer& a, std::size_t number) {
     const Printed energy = s.print.estimate(e.row_energy_j[i], kEnergyTaken), time = s.print.estimate(e.row_time_s[i], kTime), charge = s.print.estimate(e.charge_after[i], kShare);
     const bool reached = i < e.centre.legs.size();
     const p::TripLeg leg = reached ? e.centre.legs[i] : p::TripLeg{};
-    way.rows.push_back({row_name(a, i), a.zones[a.rows[i].ground], s.print.value(a.rows[i].distance_m, kLength), s.print.value(a.rows[i].gradient_rad, kAngle), reached && std::isfinite(leg.speed_m_s) ? s.print.value(leg.speed_m_s, kSpeed) : "-", energy.value, energy.next_point});
+    way.rows.push_back({row_name(a, i), a.zones[a.rows[i].ground], s.print.value(a.rows[i].distance_m, kLength), s.print.value(a.rows[i].gradient_rad, kAngle), reached && std::isfinite(leg.speed_m_s) ? s.print.value(leg.speed_m_s, kSpeed) + (a.rows[i].speed_m_s && leg.speed_m_s < *a.rows[i].speed_m_s ? " (asked " + s.print.value(*a.rows[i].speed_m_s, kSpeed) + ")" : "") : "-", energy.value, energy.next_point});
     after.rows.push_back({row_name(a, i), time.value, time.next_point, charge.value, charge.next_point, reached ? fmt::format("{:.0f} %", 100 * leg.heat_ratio) + (leg.heat_unknown ? ", not known" : "") : "-", e.draws > 0 ? fmt::format("{} of {}", e.stopped_in_row[i], e.draws) : "-"});
   }
   after.note = "Idle loads run all the time; braking gives back what the drives' regeneration says. Drive heat 100 %: a drive over its continuous torque is hot; \"not known\": it is over it and the file states no time. Intervals of those that reach the end of the stretch.";
+  way.note = "Speed: as asked, where the drives give it on this ground; where none is asked, as fast as they do.";
   s.page.table(way);
   s.page.table(after);
   s.page.figure(charge_figure(s.results, a, number));
