@@ -217,13 +217,16 @@ const char* help_of(const std::string& verb) {
         "Exit code 2: refused; 3: a row has no numerical answer.\n"
         "Example: hardpan endurance --vehicle vehicles/dunlin.toml --trip day.csv --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --reserve '20 %' --and-back"},
       {"study",
-        "One or two parameters of a vehicle swept on a soil: wheel diameter, width or stiffness, mass, slip.\n"
-        "Use it while a vehicle is being designed: how much maximum gradient or pull another wheel or mass would bring. Each variant is\n"
+        "One or two parameters of a vehicle swept on a soil: wheel diameter, width or stiffness, mass, slip, speed.\n"
+        "Use it while a vehicle is being designed: what another wheel, mass or speed would bring, with its margin to --need. Each variant is\n"
         "the vehicle of the file with only that changed; the body is lifted with larger wheels. A variant that is no vehicle says why.\n"
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing. A campaign does the same over possible\n"
         "soils, with figures ([[study]] in campaign.toml).\n"
-        "Gradients come out in deg, pull over weight without unit. Exit code 2: refused; 3: a variant has no numerical answer.\n"
-        "Example: hardpan study --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --vary 'wheel diameter: 0.4 m to 0.8 m in 5' --vary 'mass: 300 kg to 500 kg in 3'"}};
+        "--quantity says what is swept; speed acts through power and turning speed of the drives, idle loads and rough ground, and is refused\n"
+        "where nothing depends on it. Gradients come out in deg, energy in Wh/km, pull over weight and the ride margin without unit.\n"
+        "Exit code 2: refused; 3: a variant has no numerical answer.\n"
+        "Example: hardpan study --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --vary 'wheel diameter: 0.4 m to 0.8 m in 5' --vary 'mass: 300 kg to 500 kg in 3'\n"
+        "Example: hardpan study --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --quantity ride --class D --absorbed-power '6 W' --vary 'speed: 0.5 m/s to 4 m/s in 8'"}};
   return kHelp.at(verb);
 }
 

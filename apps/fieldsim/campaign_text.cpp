@@ -113,6 +113,18 @@ vehicle = "dunlin"
 zone = "foredune"
 vary = ["wheel width: 0.14 m to 0.32 m in 7"]
 
+[[study]]
+vehicle = "dunlin"
+zone = "foredune"
+vary = ["speed: 0.4 m/s to 1.6 m/s in 5"]
+need = "8 deg"
+
+[[study]]
+vehicle = "dunlin"
+zone = "foredune"
+quantity = "ride"
+vary = ["speed: 0.5 m/s to 4 m/s in 8", "mass: 300 kg to 500 kg in 3"]
+
 [[zone]]
 id = "foredune"
 description = "dry, loose blown sand on the seaward side"

@@ -40,6 +40,7 @@ struct StudyQuestion {                // [[study]]
   std::vector<performance::Variation> variations;
   performance::Studied quantity = performance::Studied::gradient_at_slip;
   std::optional<double> slip_ratio;   // the vehicle's working slip where absent
+  std::optional<double> speed_m_s, needed;   // as performance::StudySettings
 };
 struct Questions {
   std::optional<RemoteQuestion> remote;

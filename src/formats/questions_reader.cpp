@@ -25,17 +25,6 @@ std::string trimmed(std::string text) {
   return text;
 }
 
-Dimension dimension_of(performance::Varied what) {
-  switch (what) {
-    case performance::Varied::wheel_diameter:
-    case performance::Varied::wheel_width: return Dimension::length;
-    case performance::Varied::wheel_stiffness: return Dimension::stiffness;
-    case performance::Varied::mass: return Dimension::mass;
-    case performance::Varied::slip: return Dimension::none;
-  }
-  return Dimension::none;
-}
-
 campaign::RemoteQuestion read_remote(Keys k) {
   campaign::RemoteQuestion q;
   const auto bounded = [&](const char* key, Dimension dimension, double& to, double lo, double hi, const char* bound) {
@@ -101,12 +90,13 @@ std::optional<performance::Variation> parse_variation(const std::string& text, c
   const std::string ends[] = {trimmed(text.substr(colon + 1, to - colon - 1)), trimmed(text.substr(to + 4, in == std::string::npos ? std::string::npos : in - to - 4))};
   double* const values[] = {&out.from, &out.to};
   for (int i = 0; i < 2; ++i) {
-    const units::QuantityText q = units::parse_quantity(ends[i], dimension_of(*what));
+    const units::QuantityText q = units::parse_quantity(ends[i], performance::dimension(*what));
     if (!q.ok()) {
       problems.refuse(units::refusal(q, ends[i], place));
       return std::nullopt;
     }
     *values[i] = q.si;
+    if (q.unit) out.typed_unit = q.unit->spelling;
   }
   return out;
 }
@@ -133,14 +123,19 @@ campaign::Questions read_questions(const Campaign& c, const io::TomlTable& root,
     Keys k(t, problems);
     campaign::StudyQuestion q{.vehicle = k.require_text("vehicle"), .zone = k.require_text("zone")};
     using performance::Studied;
-    q.quantity = k.choice("quantity", Studied::gradient_at_slip, {{"maximum gradient", Studied::gradient_at_slip}, {"maximum gradient over slip", Studied::gradient_maximum}, {"pull coefficient", Studied::pull_at_slip}});
+    q.quantity = k.choice("quantity", Studied::gradient_at_slip, {{"maximum gradient", Studied::gradient_at_slip}, {"maximum gradient over slip", Studied::gradient_maximum}, {"pull coefficient", Studied::pull_at_slip},
+                                                                  {"energy", Studied::energy_level}, {"ride", Studied::ride_margin}});
     q.slip_ratio = k.quantity("slip", Dimension::none);
     if (q.slip_ratio && !(*q.slip_ratio > 0 && *q.slip_ratio <= 0.95)) t.refuse("slip", "not a slip", "above 0 to 95 %");
     for (const std::string& text : k.texts("vary")) {
       if (const auto v = parse_variation(text, k.place("vary"), problems)) q.variations.push_back(*v);
     }
     if (!t.has("vary")) t.refuse("vary", "nothing is varied", "one or two texts such as \"wheel diameter: 0.4 m to 1.0 m in 7\"");
-    else if (const std::string why = performance::why_no_study(q.variations); !why.empty() && !problems.refused()) t.refuse("vary", why, "one or two different parameters, rising ranges, 2 to 41 values each");
+    q.speed_m_s = k.quantity("speed", Dimension::speed);
+    q.needed = k.quantity("need", performance::dimension(q.quantity));
+    base::Place at = k.place("vary");
+    at.key = t.place().key;
+    if (t.has("vary") && !problems.refused()) performance::check_study(q.variations, {.quantity = q.quantity, .slip_ratio = q.slip_ratio.value_or(0.2), .speed_m_s = q.speed_m_s, .needed = q.needed}, at, problems);
     know_vehicle(c, k, "vehicle", q.vehicle, problems);
     know_zone(c, k, "zone", q.zone, problems);
     out.studies.push_back(q);

@@ -37,6 +37,12 @@ vehicle = "knot"
 zone = "dune"
 vary = ["wheel diameter: 40 cm to 1 m in 5", "mass: 300 kg to 600 kg"]
 quantity = "maximum gradient over slip"
+[[study]]
+vehicle = "knot"
+zone = "dune"
+vary = "speed: 1.8 km/h to 7.2 km/h in 4"
+quantity = "energy"
+need = "100 Wh/km"
 )", problems);
   EXPECT_FALSE(problems.refused()) << problems.list().front().text();
   ASSERT_TRUE(q.remote);
@@ -44,11 +50,15 @@ quantity = "maximum gradient over slip"
   EXPECT_NEAR(q.remote->link.image_loss_ratio, 0.02, 1e-12);
   ASSERT_EQ(q.versus.size(), 1u);
   EXPECT_EQ(q.versus[0].b, "knot");
-  ASSERT_EQ(q.studies.size(), 1u);
+  ASSERT_EQ(q.studies.size(), 2u);
   ASSERT_EQ(q.studies[0].variations.size(), 2u);
   EXPECT_NEAR(q.studies[0].variations[0].value(1), 0.55, 1e-12);
   EXPECT_EQ(q.studies[0].variations[1].steps, 7u);
   EXPECT_EQ(q.studies[0].quantity, performance::Studied::gradient_maximum);
+  EXPECT_EQ(q.studies[0].variations[0].typed_unit, "m");
+  EXPECT_NEAR(q.studies[1].variations[0].from, 0.5, 1e-12);
+  EXPECT_EQ(q.studies[1].variations[0].typed_unit, "km/h");
+  EXPECT_NEAR(*q.studies[1].needed, 360, 1e-9);   // J/m
 }
 
 TEST(QuestionsReader, RefusesEachFault) {
@@ -68,6 +78,8 @@ TEST(QuestionsReader, RefusesEachFault) {
   }
   EXPECT_EQ(refused(study + "vary = [\"mass: 1 kg to 2 kg\", \"mass: 1 kg to 2 kg\"]\n"), 1u);
   EXPECT_EQ(refused(study + "vary = [\"mass: 100 kg to 200 kg\"]\nslip = \"120 %\"\nquantity = \"joy\"\n"), 2u);
+  EXPECT_EQ(refused(study + "vary = [\"speed: 1 m/s to 2 m/s\"]\nquantity = \"pull coefficient\"\n"), 1u);      // no pull depends on speed
+  EXPECT_EQ(refused(study + "vary = [\"mass: 100 kg to 200 kg\"]\nneed = \"5 kg\"\nspeed = \"3 m\"\n"), 2u);   // a gradient is an angle
 }
 
 }  // namespace

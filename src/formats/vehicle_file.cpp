@@ -208,27 +208,6 @@ vehicle::Payload read_payload(Keys k, const Vehicle& v) {
   return p;
 }
 
-// The checks name what the vehicle holds; its writer looks for the key of the file.
-std::string key_of_file(std::string key) {
-  static const std::vector<std::pair<std::string, std::string>> kNames{
-      {".cg_x", ".cg_ahead_of_rear_axle"}, {".cg_y", ".cg_left"}, {".cg_z", ".cg_height"}, {".x_allowed", ".allowed_ahead"}, {".y_allowed", ".allowed_left"}, {".z_allowed", ".allowed_height"},
-      {"tilted.other_load", "tilted_weighing.load_on_the_other"}, {"tilted", "tilted_weighing"}, {".pitch.stiffness", ".pitch_stiffness"}, {".roll.stiffness", ".roll_stiffness"}, {".yaw.stiffness", ".yaw_stiffness"},
-      {".pitch.stops", ".pitch_stops"}, {".roll.stops", ".roll_stops"}, {".yaw.stops", ".yaw_stops"},
-      {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"steering.joint_x", "steering.joint_ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},
-      {".grouser_count", ".grousers"}, {".flex.load_deflection", ".deflection"}, {".flex.stiffness", ".stiffness"}, {".flex.inflation", ".inflation"},
-      {".flex.hysteresis_share", ".hysteresis"}, {".flex", ".stiffness"}, {"scale[", "scale_weight["}};
-  for (const auto& [ours, theirs] : kNames) {
-    const std::size_t at = key.find(ours);
-    if (at == std::string::npos) continue;
-    key.replace(at, ours.size(), theirs);
-    break;
-  }
-  for (const char* of_vehicle : {"battery", "idle_power", "working_slip"}) {
-    if (key == of_vehicle) key = "vehicle." + key;
-  }
-  return key;
-}
-
 // The place of "axle[1].wheel.radius", with its line; of the nearest table above where it is not written.
 base::Place place_of_path(io::TomlTable table, const std::string& file, const std::string& path) {
   base::Place place{.file = file, .key = path};
@@ -254,6 +233,26 @@ base::Place place_of_path(io::TomlTable table, const std::string& file, const st
 }
 
 }  // namespace
+
+std::string vehicle_key_of_file(std::string key) {
+  static const std::vector<std::pair<std::string, std::string>> kNames{
+      {".cg_x", ".cg_ahead_of_rear_axle"}, {".cg_y", ".cg_left"}, {".cg_z", ".cg_height"}, {".x_allowed", ".allowed_ahead"}, {".y_allowed", ".allowed_left"}, {".z_allowed", ".allowed_height"},
+      {"tilted.other_load", "tilted_weighing.load_on_the_other"}, {"tilted", "tilted_weighing"}, {".pitch.stiffness", ".pitch_stiffness"}, {".roll.stiffness", ".roll_stiffness"}, {".yaw.stiffness", ".yaw_stiffness"},
+      {".pitch.stops", ".pitch_stops"}, {".roll.stops", ".roll_stops"}, {".yaw.stops", ".yaw_stops"},
+      {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"steering.joint_x", "steering.joint_ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},
+      {".grouser_count", ".grousers"}, {".flex.load_deflection", ".deflection"}, {".flex.stiffness", ".stiffness"}, {".flex.inflation", ".inflation"},
+      {".flex.hysteresis_share", ".hysteresis"}, {".flex", ".stiffness"}, {"scale[", "scale_weight["}};
+  for (const auto& [ours, theirs] : kNames) {
+    const std::size_t at = key.find(ours);
+    if (at == std::string::npos) continue;
+    key.replace(at, ours.size(), theirs);
+    break;
+  }
+  for (const char* of_vehicle : {"battery", "idle_power", "working_slip"}) {
+    if (key == of_vehicle) key = "vehicle." + key;
+  }
+  return key;
+}
 
 std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& name_for_messages,
                                     double gravity_m_s2, base::Problems& problems, units::OutputUnits message_units) {
@@ -307,7 +306,7 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
     base::Problems found;
     vehicle::check_vehicle_in(message_units, v, gravity_m_s2, {.file = name_for_messages}, found);
     for (base::Problem p : found.list()) {
-      p.place = place_of_path(doc.root(), name_for_messages, key_of_file(p.place.key));
+      p.place = place_of_path(doc.root(), name_for_messages, vehicle_key_of_file(p.place.key));
       if (p.severity == base::Severity::refusal) problems.refuse(p); else problems.remark(p);
     }
   }

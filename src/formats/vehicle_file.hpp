@@ -17,4 +17,7 @@ namespace hardpan::formats {
                                                            double gravity_m_s2, base::Problems& problems,
                                                            units::OutputUnits message_units = units::OutputUnits::si);
 
+// What the file calls a key of the vehicle checks: "axle[2].position_x" is "axle[2].ahead_of_rear_axle".
+[[nodiscard]] std::string vehicle_key_of_file(std::string key);
+
 }  // namespace hardpan::formats

@@ -8,6 +8,8 @@
 #include <limits>
 #include <vector>
 
+#include "performance/detail/top_speed.hpp"
+
 namespace hardpan::performance {
 
 const char* name(LimitingFactor factor) {
@@ -36,6 +38,36 @@ std::optional<OnSoil> on_soil(const vehicle::Vehicle& vehicle, const soil::Soil&
   if (slip_sinkage != soil::SlipSinkage::none) {
     out.sinking = make_machine(vehicle, soil, gravity_m_s2, slip_sinkage, place, problems, rut);
     if (!out.sinking) return std::nullopt;
+  }
+  return out;
+}
+
+double torque_use(const Machine& m, const State& s) {
+  double use = 0;
+  for (std::size_t k = 0; k < s.axles; ++k) {
+    if (!m.axle[k].driven || !std::isfinite(m.axle[k].peak_torque_n_m)) continue;
+    use = std::max(use, std::abs(s.wheel[k].torque_n_m) / m.axle[k].peak_torque_n_m);
+  }
+  return use;
+}
+
+namespace {
+
+// omega / v from the definition of slip, section "slip" of docs/conventions.md.
+double turn_per_m(const contact::WheelAnswer& w) { return w.slip_ratio >= 0 ? 1 / (w.torque_radius_m * (1 - w.slip_ratio)) : (1 + w.slip_ratio) / w.torque_radius_m; }
+
+}  // namespace
+
+TopSpeed top_speed(const Machine& m, const State& s) {
+  constexpr double kNoLimit = std::numeric_limits<double>::infinity();
+  TopSpeed out{kNoLimit, kNoLimit};
+  for (std::size_t k = 0; k < s.axles; ++k) {
+    const contact::WheelAnswer& w = s.wheel[k];
+    const AxleOnSoil& a = m.axle[k];
+    const double turns = turn_per_m(w);
+    if (!a.driven || !(turns > 0)) continue;
+    out.drives_m_s = std::min(out.drives_m_s, a.max_speed_rad_per_s / turns);
+    if (w.torque_n_m > 0) out.power_m_s = std::min(out.power_m_s, a.peak_power_w / w.torque_n_m / turns);
   }
   return out;
 }
@@ -107,16 +139,6 @@ void solve_lead(std::span<const Ask> asks, std::span<State> out, Workspace& spac
     }
     j += 2;
   }
-}
-
-// How far the most loaded drive is from its peak torque: torque / limit.
-double torque_use(const Machine& m, const State& s) {
-  double use = 0;
-  for (std::size_t k = 0; k < s.axles; ++k) {
-    if (!m.axle[k].driven || !std::isfinite(m.axle[k].peak_torque_n_m)) continue;
-    use = std::max(use, std::abs(s.wheel[k].torque_n_m) / m.axle[k].peak_torque_n_m);
-  }
-  return use;
 }
 
 // Past the peak torque of a drive, past the slip allowed to any wheel, or with a wheel that spins.
@@ -343,7 +365,8 @@ void finish(const OnSoil& on, Travel& t) {
   const Machine& m = on.plain;
   const State& s = t.state;
   t.slip_ratio = s.slip_ratio;
-  t.speed_m_s = std::numeric_limits<double>::infinity();
+  const TopSpeed top = top_speed(m, s);
+  t.speed_m_s = std::min(top.drives_m_s, top.power_m_s);
   double work_per_m = 0;  // battery work per metre without idle loads
   for (std::size_t k = 0; k < s.axles; ++k) {
     const contact::WheelAnswer& w = s.wheel[k];
@@ -351,15 +374,8 @@ void finish(const OnSoil& on, Travel& t) {
     t.sinkage_m = std::max(t.sinkage_m, s.depth_m(k));
     if (!a.driven) continue;
     if (std::abs(w.torque_n_m) > std::abs(t.torque_n_m)) t.torque_n_m = w.torque_n_m;
-    // omega / v from the definition of slip, section "slip" of docs/conventions.md.
-    const double turn_per_m = w.slip_ratio >= 0 ? 1 / (w.torque_radius_m * (1 - w.slip_ratio))
-                                                : (1 + w.slip_ratio) / w.torque_radius_m;
-    const double at_axle = a.wheels * w.torque_n_m * turn_per_m;
+    const double at_axle = a.wheels * w.torque_n_m * turn_per_m(w);
     work_per_m += at_axle >= 0 ? at_axle / a.efficiency : at_axle * a.regeneration;
-    const double limit = std::min(a.max_speed_rad_per_s,
-                                  w.torque_n_m > 0 ? a.peak_power_w / w.torque_n_m
-                                                   : std::numeric_limits<double>::infinity());
-    if (turn_per_m > 0) t.speed_m_s = std::min(t.speed_m_s, limit / turn_per_m);
   }
   t.energy_j_per_m = work_per_m + (std::isfinite(t.speed_m_s) && t.speed_m_s > 0 ? m.idle_power_w / t.speed_m_s : 0);
   const double use = torque_use(m, s);
@@ -516,6 +532,13 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       }
     }
   }
+}
+
+void climbs(std::span<const OnSoil> on, std::span<const double> slip_ratio, std::span<State> out, Workspace& space) {
+  std::vector<Ask> asks;
+  asks.reserve(on.size());
+  for (std::size_t i = 0; i < on.size(); ++i) asks.push_back({.on = &on[i], .slip = slip_ratio[i], .question = Question::gradient});
+  solve_lead(asks, out, space);
 }
 
 void rungs(std::span<const OnSoil> on, double slip_ratio, std::span<Rung> out, Workspace& space) {

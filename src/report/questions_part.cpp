@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Results section: driving through a delay, vehicles against each other on common possible soils, studies.
+// Results section: driving through a delay, vehicles against each other on common possible soils; and the other questions in their order.
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 
 #include <fmt/core.h>
@@ -14,13 +13,7 @@ namespace {
 
 namespace p = performance;
 using campaign::RemoteAnswer;
-using campaign::StudyAnswer;
 using campaign::VersusAnswer;
-
-std::string capital(std::string text) {
-  if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
-  return text;
-}
 
 std::string speed(const Sheet& s, double m_s) { return std::isfinite(m_s) ? s.print.value(m_s, kSpeed) : std::string("any"); }
 
@@ -135,107 +128,6 @@ void versus(Sheet& s) {
   }
 }
 
-Measure measure_of(p::Varied what) {
-  switch (what) {
-    case p::Varied::wheel_diameter:
-    case p::Varied::wheel_width: return kLength;
-    case p::Varied::wheel_stiffness: return Measure{units::Dimension::stiffness};
-    case p::Varied::mass: return kMass;
-    case p::Varied::slip: return kShare;
-  }
-  return kNumber;
-}
-
-std::string varied_text(const Printer& print, p::Varied what, double si) { return print.value(si, measure_of(what), 3); }
-
-InUnit axis_unit(const Printer& print, p::Varied what, double largest_si) {
-  if (what == p::Varied::slip) return {*units::find_unit("%")};
-  return {print.unit(largest_si, measure_of(what))};
-}
-
-Figure study_figure(const campaign::Results& r, const p::Study& st, std::size_t number) {
-  const Printer print(r.campaign.output_units);
-  Figure f{.id = fmt::format("study-{}", number), .title = capital(p::name(st.quantity)) + " against " + p::name(st.variations[0].what) + ", " + pair_name(r, st.vehicle, st.zone)};
-  const Measure m = st.quantity == p::Studied::pull_at_slip ? kPullCoefficient : kGradient;
-  const p::Variation& first = st.variations[0];
-  const InUnit x = axis_unit(print, first.what, first.to);
-  std::vector<double> all;
-  for (const p::StudyCell& c : st.cells) all.push_back(c.why_not.empty() ? c.outcome.centre : 0);
-  const InUnit y{print.common(all, m)};
-  Panel panel{.x = {.label = capital(p::name(first.what)), .unit = x.spelling()}, .y = {.label = st.quantity == p::Studied::pull_at_slip ? "Pull coefficient" : "Maximum gradient", .unit = y.spelling()}};
-  const bool two = st.variations.size() == 2;
-  // Six inks, dashes and markers at the most: of more values, six evenly spread.
-  const std::size_t inner = two ? st.variations[1].steps : 1, lines = std::min<std::size_t>(inner, 6);
-  for (std::size_t l = 0; l < lines; ++l) {
-    const std::size_t j = lines == 1 ? 0 : (l * (inner - 1) + (lines - 1) / 2) / (lines - 1);
-    Series line{.kind = Kind::line, .name = two ? std::string(p::name(st.variations[1].what)) + " " + varied_text(print, st.variations[1].what, st.variations[1].value(j)) : "best-estimate soil", .style = l};
-    BandSeries average, next;
-    for (std::size_t i = 0; i < first.steps; ++i) {
-      const p::StudyCell& c = st.at(i, j);
-      if (!c.why_not.empty()) continue;
-      const double at = x(c.values[0]);
-      next.add(at, c.outcome.estimate.next_point, m, y);
-      average.add(at, c.outcome.estimate.average_ground, m, y);
-      if (!Printer::word(c.outcome.centre, m).empty()) continue;
-      line.x.push_back(at);
-      line.y.push_back(y(c.outcome.centre));
-    }
-    if (!two) add_bands(panel, std::move(next), std::move(average));
-    panel.series.push_back(std::move(line));
-  }
-  if (st.present[0] && *st.present[0] >= first.from && *st.present[0] <= first.to) panel.references.push_back({Along::x, x(*st.present[0]), "as it is"});
-  f.panels.push_back(std::move(panel));
-  f.caption = two ? "Best-estimate soil; the table gives the lower end of the next point." : "Everything else as it is.";
-  f.provenance = small_print(r, "");
-  return f;
-}
-
-void study(Sheet& s, const StudyAnswer& a, std::size_t number) {
-  if (!a.study) {
-    s.page.paragraph("Study of " + pair_name(s.results, a.vehicle, a.zone) + ": not computed, " + a.why_not + ".");
-    return;
-  }
-  const p::Study& st = *a.study;
-  const Measure m = st.quantity == p::Studied::pull_at_slip ? kPullCoefficient : kGradient;
-  s.page.figure(study_figure(s.results, st, number));
-  if (st.variations.size() == 1) {
-    Grid g{.caption = std::string(p::name(st.quantity)) + " against " + p::name(st.variations[0].what), .columns = {p::name(st.variations[0].what), "Best-estimate soil", "95 % average ground", "95 % next point", "Limited by"}, .right = "rrrrl"};
-    for (const p::StudyCell& c : st.cells) {
-      const std::string at = varied_text(s.print, st.variations[0].what, c.values[0]);
-      if (!c.why_not.empty()) {
-        g.rows.push_back({at, "-", "-", "-", c.why_not});
-        continue;
-      }
-      const Printed v = s.print.estimate(c.outcome.estimate, m);
-      g.rows.push_back({at, v.value, v.average_ground, v.next_point, p::name(c.outcome.centre_factor)});
-    }
-    s.page.table(g);
-    return;
-  }
-  Grid g{.caption = std::string(p::name(st.quantity)) + ": " + p::name(st.variations[0].what) + " down, " + p::name(st.variations[1].what) + " across", .columns = {""}, .right = "r"};
-  for (std::size_t j = 0; j < st.variations[1].steps; ++j) {
-    g.columns.push_back(varied_text(s.print, st.variations[1].what, st.variations[1].value(j)));
-    g.right += "r";
-  }
-  std::vector<std::string> whys;
-  for (std::size_t i = 0; i < st.variations[0].steps; ++i) {
-    g.rows.push_back({varied_text(s.print, st.variations[0].what, st.variations[0].value(i))});
-    for (std::size_t j = 0; j < st.variations[1].steps; ++j) {
-      const p::StudyCell& c = st.at(i, j);
-      if (!c.why_not.empty()) {
-        g.rows.back().push_back("-");
-        if (std::find(whys.begin(), whys.end(), c.why_not) == whys.end()) whys.push_back(c.why_not);
-        continue;
-      }
-      const auto& next = c.outcome.estimate.next_point;
-      g.rows.back().push_back(s.print.value(c.outcome.centre, m) + (next ? " (" + s.print.value(next->lo, m) + ")" : "") +
-                                (c.outcome.centre_factor == p::LimitingFactor::traction || c.outcome.centre_factor == p::LimitingFactor::none ? "" : std::string(", ") + p::name(c.outcome.centre_factor)));
-    }
-  }
-  g.note = std::string(st.reason_without.empty() ? "Best-estimate soil, in brackets the lower end of the next point; what limits it where that is not traction." : "Best-estimate soil; no interval: " + st.reason_without + ".") + (whys.empty() ? "" : " Where there is no value: " + joined(whys, "; ") + ".");
-  s.page.table(g);
-}
-
 }  // namespace
 
 std::vector<Figure> remote_figures(const campaign::Results& r) {
@@ -252,14 +144,6 @@ std::vector<Figure> versus_figures(const campaign::Results& r) {
   }
   return out;
 }
-std::vector<Figure> study_figures(const campaign::Results& r) {
-  std::vector<Figure> out;
-  for (std::size_t k = 0; k < r.answers.studies.size(); ++k) {
-    if (r.answers.studies[k].study) out.push_back(study_figure(r, *r.answers.studies[k].study, k + 1));
-  }
-  return out;
-}
-
 void questions_part(Sheet& s) {
   remote(s);
   ride_part(s);
@@ -269,8 +153,7 @@ void questions_part(Sheet& s) {
   endurance_part(s);
   gravity_part(s);
   versus(s);
-  if (!s.results.answers.studies.empty()) s.page.heading(3, "Studies", "studies");
-  for (std::size_t k = 0; k < s.results.answers.studies.size(); ++k) study(s, s.results.answers.studies[k], k + 1);
+  studies_part(s);
 }
 
 }  // namespace hardpan::report::detail

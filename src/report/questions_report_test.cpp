@@ -54,6 +54,11 @@ campaign::Results answered() {
   r.answers.rides.push_back({.vehicle = "carrier", .why_not = "more than two axles are rigid"});
   r.answers.speeds.push_back({.vehicle = "carrier", .zone = "dune", .rows = {{campaign::SpeedLimit::drives, 1.7, 1.5, "level ground"}, {campaign::SpeedLimit::power, std::nullopt, std::nullopt, "the file states no peak power"}, {campaign::SpeedLimit::remote, 1.6, std::nullopt, "stopping within sight"}}});
 
+  const auto studied = [&](const std::vector<p::Variation>& vary, const p::StudySettings& settings) { r.answers.studies.push_back({.vehicle = "carrier", .zone = "dune", .study = p::study(v, dune(), plan, vary, settings, {}, problems)}); };
+  studied({{p::Varied::speed, 0.4, 2.4, 3, "m/s"}}, {.needed = 0.05});
+  studied({{p::Varied::wheel_stiffness, 2e4, 8e4, 2, "kN/m"}, {p::Varied::wheel_diameter, 0.5, 1.5, 2, "mm"}}, {});
+  studied({{p::Varied::speed, 0.5, 3, 3, "m/s"}, {p::Varied::wheel_stiffness, 2e4, 8e4, 2, "kN/m"}}, {.quantity = p::Studied::ride_margin, .over = {{p::Wave{3, 0.05}, {}, {.shock_m_s2 = 3.0}}}});
+
   r.answers.other_gravity.push_back({.vehicle = "carrier", .zone = "dune", .to_m_s2 = 1.62, .over_soils = p::gravity_over_soils(v, dune(), plan, {.change = {9.81, 1.62}, .share_of_kphi = 0.5}, {}, problems), .scaling = p::granular_scaling(1.62 / 9.81, 1, 1)});
 
   campaign::EnduranceAnswer way{.vehicle = "carrier", .name = "out <there>", .rows = {{"up", 40, 0.05, 0.5, 0, 0}, {"", 4000, 0, 1.0, 600, 0}, {"steep", 5, 0.6, 0.5, 0, 0}}, .zones = {"dune"}, .battery_j = 4e6, .settings = {.usable_j = 4e6, .reserve_ratio = 0.2}};
@@ -85,7 +90,7 @@ campaign::Results answered() {
 TEST(QuestionsInTheReport, HaveEachTheirSection) {
   const std::string page = html(answered());
   for (const char* part : {"id=\"ride\"", "id=\"speed-limits\"", "id=\"turning\"", "id=\"boulders\"", "id=\"endurance\"", "id=\"other-gravity\"", "out &lt;there&gt;", "speed limit of the drives (smallest)", "more than two axles are rigid", "crab steering does not turn",
-                           "Share that arrives", "Mean free path", "test less target, soil by soil", "Granular scaling", "the ratios do not hold", "A wheel leaves it"}) {
+                           "Share that arrives", "Mean free path", "test less target, soil by soil", "Granular scaling", "the ratios do not hold", "A wheel leaves it", "id=\"studies\""}) {
     EXPECT_THAT(page, HasSubstr(part)) << part;
   }
   for (const char* bad : {">nan<", ">inf<", "nan ", " inf ", "inf%"}) EXPECT_THAT(page, Not(HasSubstr(bad)));
@@ -94,6 +99,21 @@ TEST(QuestionsInTheReport, HaveEachTheirSection) {
 TEST(QuestionsInTheReport, AreLeftOutWhereNothingIsAsked) {
   const std::string page = html(campaign::Results{});
   for (const char* id : {"id=\"ride\"", "id=\"speed-limits\"", "id=\"turning\"", "id=\"boulders\"", "id=\"endurance\"", "id=\"other-gravity\""}) EXPECT_THAT(page, Not(HasSubstr(id)));
+}
+
+// Drives of 6 rad/s on wheels of 0.3 m: 2.4 m/s is beyond them. Units stand as they were typed, each cell has its limiting factor, and the vehicle as it is stands beside.
+TEST(QuestionsInTheReport, TellOfStudiesWhatLimitsEachValue) {
+  const std::string page = html(answered());
+  for (const char* part : {"2.40 m/s", "not driven", "speed of the drives", "Margin, next point", "needed", "20.0 kN/m", "500 mm", ", traction", "As it is (speed not stated)", "As it is (wheel stiffness 50.0 kN/m, wheel diameter 600 mm)", "Where there is no value", "shock", "bound reached"}) {
+    EXPECT_THAT(page, HasSubstr(part)) << part;
+  }
+  for (const io::Table& t : tables(answered())) {
+    if (t.name != "studies") continue;
+    EXPECT_EQ(t.rows.size(), 3u + 4u + 6u + 3u);   // the vehicle as it is in each
+    for (const auto& row : t.rows) EXPECT_EQ(row.size(), t.columns.size());
+    return;
+  }
+  FAIL() << "no table of studies";
 }
 
 TEST(QuestionsInTheReport, SpeakTheUnitsOfTheCampaign) {

@@ -39,30 +39,4 @@ io::Table versus_table(const campaign::Results& r) {
   return t;
 }
 
-io::Table study_table(const campaign::Results& r) {
-  io::Table t{.name = "studies", .title = "Parameters of a vehicle varied", .columns = {{"study", ""}, {"vehicle", ""}, {"zone", ""}, {"first parameter", ""}, {"unit of the first", ""}, {"first value", ""}, {"second parameter", ""}, {"unit of the second", ""}, {"second value", ""}, {"quantity", ""}, {"unit", ""}}};
-  estimate_columns(t.columns, "value");
-  t.columns.push_back({"limited by", ""});
-  t.columns.push_back({"status", ""});
-  for (std::size_t k = 0; k < r.answers.studies.size(); ++k) {
-    if (!r.answers.studies[k].study) continue;
-    const p::Study& st = *r.answers.studies[k].study;
-    const bool two = st.variations.size() == 2;
-    const RowUnit unit = row_unit(p::unit(st.quantity));
-    for (const p::StudyCell& c : st.cells) {
-      Row row{count(k + 1), cell(st.vehicle), cell(st.zone), cell(p::name(st.variations[0].what)), cell(row_unit(p::unit(st.variations[0].what)).name), cell(c.values[0])};
-      row.push_back(two ? cell(p::name(st.variations[1].what)) : io::TableCell{});
-      row.push_back(two ? cell(row_unit(p::unit(st.variations[1].what)).name) : io::TableCell{});
-      row.push_back(two ? cell(c.values[1]) : io::TableCell{});
-      row.push_back(cell(p::name(st.quantity)));
-      row.push_back(cell(unit.name));
-      estimate_cells(row, c.why_not.empty() ? c.outcome.estimate : math::Estimate{}, unit);
-      row.push_back(c.why_not.empty() ? cell(p::name(c.outcome.centre_factor)) : io::TableCell{});
-      row.push_back(cell(c.why_not.empty() ? std::string("ok") : c.why_not));
-      t.rows.push_back(std::move(row));
-    }
-  }
-  return t;
-}
-
 }  // namespace hardpan::report::detail

@@ -64,6 +64,10 @@ const std::map<std::string, ColumnWords>& question_columns() {
       {"second parameter", {"text", "what is varied besides; empty for one parameter"}},
       {"unit of the second", {"text", "unit of the next column"}},
       {"second value", {"column before it", "value of the second parameter"}},
+      {"studies/variant", {"text", "the vehicle as it is, or varied"}},
+      {"studies/needed", {"column `unit`", "what the quantity has to reach; empty where nothing is stated"}},
+      {"studies/margin", {"column `unit`", "value over what is needed, or under it where less is better; the ride margin itself"}},
+      {"studies/margin, next point low", {"column `unit`", "the same at the unfavourable end of the next point"}},
       {"studies/limited by", {"text", "limiting factor on the best-estimate soil"}}};
   return kWords;
 }

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "formats/vehicle_file.hpp"
 #include "performance/boulder_field.hpp"
 #include "performance/turning.hpp"
 #include "service/detail/campaign_questions.hpp"
@@ -128,12 +129,21 @@ campaign::VersusAnswer answer_versus(const Results& r, const campaign::VersusQue
 campaign::StudyAnswer answer_study(const Results& r, const campaign::StudyQuestion& q, const p::DrawPlan& plan, const std::optional<p::Ground>& ground) {
   campaign::StudyAnswer out{.vehicle = q.vehicle, .zone = q.zone};
   const vehicle::Vehicle* v = r.campaign.vehicle_by_id(q.vehicle);
-  if (!ground || !v) {
+  if (!v || (!ground && q.quantity != p::Studied::ride_margin)) {
     out.why_not = "the soil of the zone is not complete";
     return out;
   }
   base::Problems refused;
-  out.study = p::study(*v, *ground, plan, q.variations, {.quantity = q.quantity, .slip_ratio = q.slip_ratio.value_or(v->working_slip.value_or(0.2))}, {.key = "study"}, refused);
+  p::StudySettings settings{.quantity = q.quantity, .slip_ratio = q.slip_ratio.value_or(v->working_slip.value_or(0.2)), .speed_m_s = q.speed_m_s, .needed = q.needed, .key_in_file = formats::vehicle_key_of_file};
+  for (const campaign::RideQuestion& ride : r.campaign.questions.rides) {
+    if (q.quantity != p::Studied::ride_margin || (!ride.zones.empty() && std::find(ride.zones.begin(), ride.zones.end(), q.zone) == ride.zones.end())) continue;
+    for (const p::RoughGround& rough : ride.grounds) settings.over.push_back({rough, ride.settings, ride.question});
+  }
+  if (q.quantity == p::Studied::ride_margin && settings.over.empty()) {
+    out.why_not = "no rough ground is stated for this zone: add [[ride]]";
+    return out;
+  }
+  out.study = p::study(*v, ground.value_or(p::Ground{.zone = q.zone}), plan, q.variations, settings, {.key = "study"}, refused);
   if (!out.study) out.why_not = first_refusal(refused);
   return out;
 }
@@ -191,21 +201,24 @@ void answer_questions(Results& r, const std::vector<p::Placed>& placed, const Co
 
 Json study_json(const p::Study& s) {
   Json j = Json::object();
-  j.set("vehicle", s.vehicle).set("zone", s.zone).set("quantity", p::name(s.quantity)).set("unit", p::unit(s.quantity)).set("slip_ratio", s.slip_ratio).set("reason_without", s.reason_without);
+  j.set("vehicle", s.vehicle).set("zone", s.zone).set("quantity", p::name(s.quantity)).set("unit", p::unit(s.quantity)).set("slip_ratio", s.slip_ratio).set("speed_m_per_s", s.speed_m_s).set("needed_si", s.needed).set("reason_without", s.reason_without);
   Json varied = Json::array();
   for (std::size_t k = 0; k < s.variations.size(); ++k) {
     const p::Variation& v = s.variations[k];
     varied.push(Json::object().set("parameter", p::name(v.what)).set("unit", p::unit(v.what)).set("from_si", v.from).set("to_si", v.to).set("values", static_cast<double>(v.steps)).set("present_si", s.present[k]));
   }
   j.set("varied", varied);
+  const auto cell_json = [&](const p::StudyCell& c) {
+    Json k = Json::object(), values = Json::array();
+    for (const double v : c.values) values.push(number_or_null(v));
+    k.set("values_si", values).set("status", c.why_not.empty() ? "computed" : c.why_not);
+    k.set("estimate", c.why_not.empty() ? estimate_json(c.outcome.estimate) : Json()).set("limiting_factor", c.why_not.empty() ? Json(c.limited_by) : Json());
+    const auto margin = [&](const std::optional<double>& m) { return c.why_not.empty() && m ? number_or_null(*m) : Json(); };
+    return k.set("margin", margin(s.margin(c.outcome.centre))).set("margin_next_point_low", margin(s.margin_low(c)));
+  };
   Json cells = Json::array();
-  for (const p::StudyCell& c : s.cells) {
-    Json k = Json::object();
-    k.set("values_si", Json(c.values)).set("status", c.why_not.empty() ? "computed" : c.why_not);
-    k.set("estimate", c.why_not.empty() ? estimate_json(c.outcome.estimate) : Json()).set("limiting_factor", c.why_not.empty() ? Json(p::name(c.outcome.centre_factor)) : Json());
-    cells.push(k);
-  }
-  return j.set("cells", cells);
+  for (const p::StudyCell& c : s.cells) cells.push(cell_json(c));
+  return j.set("as_it_is", cell_json(s.as_it_is)).set("cells", cells);
 }
 
 Json questions_json(const campaign::Answers& a) {

@@ -20,14 +20,32 @@ StudyResult study(const StudyRequest& q) {
   }
   const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the file is read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
-  StudyResult r{.soil = detail::resolve(q.soil, problems)};
-  if (variations.size() == q.vary.size()) {
-    if (const std::string why = performance::why_no_study(variations); !why.empty()) problems.refuse({.place = {.key = "--vary"}, .what = why, .bound = "one or two different parameters, rising ranges, 2 to 41 values each"});
+  const bool on_rough = q.quantity == performance::Studied::ride_margin;
+  performance::StudySettings settings{.quantity = q.quantity, .speed_m_s = q.speed_m_s, .needed = q.needed, .key_in_file = formats::vehicle_key_of_file};
+  StudyResult r;
+  if (on_rough && !q.rough) problems.refuse({.place = {.key = "--wave-length"}, .what = "a ride margin needs rough ground", .bound = "one of --wave-length with --amplitude, --profile and --class"});
+  else if (on_rough) {
+    base::Problems found;
+    performance::check_ride_question(q.rough->question, {}, found);
+    if (const auto ground = rough_ground(*q.rough, r.ground, problems, found)) settings.over.push_back({*ground, q.rough->settings, q.rough->question});
+    if (v && !problems.refused()) (void)performance::make_ride_vehicle(*v, gravity_m_s2, q.rough->settings, {}, found);   // what it refuses of the vehicle as it is
+    problems.add(as_ride_options(found, q.vehicle_file));
+  } else {
+    r.soil = detail::resolve(q.soil, problems);
+  }
+  settings.slip_ratio = q.slip_ratio.value_or(v ? v->working_slip.value_or(0.2) : 0.2);
+  if (variations.size() == q.vary.size() && !problems.refused()) {
+    base::Problems found;
+    performance::check_study(variations, settings, {}, found);
+    for (base::Problem one : found.list()) {
+      one.place.key = one.place.key.starts_with("vary") || one.place.key.empty() ? "--vary" : "--" + one.place.key;
+      problems.refuse(std::move(one));
+    }
   }
   problems.throw_if_refused();
   r.vehicle = v->name;
   const performance::Ground ground{.zone = r.soil.id, .centre = r.soil.soil, .textbook = true, .source = r.soil.source, .slip_sinkage = q.slip_sinkage};
-  const auto s = performance::study(*v, ground, {.gravity_m_s2 = q.gravity_m_s2}, variations, {.quantity = q.quantity, .slip_ratio = q.slip_ratio.value_or(v->working_slip.value_or(0.2))}, {}, problems);
+  const auto s = performance::study(*v, ground, {.gravity_m_s2 = q.gravity_m_s2}, variations, settings, {.file = q.vehicle_file}, problems);
   problems.throw_if_refused();
   r.study = *s;
   return r;
@@ -35,7 +53,8 @@ StudyResult study(const StudyRequest& q) {
 
 io::Json study_answer_json(const StudyResult& r) {
   io::Json j = study_json(r.study);
-  return j.put("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil));
+  j.put("vehicle", r.vehicle).set("soil", r.ground.empty() ? detail::soil_json(r.soil) : io::Json()).set("ground", r.ground.empty() ? io::Json() : io::Json(r.ground));
+  return j;
 }
 
 }  // namespace hardpan::service

@@ -9,6 +9,7 @@
 #include "io/json.hpp"
 #include "performance/study.hpp"
 #include "service/quick.hpp"
+#include "service/ride.hpp"
 
 namespace hardpan::service {
 
@@ -18,12 +19,14 @@ struct StudyRequest {
   double gravity_m_s2 = 0;
   std::vector<std::string> vary;          // "wheel diameter: 0.4 m to 1.0 m in 7"
   performance::Studied quantity = performance::Studied::gradient_at_slip;
-  std::optional<double> slip_ratio;
+  std::optional<double> slip_ratio, speed_m_s, needed;   // needed: SI, of the quantity
+  std::optional<RideRequest> rough;       // ground and bounds of a ride margin, which needs no soil
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
 };
 struct StudyResult {
-  soil::NamedSoil soil;
+  soil::NamedSoil soil;                   // not of a ride margin
   std::string vehicle;
+  std::string ground;                     // of a ride margin
   performance::Study study;
 };
 // Throws InputError.

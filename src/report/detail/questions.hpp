@@ -24,6 +24,7 @@ void turn_part(Sheet& sheet);
 void boulders_part(Sheet& sheet);
 void endurance_part(Sheet& sheet);
 void gravity_part(Sheet& sheet);
+void studies_part(Sheet& sheet);
 
 [[nodiscard]] std::vector<Figure> remote_figures(const campaign::Results& results);
 [[nodiscard]] std::vector<Figure> versus_figures(const campaign::Results& results);
