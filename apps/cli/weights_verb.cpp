@@ -28,7 +28,7 @@ std::string weights_text(const service::WeightsResult& r) {
     std::vector<std::string> cells{row.name};
     for (const p::Placed3& at : row.places) cells.push_back(fmt::format("{:.3f}, {:.3f}, {:.3f}", at.x_m, at.y_m, at.z_m));
     const auto [least, largest] = std::minmax_element(row.wheel_load_n.begin(), row.wheel_load_n.end());
-    cells.insert(cells.end(), {number(*least), number(*largest), fixed(row.largest_share, 3)});
+    cells.insert(cells.end(), {number(*least, 4), number(*largest, 4), fixed(row.largest_share, 3)});
     if (row.gradient_rad) cells.insert(cells.end(), {fixed(*row.gradient_rad * kDeg, 1), p::name(row.factor)});
     cells.push_back(fmt::format("{:.1f}", row.tips_rad * kDeg));
     rows.push_back(cells);

@@ -2,6 +2,7 @@
 #include "performance/at_speed.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -12,7 +13,8 @@ namespace {
 
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr int kHalvings = 14;            // 1e-4 of the slip
-constexpr double kMostSkid = -0.5;       // power is looked for down to here: torque has turned long before
+// Slips looked at, ever more braking: torque has turned long before the last, unless the vehicle tips before.
+constexpr std::array<double, 7> kLess{0, -0.02, -0.05, -0.1, -0.2, -0.35, -0.5};
 
 bool holds(const OnSoil& on, const State& s, double speed_m_s) {
   if (!s.balanced() || torque_use(on.plain, s) > 1) return false;
@@ -49,13 +51,13 @@ void gradients_at_speed(std::span<const OnSoil> on, std::optional<double> slip_r
     climbs(soils, slips, states, space);
   };
   // Less slip asks less torque and turns the wheels slower: first at no slip, then where the wheels brake.
-  for (const double lo : {0.0, kMostSkid}) {
+  for (const double lo : kLess) {
     look([&](const Search& q) { return q.held.balanced() ? q.lo : lo; });
     for (std::size_t n = 0; n < search.size(); ++n) {
       Search& q = search[n];
       if (q.held.balanced() || (lo < 0 && top_speed(on[q.lane].plain, q.beyond).drives_m_s < speed_m_s)) continue;
       if (holds(on[q.lane], states[n], speed_m_s)) q.lo = lo, q.held = states[n];
-      else if (lo == 0 && states[n].balanced()) q.hi = 0, q.beyond = states[n];
+      else if (states[n].balanced()) q.hi = lo, q.beyond = states[n];
     }
   }
   std::erase_if(search, [&](const Search& q) {

@@ -52,7 +52,8 @@ Answer answer(const Placed& p, Studied quantity, double slip, std::optional<doub
 std::optional<Answer> ride_answer(const vehicle::Vehicle& v, const std::vector<RideOver>& over, double gravity_m_s2, double speed_m_s, base::Problems& problems) {
   Answer out;
   out.outcome.centre = std::numeric_limits<double>::infinity();
-  for (const RideOver& o : over) {
+  for (std::size_t i = 0; i < over.size(); ++i) {
+    const RideOver& o = over[i];
     const auto model = make_ride_vehicle(v, gravity_m_s2, o.settings, {}, problems);
     if (!model) return std::nullopt;
     const RidePoint at = ride_at(*model, o.ground, o.question, speed_m_s);
@@ -61,9 +62,7 @@ std::optional<Answer> ride_answer(const vehicle::Vehicle& v, const std::vector<R
       out.outcome.centre = 1 - use;
       out.limited_by = name(kind);
       if (kind == RideLimit::wheels_leave_ground) out.limited_by += fmt::format(", axle {} from the rear", at.axle + 1);
-      if (over.size() < 2) return;
-      const Wave* wave = std::get_if<Wave>(&o.ground);
-      out.limited_by += wave ? fmt::format(", wave of {:g} m", wave->length_m) : ", " + std::get<GroundSpectrum>(o.ground).name;
+      if (over.size() > 1) out.limited_by += fmt::format(", ground {} of {}", i + 1, over.size());
     };
     count(RideLimit::wheels_leave_ground, at.load_share);
     if (o.question.shock_m_s2) count(RideLimit::shock, at.peak_m_s2 / *o.question.shock_m_s2);
@@ -123,13 +122,14 @@ std::optional<double> Study::margin_low(const StudyCell& cell) const {
 
 bool check_study(const std::vector<Variation>& variations, const StudySettings& settings, const base::Place& place, base::Problems& problems) {
   bool good = true;
+  constexpr std::size_t kAll = std::numeric_limits<std::size_t>::max();   // the list itself; 0: not one of it
   const auto refuse = [&](std::size_t k, std::string what, std::string value, std::string bound, std::string remedy = "") {
     base::Place at = place;
-    if (k > 0) at.key += (at.key.empty() ? "" : ".") + fmt::format("vary[{}]", k);
+    if (k > 0) at.key += (at.key.empty() ? "" : ".") + (k == kAll ? "vary" : fmt::format("vary[{}]", k));
     problems.refuse({.place = at, .what = std::move(what), .value = std::move(value), .bound = std::move(bound), .remedy = std::move(remedy)});
     good = false;
   };
-  if (variations.empty() || variations.size() > 2) refuse(0, "a study varies one or two parameters", std::to_string(variations.size()), "1 or 2");
+  if (variations.empty() || variations.size() > 2) refuse(kAll, "a study varies one or two parameters", std::to_string(variations.size()), "1 or 2");
   if (variations.size() == 2 && variations[0].what == variations[1].what) refuse(2, "varied twice", name(variations[1].what), "two different parameters");
   bool slip_varies = false, speed_varies = false;
   for (std::size_t k = 0; k < variations.size(); ++k) {

@@ -48,7 +48,7 @@ TEST(AtSpeed, TheSteepestClimbAtASpeedIsTravelledAtThatSpeed) {
     Workspace space;
     Travel t;
     travels({&p.centre, 1}, g.centre, 0, {&t, 1}, space);
-    ASSERT_TRUE(t.goes);
+    ASSERT_TRUE(t.goes) << speed;
     EXPECT_NEAR(t.speed_m_s / speed, 1, 2e-3) << speed;   // slip is found to 1e-4 of 20 %, and torque rises steeply with it
     before = g.centre;
   }
