@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <cmath>
 #include <initializer_list>
+#include <limits>
 
+#include "formats/detail/as_typed.hpp"
 #include "formats/detail/keys.hpp"
 #include "io/files.hpp"
 #include "io/toml.hpp"
@@ -13,6 +15,7 @@
 namespace hardpan::formats {
 
 using detail::Keys;
+using detail::same_value;
 using units::Dimension;
 
 namespace {
@@ -50,8 +53,10 @@ void read_bearing(Keys& k, soil::Soil& s) {
   }
   if (law == soil::PressureLaw::bekker) {
     const auto kc = modulus(k, "kc"), kphi = modulus(k, "kphi");
+    const bool part_missing = lacks(k, {{"n"}, {"kc", "kc_kN"}, {"kphi", "kphi_kN"}});
     if (n && kc && kphi) s.bearing = soil::bekker(*n, *kc, *kphi);
-    else if (lacks(k, {{"n"}, {"kc", "kc_kN"}, {"kphi", "kphi_kN"}}) && (n || kc || kphi)) k.table().refuse("n", "a Bekker bearing law is incomplete", "n, kc and kphi together");
+    else if (n && !part_missing) s.bearing = soil::bekker(*n, 0, 1e6);  // a modulus is refused; the exponent is looked at all the same
+    else if (part_missing && (n || kc || kphi)) k.table().refuse("n", "a Bekker bearing law is incomplete", "n, kc and kphi together");
   } else if (law == soil::PressureLaw::reece) {
     const auto a = k.quantity("cohesive_modulus", Dimension::pressure);
     const auto b = k.quantity("frictional_modulus", Dimension::unit_weight);
@@ -74,6 +79,26 @@ void read_bearing(Keys& k, soil::Soil& s) {
   } else if (depth && below && s.bearing) {
     s.bearing->below = soil::SecondLayer{*depth, *below};
   }
+}
+
+// The checks name what a soil holds; its writer looks for the key, the line and the value of the file.
+base::Problem by_key_of_file(base::Problem p, const io::TomlTable& t) {
+  static const std::pair<const char*, const char*> kNames[] = {{"tan_phi", "friction_angle"}, {"tan_delta", "interface_friction_angle"}, {"k0", "unloading_stiffness"}, {"au", "unloading_stiffness_growth"}};
+  const std::string ours = p.place.key;
+  std::string key = ours;
+  for (const auto& [held, of_file] : kNames) {
+    if (ours == held) key = of_file;
+  }
+  if (key != ours && p.what.starts_with(ours)) p.what = key + p.what.substr(ours.size());
+  if (const auto value = t.value(key)) {
+    const bool angle = key.ends_with("angle");
+    if (angle || same_value(*value, p.value)) p.value = value->as_typed();
+    if (angle) p.bound = "0 to 63 deg";
+    p.place = t.place_of(key);
+  } else {
+    p.place.key = "soil." + key;
+  }
+  return p;
 }
 
 }  // namespace
@@ -102,8 +127,9 @@ std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::str
   const auto shear_law = k.choice("shear_relation", soil::ShearLaw::exponential,
                                   {{"exponential", soil::ShearLaw::exponential}, {"peak and residual", soil::ShearLaw::peak_residual}, {"organic mat", soil::ShearLaw::hump}});
   const auto residual = k.quantity("residual_ratio", Dimension::none);
-  if (c && phi) {
-    s.shear = soil::Shear{.cohesion_pa = *c, .tan_phi = std::tan(*phi)};
+  if ((c && phi) || (t->has("cohesion") && t->has("friction_angle"))) {
+    // Of the two one may be refused; the rest of the strength is looked at all the same.
+    s.shear = soil::Shear{.cohesion_pa = c.value_or(0), .tan_phi = !phi ? 0.5 : std::abs(*phi) < M_PI / 2 ? std::tan(*phi) : std::numeric_limits<double>::infinity()};
     s.shear->shear_modulus_m = shear_modulus;
     s.shear->law = shear_law;
     if (t->has("residual_ratio") != (s.shear->law == soil::ShearLaw::peak_residual)) {
@@ -135,7 +161,9 @@ std::optional<soil::NamedSoil> read_soil(const std::string& path, const std::str
   if (adhesion && delta) s.smooth_metal = soil::InterfaceStrength{*adhesion, std::tan(*delta)};
   if (const auto m = k.quantity("moisture", Dimension::none)) out.moisture_percent = 100 * *m;
   doc.report_unread();
-  soil::check_soil(s, {.file = name_for_messages, .key = "soil"}, problems);
+  base::Problems found;
+  soil::check_soil(s, {.file = name_for_messages}, found);
+  for (base::Problem p : found.list()) problems.refuse(by_key_of_file(std::move(p), *t));
   return out;
 }
 

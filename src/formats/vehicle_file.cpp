@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "formats/detail/as_typed.hpp"
 #include "formats/detail/keys.hpp"
 #include "formats/detail/words.hpp"
 #include "io/files.hpp"
@@ -133,8 +134,12 @@ std::optional<std::pair<double, double>> read_pair(Keys& k, const std::string& k
     }
     values.push_back(parsed->si);
   }
-  if (values.size() != 2 || !(values[0] <= values[1])) {
-    k.table().refuse(key, "these are not two values, the lower first", example);
+  if (values.size() != 2) {
+    k.table().refuse(key, "these are not two values", example);
+    return std::nullopt;
+  }
+  if (!(values[0] <= values[1])) {
+    k.table().refuse(key, "the lower of the two does not stand first", example, "change their order, or check their signs");
     return std::nullopt;
   }
   return std::pair{values[0], values[1]};
@@ -209,8 +214,13 @@ vehicle::Payload read_payload(Keys k, const Vehicle& v) {
 }
 
 // The place of "axle[1].wheel.radius", with its line; of the nearest table above where it is not written.
-base::Place place_of_path(io::TomlTable table, const std::string& file, const std::string& path) {
-  base::Place place{.file = file, .key = path};
+struct InFile {
+  base::Place place;
+  std::optional<io::TomlValue> value;  // where it is written
+};
+InFile in_file(io::TomlTable table, const std::string& file, const std::string& path) {
+  InFile out{.place = {.file = file, .key = path}, .value = {}};
+  base::Place& place = out.place;
   for (std::size_t from = 0; from <= path.size();) {
     const std::size_t dot = std::min(path.find('.', from), path.size());
     std::string part = path.substr(from, dot - from);
@@ -222,6 +232,7 @@ base::Place place_of_path(io::TomlTable table, const std::string& file, const st
     const auto value = table.value(part);
     if (!value) break;
     place.line = table.place_of(part).line;
+    if (dot == path.size() && number == 0) out.value = value;
     std::optional<io::TomlTable> below = value->table();
     if (const auto items = value->items(); number >= 1 && number <= items.size()) below = items[number - 1].table();
     if (!below) break;
@@ -229,7 +240,21 @@ base::Place place_of_path(io::TomlTable table, const std::string& file, const st
     place.line = table.place().line;
     from = dot + 1;
   }
-  return place;
+  return out;
+}
+
+// What the checks of the vehicle found, at its lines and with values as they were typed. Of a file that was refused already only
+// values out of range by themselves are told: the rest may come from what could not be read.
+void tell_of_file(const base::Problems& found, const io::TomlTable& root, const std::string& file, bool whole, base::Problems& problems) {
+  for (base::Problem p : found.list()) {
+    const InFile at = in_file(root, file, vehicle_key_of_file(p.place.key));
+    const bool same = at.value && detail::same_value(*at.value, p.value);
+    if (!whole && !(same && p.what.ends_with("is outside what a vehicle can have"))) continue;
+    p.place = at.place;
+    if (same) p.value = at.value->as_typed();
+    if (p.severity == base::Severity::refusal) problems.refuse(std::move(p));
+    else problems.remark(std::move(p));
+  }
 }
 
 }  // namespace
@@ -301,15 +326,9 @@ std::optional<Vehicle> read_vehicle(const std::string& path, const std::string& 
                                        k.require_quantity("load_on_the_other", Dimension::force).value_or(0), k.boolean("with_payload", true)};
   }
   doc.report_unread();
-  // A file that is incomplete has said so by key; impossible values would only repeat it.
-  if (problems.count(base::Severity::refusal) == before) {
-    base::Problems found;
-    vehicle::check_vehicle_in(message_units, v, gravity_m_s2, {.file = name_for_messages}, found);
-    for (base::Problem p : found.list()) {
-      p.place = place_of_path(doc.root(), name_for_messages, vehicle_key_of_file(p.place.key));
-      if (p.severity == base::Severity::refusal) problems.refuse(p); else problems.remark(p);
-    }
-  }
+  base::Problems found;
+  vehicle::check_vehicle_in(message_units, v, gravity_m_s2, {.file = name_for_messages}, found);
+  tell_of_file(found, doc.root(), name_for_messages, problems.count(base::Severity::refusal) == before, problems);
   return v;
 }
 

@@ -35,7 +35,11 @@ std::string shown(const TomlNode& node) {
     case Kind::integer: return std::to_string(node.integer);
     case Kind::number: return std::isfinite(node.number) ? json_number(node.number) : std::isnan(node.number) ? "nan" : "inf";
     case Kind::boolean: return node.boolean ? "true" : "false";
-    case Kind::array: return "[...]";
+    case Kind::array: {
+      std::string out;
+      for (const auto& item : node.children) out += (out.empty() ? "" : ", ") + (item->kind == Kind::text ? "\"" + shown(*item) + "\"" : shown(*item));
+      return out.size() <= 60 ? "[" + out + "]" : "[" + out.substr(0, 60) + "...]";
+    }
     case Kind::table: return "{...}";
   }
   return "";

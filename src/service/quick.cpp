@@ -33,9 +33,11 @@ soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) 
     return out;
   } else {
     const bool file = q.soil.ends_with(".toml") || q.soil.find('/') != std::string::npos;
-    const auto found = file ? formats::read_soil(q.soil, q.soil, problems)
-                            : formats::find_soil("textbook:" + q.soil, "", {.key = "--soil"}, problems);
-    if (!found) return out;
+    base::Problems of_file;
+    const auto found = file ? formats::read_soil(q.soil, q.soil, of_file)
+                            : formats::find_soil("textbook:" + q.soil, "", {.key = "--soil"}, of_file);
+    problems.add(of_file);
+    if (!found || of_file.refused()) return out;  // what the file has wrong is not found a second time
     out = *found;
   }
   soil::Soil& s = out.soil;

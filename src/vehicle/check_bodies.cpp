@@ -58,9 +58,12 @@ void check_payload(const Vehicle& v, const Checker& check) {
 
 void check_axis(const char* which, const JointAxis& a, const Checker& joint) {
   const Checker axis = joint.at(which);
-  if (a.freedom == Freedom::elastic ? !(a.stiffness_n_m_per_rad > 0 && a.stiffness_n_m_per_rad <= 1e9) : a.stiffness_n_m_per_rad != 0) {
-    axis.refuse("stiffness", a.freedom == Freedom::elastic ? "of an elastic joint is missing or impossible" : "belongs to an elastic joint", fmt::format("{:g} N m/rad", a.stiffness_n_m_per_rad),
-                "above 0, at most 1e9 N m/rad, elastic joints only", "say elastic, free or rigid");
+  if (a.freedom != Freedom::elastic && a.stiffness_n_m_per_rad != 0) {
+    axis.refuse("stiffness", "belongs to an elastic joint", fmt::format("{:g} N m/rad", a.stiffness_n_m_per_rad), "elastic joints only", "say elastic, or leave it out");
+  } else if (a.freedom == Freedom::elastic && a.stiffness_n_m_per_rad == 0) {
+    axis.refuse("stiffness", "of an elastic joint is missing or 0", "", "above 0, at most 1e9 N m/rad", "give it, or say free or rigid");
+  } else if (a.freedom == Freedom::elastic && !(a.stiffness_n_m_per_rad > 0 && a.stiffness_n_m_per_rad <= 1e9)) {
+    axis.refuse("stiffness", "of an elastic joint is impossible", fmt::format("{:g} N m/rad", a.stiffness_n_m_per_rad), "above 0, at most 1e9 N m/rad", "check the number and its unit");
   }
   if (a.freedom == Freedom::rigid && (a.lowest_rad || a.highest_rad)) {
     axis.refuse("stops", "have no place on a rigid joint", degrees(a.lowest_rad.value_or(*a.highest_rad)), "free or elastic joints only", "leave them out, or say free or elastic");
