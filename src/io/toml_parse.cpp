@@ -78,14 +78,33 @@ void convert(const toml::node& from, TomlNode& to) {
 
 }  // namespace
 
+namespace {
+
+// What to do about the line at which the parser gave up.
+std::string remedy_for(std::string_view text, std::size_t line) {
+  for (std::size_t k = 1; k < line && !text.empty(); ++k) text.remove_prefix(std::min(text.find('\n'), text.size() - 1) + 1);
+  text = text.substr(0, text.find('\n'));
+  const auto trimmed = [](std::string_view s) {
+    const std::size_t from = s.find_first_not_of(" \t\r"), to = s.find_last_not_of(" \t\r");
+    return from == std::string_view::npos ? std::string_view() : s.substr(from, to - from + 1);
+  };
+  const std::size_t sign = text.find('=');
+  const std::string_view key = trimmed(text.substr(0, sign)), value = sign == std::string_view::npos ? std::string_view() : trimmed(text.substr(sign + 1, text.find('#', sign) - sign - 1));
+  if (key.empty() || value.empty() || value.find_first_of("\"'[]{}") != std::string_view::npos) return "look in this line and the one above for a quote, bracket or comma that is missing or too many";
+  if (value.find_first_not_of("+-0123456789,") == std::string_view::npos) return "write numbers with a decimal point and without separators of thousands";
+  return "texts and values with units stand in quotes: " + std::string(key) + " = \"" + std::string(value) + "\"";
+}
+
+}  // namespace
+
 void parse_toml_into(std::string_view text, TomlState& state) {
-  const auto refuse = [&](std::size_t line, std::size_t column, std::string what) {
-    state.problems->refuse({.place = {.file = state.file, .line = line, .column = column}, .what = std::move(what)});
+  const auto refuse = [&](std::size_t line, std::size_t column, std::string what, std::string remedy) {
+    state.problems->refuse({.place = {.file = state.file, .line = line, .column = column}, .what = std::move(what), .remedy = std::move(remedy)});
   };
   // The parser takes a NUL for white space in places.
   if (const std::size_t nul = text.find('\0'); nul != std::string_view::npos) {
     refuse(static_cast<std::size_t>(std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(nul), '\n')) + 1,
-           0, "the file holds NUL bytes: it is not text, or it is UTF-16");
+           0, "the file holds NUL bytes: it is not text, or it is UTF-16", "save it as UTF-8 text");
     return;
   }
   try {
@@ -94,7 +113,9 @@ void parse_toml_into(std::string_view text, TomlState& state) {
     state.root.line = state.root.column = 0;
     state.readable = true;
   } catch (const toml::parse_error& error) {
-    refuse(error.source().begin.line, error.source().begin.column, "this is not TOML: " + std::string(error.description()));
+    const bool twice = error.description().find("redefin") != std::string_view::npos;
+    refuse(error.source().begin.line, error.source().begin.column, "this is not TOML: " + std::string(error.description()),
+           twice ? "leave one of the two out" : remedy_for(text, error.source().begin.line));
   }
 }
 
