@@ -122,7 +122,7 @@ struct TurnVerb {
   int answer(const CommandLine& line) const {
     using units::Dimension;
     base::Problems problems = line.faults();
-    Values val(problems);
+    Values val(problems, {{"radius", "'4 m'"}});
     val.needs("heading", !heading.empty(), "gradient", !gradient.empty());
     val.needs("crest-line", !crest_line.empty(), "crest", !crest.empty());
     service::TurningRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(), .to_right = to == "right",

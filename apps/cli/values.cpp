@@ -4,20 +4,37 @@
 #include <fmt/core.h>
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "units/unit_text.hpp"
 
 namespace hardpan::cli {
 namespace {
 
+// "10" of "10%": the number before a suffix, where nothing else stands there.
+std::string number_before(std::string text, const std::string& suffix) {
+  if (!text.ends_with(suffix)) return "";
+  text.resize(text.size() - suffix.size());
+  while (!text.empty() && text.back() == ' ') text.pop_back();
+  return units::parse_quantity(text, units::Dimension::none).ok() && text.find_first_not_of("+-.0123456789") == std::string::npos ? text : "";
+}
+
+// Whether it is a value that the service printed from a number, and not a word.
+bool number_first(const std::string& value) { return !value.empty() && (std::string("+-.0123456789").find(value.front()) != std::string::npos || value.starts_with("inf") || value.starts_with("nan")); }
+
+}  // namespace
+
 // One that fits what the option asks for.
-std::string example_for(const std::string& option, units::Dimension dimension) {
+std::string Values::example_for(const std::string& option, units::Dimension dimension) const {
   using units::Dimension;
+  if (const auto own = examples_.find(option); own != examples_.end()) return own->second;
   static const std::map<std::string, const char*> kOfOption{
       {"to", "'1.62 m/s^2'"}, {"rut", "'50 mm'"}, {"sight", "'10 m'"}, {"step", "'120 mm'"}, {"gap", "'0.4 m'"}, {"K", "'20 mm'"}, {"width", "'0.2 m'"}, {"contact-width", "'0.15 m'"},
       {"grouser-height", "'10 mm'"}, {"rolling-radius", "'0.29 m'"}, {"clearance", "'0.2 m'"}, {"room", "'0.5 m'"}, {"look-ahead", "'4 m'"}, {"turning-radius", "'2 m'"}, {"slalom", "'1 m'"},
       {"wave-length", "'25 m'"}, {"friction-angle", "'31 deg'"}, {"interface-friction-angle", "'20 deg'"}, {"adhesion", "'0.3 kPa'"}, {"inflation", "'60 kPa'"}, {"slip-angle", "'5 deg'"},
       {"drift", "'3 deg'"}, {"crest", "'2 deg'"}, {"heading", "'90 deg'"}, {"jitter", "'0.1 s'"}, {"image-interval", "'0.1 s'"}, {"downlink", "'1.3 s'"}, {"uplink", "'1.3 s'"}, {"reaction", "'0.4 s'"},
-      {"load", "'110 lbf' or '490 N'"}, {"hitch-pull", "'500 N'"}, {"speed", "'1 m/s'"}};
+      {"load", "'110 lbf' or '490 N'"}, {"hitch-pull", "'500 N'"}, {"speed", "'1 m/s'"}, {"shock", "'5 m/s^2'"}, {"ride", "'0.8 m/s^2'"}, {"wheel-mass", "'12 kg'"}, {"gyration", "'0.6 m'"}, {"smallest", "'0.1 m'"}, {"length", "'100 m'"},
+      {"line-angle", "'10 deg'"}, {"crab", "'20 deg'"}, {"payload-height", "'0.9 m'"}};
   if (const auto known = kOfOption.find(option); known != kOfOption.end()) return known->second;
   switch (dimension) {
     case Dimension::length: return "'0.3 m'";
@@ -34,18 +51,7 @@ std::string example_for(const std::string& option, units::Dimension dimension) {
   }
 }
 
-// "10" of "10%": the number before a suffix, where nothing else stands there.
-std::string number_before(std::string text, const std::string& suffix) {
-  if (!text.ends_with(suffix)) return "";
-  text.resize(text.size() - suffix.size());
-  while (!text.empty() && text.back() == ' ') text.pop_back();
-  return units::parse_quantity(text, units::Dimension::none).ok() && text.find_first_not_of("+-.0123456789") == std::string::npos ? text : "";
-}
-
-// Whether it is a value that the service printed from a number, and not a word.
-bool number_first(const std::string& value) { return !value.empty() && (std::string("+-.0123456789").find(value.front()) != std::string::npos || value.starts_with("inf") || value.starts_with("nan")); }
-
-std::string with_example(const std::string& option, const std::string& text, units::Dimension dimension, const std::string& remedy) {
+std::string Values::with_example(const std::string& option, const std::string& text, units::Dimension dimension, const std::string& remedy) const {
   using units::Dimension;
   if (const std::string percent = number_before(text, "%"); dimension == Dimension::angle && !percent.empty()) {
     return "a gradient in percent is --" + option + " '" + percent + " % grade', an angle --" + option + " " + example_for(option, dimension);
@@ -57,8 +63,6 @@ std::string with_example(const std::string& option, const std::string& text, uni
   if (example.empty()) return remedy;
   return std::string(dimension == Dimension::force ? "type a force" : "type a number") + " with its unit, for example --" + option + " " + example;
 }
-
-}  // namespace
 
 std::optional<double> Values::get(const std::string& option, const std::string& text, units::Dimension dimension) {
   if (text.empty()) return std::nullopt;
@@ -81,10 +85,24 @@ void Values::take(const base::Problems& found) {
   }
   for (base::Problem p : found.list()) {
     if (spoken_for_.contains(p.place.key) || (p.place.text().empty() && spoken_for_.contains("--vehicle"))) continue;
-    const auto typed = typed_.find(p.place.key);
-    if (typed != typed_.end() && typed->second.size() == 1 && number_first(p.value)) p.value = typed->second.front();
+    quote(p);
     if (p.severity == base::Severity::refusal) problems_.refuse(std::move(p));
     else problems_.remark(std::move(p));
+  }
+}
+
+void Values::quote(base::Problem& p) const {
+  const auto typed = typed_.find(p.place.key);
+  if (typed == typed_.end() || !number_first(p.value)) return;
+  // Of an option given several times, the one with this value.
+  const auto ratio = units::parse_quantity(p.value, units::Dimension::none);
+  for (const std::string& text : typed->second) {
+    const auto one = units::parse_quantity(text, units::Dimension::none);
+    if (typed->second.size() > 1 && !(ratio.ok() && one.ok() && std::abs(one.si - ratio.si) <= 1e-5 * std::abs(ratio.si))) continue;
+    p.value = text;
+    const bool share = p.what.find('%') != std::string::npos || p.bound.find('%') != std::string::npos;
+    if (share && one.ok() && !one.unit && std::abs(one.si) > 1 && std::abs(one.si) <= 100) p.remedy = "for percent type " + p.place.key + " '" + text + " %'";
+    return;
   }
 }
 

@@ -20,7 +20,8 @@ namespace hardpan::cli {
 // Reads values with units; what is wrong with them is collected.
 class Values {
  public:
-  explicit Values(base::Problems& problems) : problems_(problems) {}
+  // `examples`: of options that mean something else in this verb than in others, "'4 m'" by "radius".
+  explicit Values(base::Problems& problems, std::map<std::string, std::string> examples = {}) : problems_(problems), examples_(std::move(examples)) {}
   // In SI; nothing where the text is empty or refused.
   std::optional<double> get(const std::string& option, const std::string& text, units::Dimension dimension);
   // The unit a value was typed in, for answers in the same one.
@@ -47,8 +48,13 @@ class Values {
  private:
   // The service's refusals, with values as they were typed, but not those of stand-ins.
   void take(const base::Problems& found);
+  // As it was typed; a share typed without its % is named.
+  void quote(base::Problem& problem) const;
+  [[nodiscard]] std::string example_for(const std::string& option, units::Dimension dimension) const;
+  [[nodiscard]] std::string with_example(const std::string& option, const std::string& text, units::Dimension dimension, const std::string& remedy) const;
 
   base::Problems& problems_;
+  std::map<std::string, std::string> examples_;
   std::map<std::string, std::vector<std::string>> typed_;  // by option, "--load"
   std::set<std::string> spoken_for_;
 };
