@@ -147,7 +147,9 @@ std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, dou
   TipOverOfBodies out{.tip = {.angle_rad = good}};
   while (out.body + 1 < m.part.size() && !stands(m, std::min(bad + 1e-4, kRightAngle - 1e-6), fall_rad, out.body)) ++out.body;
   const double ahead = std::cos(fall_rad), left = std::sin(fall_rad);
-  out.tip.about = std::abs(ahead) >= std::abs(left) ? (ahead > 0 ? TipEdge::forward : TipEdge::rearward) : left > 0 ? TipEdge::left : TipEdge::right;
+  // Between two, as at 135 and 225 deg, the one along the vehicle: the digits of the angle do not decide, and mirrored fall lines agree.
+  constexpr double kAlike = 1e-9;
+  out.tip.about = std::abs(ahead) >= std::abs(left) - kAlike ? (ahead > 0 ? TipEdge::forward : TipEdge::rearward) : left > 0 ? TipEdge::left : TipEdge::right;
   return out;
 }
 

@@ -5,6 +5,7 @@
 #include <rapidcheck/gtest.h>
 
 #include <cmath>
+#include <numbers>
 
 #include "performance/test_carrier.hpp"
 
@@ -46,6 +47,25 @@ TEST(TipOverOfBodies, HeldInRollTheTwoTipTogether) {
   const auto t = tip_over_of_bodies(with_trailer(Freedom::rigid), kGravity, kFallLeft);
   ASSERT_TRUE(t);
   EXPECT_NEAR(t->tip.angle_rad / kDeg, 39.89, 0.01);
+}
+
+// Halfway between two edges the digits of the angle used to decide, and 135 deg said left where 225 deg said rearward.
+TEST(TipOverOfBodies, MirroredFallLinesAreCalledMirroredAlsoHalfwayBetweenTwoEdges) {
+  const auto mirrored = [](TipEdge e) { return e == TipEdge::left ? TipEdge::right : e == TipEdge::right ? TipEdge::left : e; };
+  vehicle::Vehicle v = with_trailer(Freedom::free);
+  v.bodies[0].cg_y_m = 0;
+  const Stance stance = stance_of(v, kGravity);
+  for (const int directions : {8, 16, 36}) {
+    const auto round = tip_over_round(v, stance, kGravity, directions, 0);
+    for (int i = 1; i < directions; ++i) {
+      const TipDirection &here = round[static_cast<std::size_t>(i)], &there = round[static_cast<std::size_t>(directions - i)];
+      EXPECT_EQ(here.still.about, mirrored(there.still.about)) << i << " of " << directions;
+      EXPECT_EQ(here.body, there.body) << i << " of " << directions;
+    }
+  }
+  const auto half = tip_over_of_bodies(v, kGravity, 0.75 * std::numbers::pi);
+  ASSERT_TRUE(half);
+  EXPECT_EQ(half->tip.about, TipEdge::rearward);
 }
 
 TEST(TipOverOfBodies, SaysNothingWhereNoJointIsFree) { EXPECT_FALSE(tip_over_of_bodies(test::carrier(), kGravity, 0)); }
