@@ -105,6 +105,22 @@ double mean_deflection_m(const vehicle::Vehicle& v, double weight_n) {
   return sum / vehicle::wheel_count(v);
 }
 
+// Why towed resistance over weight changes as it does under the true mass, by what pushes it that way and what the other way.
+std::string why_towed(double change, double load_ratio, double stiffness_ratio) {
+  constexpr double kNone = 1e-6;
+  const bool lighter = load_ratio < 1 - kNone, heavier = load_ratio > 1 + kNone, softer = stiffness_ratio < 1 - kNone, stiffer = stiffness_ratio > 1 + kNone;
+  if (std::abs(change) < kNone) return lighter || heavier || softer || stiffer ? "load and stiffness of the ground make up for each other" : "same load, same ground";
+  const bool rises = change > 0, by_load = rises ? heavier : lighter, by_ground = rises ? softer : stiffer;
+  const bool against_load = rises ? lighter : heavier, against_ground = rises ? stiffer : softer;
+  if (!by_load && !by_ground) return "follows load and stiffness of the ground";
+  std::string out = rises ? "deeper ruts" : "shallower ruts";
+  if (by_load) out += rises ? " under a heavier load" : " under a lighter load";
+  if (by_ground) out += rises ? (by_load ? " and in softer ground" : " in ground made softer by less gravity") : (by_load ? " and in stiffer ground" : " in ground made stiffer by more gravity");
+  if (against_load) out += rises ? ", although the load is lighter" : ", although the load is heavier";
+  if (against_ground) out += rises ? ", although the ground is stiffer" : ", although the ground is softer";
+  return out;
+}
+
 std::vector<TransferLine> lines_of(const vehicle::Vehicle& v, const GravityTransfer& t, double cg_here_m) {
   const TransferCurve &here = t.of(GravityTrial::as_tested), &equal = t.of(GravityTrial::target_equal_weight), &there = t.of(GravityTrial::target);
   std::vector<TransferLine> out;
@@ -127,16 +143,20 @@ std::vector<TransferLine> lines_of(const vehicle::Vehicle& v, const GravityTrans
     line("bounce frequency", "Hz", bounce(k_here, here.mass_kg), bounce(k_equal, equal.mass_kg), bounce(k_there, there.mass_kg), false, "same springs under another mass; the ground's own yielding left out");
   }
   line("speed at which wheels leave a given wave, over that as tested", "1", 1, std::sqrt(equal.gravity_m_s2 / here.gravity_m_s2), std::sqrt(there.gravity_m_s2 / here.gravity_m_s2), false, "goes as the root of gravity");
-  line("height of the centre of gravity", "m", cg_here_m, t.cg_height_with_payload_m.value_or(cg_here_m), cg_here_m, false,
-       t.cg_height_with_payload_m ? "the payload is at another height" : "the payload moves it; its height is not stated, so it is held here");
+  // What is added or taken off moves it; predictions hold it where nobody says how.
+  const bool moved = t.payload_kg != 0;
+  line("height of the centre of gravity", "m", cg_here_m, t.cg_height_with_payload_m ? *t.cg_height_with_payload_m : moved ? kNaN : cg_here_m, cg_here_m, !moved,
+       t.cg_height_with_payload_m ? "the payload is at another height" : t.payload_kg > 0 ? "as heavy, the payload moves it, and its height is not stated: predictions hold it"
+                                                                       : moved ? "as heavy, what is taken off moves it, and its height is not stated: predictions hold it" : "nothing is added");
   line("share of cohesion in the strength under the wheels", "1", here.cohesion_share, equal.cohesion_share, there.cohesion_share, false, "c A against W tan phi: load, and the area that the ground's stiffness leaves");
   line("frictional stiffness of the ground, over that as tested", "1", 1, t.there.frictional_modulus_ratio, t.there.frictional_modulus_ratio, false,
-       t.there.known == SelfWeight::by_relation ? "gamma b k2 falls with gravity (Reece)" : t.there.known == SelfWeight::stated_share ? "by the stated share of kphi from self-weight, an assumption" : name(t.there.known));
+       t.there.known == SelfWeight::by_relation ? "gamma b k2 goes with gravity (Reece)" : t.there.known == SelfWeight::stated_share ? "by the stated share of kphi from self-weight, an assumption" : name(t.there.known));
   const auto gradient = [](const TransferCurve& c) { return c.at_working.factor == LimitingFactor::not_converged ? kNaN : c.at_working.gradient_rad; };
   line("gradient at the working slip", "rad", gradient(here), gradient(equal), gradient(there), false, "computed, with the ground of each place");
   const auto steepest = [](const TransferCurve& c) { return c.at_maximum.factor == LimitingFactor::not_converged ? kNaN : c.at_maximum.gradient_rad; };
   line("largest gradient over slip", "rad", steepest(here), steepest(equal), steepest(there), false, "likewise");
-  line("towed resistance over weight", "1", here.towed_resistance, equal.towed_resistance, there.towed_resistance, false, "deeper ruts in ground made soft by less gravity");
+  line("towed resistance over weight", "1", here.towed_resistance, equal.towed_resistance, there.towed_resistance, false,
+       why_towed(there.towed_resistance - here.towed_resistance, there.weight_n / here.weight_n, t.there.frictional_modulus_ratio));
   return out;
 }
 

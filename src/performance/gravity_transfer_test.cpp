@@ -136,6 +136,29 @@ TEST(GravityTransfer, CohesionCarriesMoreOfALightVehicle) {
   EXPECT_NEAR(a.of(GravityTrial::target).at_working.gradient_rad, b.of(GravityTrial::target).at_working.gradient_rad, 1e-9);
 }
 
+// Towed resistance over weight fell from 0.056 to 0.033 and was explained by deeper ruts.
+TEST(GravityTransfer, TheReasonForATowedResistanceFollowsItsDirection) {
+  const auto why = [](const soil::Soil& s, const TransferQuestion& q) { return line(transfer(test::carrier(), s, q), "towed resistance"); };
+  const TransferLine held = why(test::sand(), {.change = kEarthToMoon});
+  EXPECT_LT(held.target, held.as_tested);
+  EXPECT_EQ(held.why, "shallower ruts under a lighter load");
+  const TransferLine back = why(test::sand(), {.change = {1.62, 9.81}});
+  EXPECT_GT(back.target, back.as_tested);
+  EXPECT_EQ(back.why, "deeper ruts under a heavier load");
+  const TransferLine as_heavy = why(frictional(), {.change = kEarthToMoon, .target_mass_kg = vehicle::mass_kg(test::carrier()) * 9.81 / 1.62});
+  EXPECT_GT(as_heavy.target, as_heavy.as_tested);
+  EXPECT_TRUE(as_heavy.why.starts_with("deeper ruts") && as_heavy.why.find("softer") != std::string::npos) << as_heavy.why;
+}
+
+TEST(GravityTransfer, TheHeightOfTheCentreOfGravityIsNotMadeUp) {
+  const TransferLine unknown = line(transfer(test::carrier(), frictional(), {.change = kEarthToMoon}), "height of the centre of gravity");
+  EXPECT_TRUE(std::isnan(unknown.equal_weight));
+  EXPECT_FALSE(unknown.carries_over);
+  const TransferLine nothing = line(transfer(test::carrier(), frictional(), {.change = {9.81, 9.81}}), "height of the centre of gravity");
+  EXPECT_TRUE(nothing.carries_over);
+  EXPECT_EQ(nothing.equal_weight, nothing.as_tested);
+}
+
 TEST(GravityTransfer, AnUnknownShareIsHeldAsMeasuredAndSaidSo) {
   const auto unknown = transfer(test::carrier(), test::sand(), {.change = kEarthToMoon}), none = transfer(test::carrier(), test::sand(), {.change = kEarthToMoon, .share_of_kphi = 0.0});
   EXPECT_EQ(unknown.there.known, SelfWeight::unknown);

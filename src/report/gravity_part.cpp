@@ -61,7 +61,7 @@ void carries_table(Sheet& s, const GravityAnswer& a) {
   Grid g{.caption = "What carries over, " + pair_name(s.results, a.vehicle, a.zone), .columns = {"Quantity", "As tested", "There, as heavy", "There, true mass", "Carries over", "Why"}, .right = "lrrrll"};
   for (const p::TransferLine& l : a.over_soils->centre.lines) {
     const Measure m = l.unit == "Hz" ? Measure{units::Dimension::frequency} : l.quantity.starts_with("gradient") || l.quantity.starts_with("largest gradient") ? kGradient : measure_of_unit(l.unit);
-    const auto value = [&](double v) { return std::isnan(v) ? std::string("no numerical answer") : s.print.value(v, m); };
+    const auto value = [&](double v) { return std::isnan(v) ? std::string(l.quantity.starts_with("height") ? "not stated" : "no numerical answer") : s.print.value(v, m); };
     g.rows.push_back({l.quantity, value(l.as_tested), value(l.equal_weight), value(l.target), l.carries_over ? "yes" : "no", l.why});
   }
   g.note = "There, as heavy: with the payload that makes it weigh there what the vehicle of the file weighs here. An equal-weight vehicle is a load equivalence only.";
