@@ -23,10 +23,10 @@ std::string slope_text(const service::SlopeResult& r) {
   const p::HeadingLimit* least = nullptr;
   bool beyond = false;
   for (const p::HeadingLimit& l : r.lines) {
-    const bool here = l.working.gradient_rad > p::kWorkingShare * l.tips_rad;
+    const bool here = l.working.gradient_rad > l.tips_working_rad;
     beyond = beyond || here;
     rows.push_back({fmt::format("{:.0f}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), p::name(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
-                    p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(p::kWorkingShare * l.tips_rad) + (here ? " !" : ""), p::name(l.tips_about)});
+                    p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(l.tips_working_rad) + (here ? " !" : ""), p::name(l.tips_about)});
     if (!least || l.working.gradient_rad < least->working.gradient_rad) least = &l;
   }
   out += table(rows);
@@ -38,7 +38,7 @@ std::string slope_text(const service::SlopeResult& r) {
   out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
                      100 * r.working_slip_ratio, r.working_drift_rad * kDeg);
   out += "  drift; with any slip: up to 45 deg of drift. Drift: direction of travel beside the heading, left positive. Steady and straight, every wheel on untouched ground, loads in balance.\n"
-         "  The working tip limit is 0.6 of the static one on hard ground (common practice, no source); a low-side rut or a stone tips earlier ('hardpan tipover').\n"
+         "  The working tip limit is 0.6 of the lower of the static one on hard ground and the one with wheels and springs settled (common practice, no source); a low-side rut or a stone tips earlier ('hardpan tipover').\n"
          "  A prediction is no permission to drive: never turn across a slope near these limits.\n";
   return out;
 }

@@ -161,10 +161,13 @@ std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const
     const auto limit = [&](std::size_t bound) {
       return detail::find_limit(machine, level, bound, heading, detail::before_it_tips(bounds[bound], tip.angle_rad), contact::SimdTarget::plain).reach;
     };
-    out.push_back({.heading_rad = heading, .working = limit(0), .largest = limit(1), .tips_rad = tip.angle_rad, .tips_about = tip.about});
+    out.push_back({.heading_rad = heading, .working = limit(0), .largest = limit(1), .tips_rad = tip.angle_rad,
+                   .tips_working_rad = working_tip_rad(machine.stance, std::numbers::pi - heading), .tips_about = tip.about});
   }
   return out;
 }
+
+double working_tip_rad(const Stance& stance, double fall_rad) { return kWorkingShare * std::min(tip_over(stance, fall_rad).angle_rad, settled_tip_over(stance, fall_rad, {}).tip.angle_rad); }
 
 std::vector<double> evenly_round(std::size_t count) {
   std::vector<double> out;

@@ -39,7 +39,8 @@ struct HeadingReach {
 struct HeadingLimit {
   double heading_rad = 0;        // of travel, from straight uphill to the left
   HeadingReach working, largest; // up to the working slip and drift; whatever the slip
-  double tips_rad = 0;           // static, on hard ground; kWorkingShare of it is the working limit
+  double tips_rad = 0;           // static, on hard ground
+  double tips_working_rad = 0;   // working_tip_rad
   TipEdge tips_about = TipEdge::none;
 };
 
@@ -50,6 +51,9 @@ struct HeadingQuestion {
   double steepest_rad = 1.05;    // looked up to here
 };
 [[nodiscard]] std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question);
+// kWorkingShare of the lower of the static tip angle on hard ground and the one with wheels and springs settled, as tip_over_round has it
+// without a rut.
+[[nodiscard]] double working_tip_rad(const Stance& stance, double fall_rad);
 [[nodiscard]] std::vector<double> evenly_round(std::size_t count);   // from straight uphill to the left
 
 }  // namespace hardpan::performance

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "performance/test_carrier.hpp"
+#include "performance/tip_over_joints.hpp"
 #include "performance/travel.hpp"
 
 namespace hardpan::performance {
@@ -50,6 +51,20 @@ TEST(AnyHeading, StraightUpIsTheGradientOfStraightTravel) {
   EXPECT_NEAR(up.working.drift_rad, 0, 1e-6);
   EXPECT_GT(up.largest.gradient_rad, up.working.gradient_rad);
   EXPECT_EQ(up.largest.factor, HeadingFactor::traction);
+}
+
+// One number under one name: what tipover calls the working limit, also where soft wheels let the body lean.
+TEST(AnyHeading, TheWorkingTipLimitIsThatOfTipOver) {
+  vehicle::Vehicle soft = carrier();
+  for (vehicle::Axle& a : soft.axles) a.wheel.flex = vehicle::Flex{.stiffness_n_per_m = 12e3};
+  for (const vehicle::Vehicle& v : {carrier(), soft}) {
+    const TurningMachine m = machine(v);
+    const auto round = tip_over_round(v, stance_of(v, 9.81), 9.81, 4, 0);
+    const auto headings = slopes_by_heading(m, {.headings_rad = {std::numbers::pi, std::numbers::pi / 2, 0}});   // the fall line lies ahead, to the left, behind
+    for (std::size_t i = 0; i < headings.size(); ++i) EXPECT_NEAR(headings[i].tips_working_rad, round[i].working_rad, 1e-9) << i;
+  }
+  const HeadingLimit across = at(machine(soft), std::numbers::pi / 2);
+  EXPECT_LT(across.tips_working_rad, kWorkingShare * across.tips_rad - 0.01);
 }
 
 TEST(AnyHeading, LeftAndRightAreMirrorImages) {

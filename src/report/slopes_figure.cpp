@@ -45,7 +45,7 @@ std::string heading_words(double heading_rad) {
 
 Figure slopes_figure(const std::vector<p::HeadingSpread>& headings, double working_slip, double working_drift_rad, units::OutputUnits) {
   Figure f{.caption = fmt::format("Top: the vehicle heads straight uphill; left: it heads across with the slope falling to its left. Distance from the centre: slope of the ground. Working limit: up to {:.0f} % slip of any wheel and {:.0f} deg "
-                                  "of drift. Working tip limit: 0.6 of the static one on hard ground (common practice, no source). Marks name what ends a limit a little steeper.",
+                                  "of drift. Working tip limit: 0.6 of the lower of the static one on hard ground and the one with wheels and springs settled (common practice, no source). Marks name what ends a limit a little steeper.",
                                   100 * working_slip, working_drift_rad * kDegrees)};
   Panel panel{.x = {.label = "Heading", .unit = "deg"}, .y = {.label = "Slope of the ground", .unit = "deg", .from_zero = true}, .polar = true};
   for (const double d : {0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0}) {
@@ -61,7 +61,7 @@ Figure slopes_figure(const std::vector<p::HeadingSpread>& headings, double worki
     const auto add = [x](Series& s, double rad) { s.x.push_back(x), s.y.push_back(rad * kDegrees); };
     add(working, h.limit.working.gradient_rad);
     add(largest, h.limit.largest.gradient_rad);
-    add(tip_working, p::kWorkingShare * h.limit.tips_rad);
+    add(tip_working, h.limit.tips_working_rad);
     add(tip, h.limit.tips_rad);
     if (h.working.next_point) {
       next.x.push_back(x);

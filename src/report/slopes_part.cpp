@@ -37,7 +37,7 @@ void limits_table(Sheet& s, const campaign::PairResult& pair, const p::SlopesOve
     };
     g.rows.push_back({heading_words(h.limit.heading_rad), slope(h.limit.working), s.print.interval(h.working.next_point, kAngle), ended(h.limit.working, h.working),
                       drift_words(s.print, h.limit.working.drift_rad), slope(h.limit.largest), s.print.interval(h.largest.next_point, kAngle),
-                      ended(h.limit.largest, h.largest), s.print.value(p::kWorkingShare * h.limit.tips_rad, kAngle)});
+                      ended(h.limit.largest, h.largest), s.print.value(h.limit.tips_working_rad, kAngle)});
   }
   g.note = "Steady and straight, one body, every wheel on untouched ground; of without and with slip sinkage the lower. Drift is downhill of the heading. ";
   g.note += o.draws > 0 ? fmt::format("Intervals and shares over the next points of {}, each to 0.5 deg.", plural(o.draws, "possible soil")) : sentence(o.reason_without);

@@ -64,7 +64,7 @@ Json slopes_json(const campaign::SlopesResult& s) {
     Json k = Json::object();
     k.set("heading_left_of_uphill_rad", h.limit.heading_rad).set("working", reach_json(h.limit.working).set("over_soils", spread_json(h.working)));
     k.set("largest", reach_json(h.limit.largest).set("over_soils", spread_json(h.largest)));
-    k.set("tips_static_rad", h.limit.tips_rad).set("tips_working_rad", p::kWorkingShare * h.limit.tips_rad).set("tips_about", p::name(h.limit.tips_about));
+    k.set("tips_static_rad", h.limit.tips_rad).set("tips_working_rad", h.limit.tips_working_rad).set("tips_about", p::name(h.limit.tips_about));
     lines.push(k);
   }
   j.set("headings", lines);

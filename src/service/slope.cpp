@@ -83,7 +83,7 @@ Json slope_json(const SlopeResult& r) {
   for (const p::HeadingLimit& l : r.lines) {
     Json k = Json::object();
     k.set("heading_rad", l.heading_rad).set("working", reach_json(l.working)).set("largest", reach_json(l.largest));
-    k.set("tips_static_rad", l.tips_rad).set("tips_working_rad", p::kWorkingShare * l.tips_rad).set("tips_about", p::name(l.tips_about));
+    k.set("tips_static_rad", l.tips_rad).set("tips_working_rad", l.tips_working_rad).set("tips_about", p::name(l.tips_about));
     lines.push(k);
   }
   return j.set("headings", lines);
