@@ -57,6 +57,11 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
   std::vector<std::vector<std::string>> rows{{"radius", skid ? "drift" : "steering", "slip", "slip angle", "torque", "of peak", q.speed_m_s > 0 ? "power" : "work", "result"}};
   for (const service::TurningLine& l : r.lines) {
     const p::TurnState& s = l.on_soil->lead();
+    if (l.limit == p::TurnLimit::steering && s.balanced()) {
+      // Wheels that cannot be turned so far have no slip and no torque there.
+      rows.push_back({metres(l.geometry.radius_m), "-", "-", "-", "-", "-", "-", fmt::format("beyond the stop: needs {} of {}", degrees(std::abs(s.inner_angle_rad)), degrees(r.steering.largest_angle_rad))});
+      continue;
+    }
     const std::string result = l.limit == p::TurnLimit::none ? "goes" : p::name(l.limit);
     if (!s.balanced()) {
       rows.push_back({metres(l.geometry.radius_m), "-", "-", "-", "-", "-", "-", result});
