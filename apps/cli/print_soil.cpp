@@ -61,7 +61,10 @@ std::string wheel_table(const service::WheelRequest& q, const std::vector<Told>&
     std::vector<std::string> row{slip_text(a.slip_ratio)};
     if (packed) row.emplace_back(t.grousers);
     row.insert(row.end(), {contact::name(a.status), force(a), a.carried() ? units::print_quantity(a.torque_n_m, Dimension::torque, u) : "-", depth(a), a.carried() ? number(a.pull_n / q.load_n) : "-"});
-    if (sinking) row.insert(row.end(), {t.line->with_leads() ? "with" : "without", force(b), depth(b), t.line->with_leads() ? "without" : "with"});
+    // Which of the two leads says nothing where there is no pull.
+    const char* with = "with";
+    const char* without = "without";
+    if (sinking) row.insert(row.end(), {!a.carried() ? "-" : t.line->with_leads() ? with : without, force(b), depth(b), !b.carried() ? "-" : t.line->with_leads() ? without : with});
     rows.push_back(row);
   }
   std::string out = table(rows);
@@ -72,10 +75,12 @@ std::string wheel_table(const service::WheelRequest& q, const std::vector<Told>&
 // Each sentence once, with the answers it holds for where it does not hold for all.
 std::string flags_text(const std::vector<Told>& answers, bool several) {
   std::vector<std::pair<std::string, std::vector<std::string>>> known;
+  const std::string by_column = contact::sentences(contact::Flag::slip_sinkage_on).front();  // stands in a column of the table
   for (const Told& t : answers) {
     std::string label = several ? slip_text(t.line->lead().slip_ratio) : t.grousers;
     if (several && *t.grousers) label += fmt::format(" ({})", t.grousers);
     for (const std::string& sentence : contact::sentences(t.line->lead().flags)) {
+      if (sentence == by_column) continue;
       auto it = std::find_if(known.begin(), known.end(), [&](const auto& f) { return f.first == sentence; });
       if (it == known.end()) it = known.insert(known.end(), {sentence, {}});
       it->second.push_back(label);
@@ -178,6 +183,14 @@ std::string slopes_text(const service::ClimbResult& r, OutputUnits u) {
   return out;
 }
 
+// Whether a tip limit is among what is told.
+bool any_tips(const service::ClimbResult& r) {
+  using performance::LimitingFactor;
+  const auto tips = [](LimitingFactor f) { return f == LimitingFactor::tip_over_forward || f == LimitingFactor::tip_over_rearward; };
+  return tips(r.at_20.factor) || tips(r.at_working.factor) || tips(r.at_maximum.factor) || tips(r.descent.factor) || (r.packed && (tips(r.packed->at_working.factor) || tips(r.packed->at_maximum.factor))) ||
+         (r.travel && tips(r.travel->factor));
+}
+
 // A gradient that no loose ground has is a limit of the wheels.
 std::string beyond_friction_text(const service::ClimbResult& r) {
   const bool up = r.at_maximum.gradient_rad > r.friction_rad;
@@ -227,7 +240,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
   }
   out += deep_text(r, u) + slopes_text(r, u);
   if (!r.kilonewton_doubt.empty()) out += "Remark: " + r.kilonewton_doubt + "\n";
-  out += "  Computed on virgin soil for every wheel; tip limits are static. A prediction is no permission to drive.\n";
+  out += fmt::format("  Computed on virgin soil for every wheel{}. A prediction is no permission to drive.\n", any_tips(r) ? "; tip limits are static" : "");
   return out;
 }
 
