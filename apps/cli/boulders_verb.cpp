@@ -15,7 +15,7 @@ namespace {
 namespace p = performance;
 using units::Dimension;
 
-std::string boulders_text(const service::BouldersRequest& q, const service::BouldersResult& r) {
+std::string boulders_text(const service::BouldersRequest& q, const service::BouldersResult& r, bool length_stated) {
   std::string out = fmt::format("{}: {:.2f} m wide, climbs {:.3f} m{}, clears {}\n", r.vehicle, r.swath.width_m(), r.swath.step_m, r.highest_step ? fmt::format(" (computed at friction {:g}, {})", *q.friction, base::name(r.highest_step->solve.status)) : "",
                                 std::isfinite(r.swath.clearance_m) ? fmt::format("{:.3f} m", r.swath.clearance_m) : "anything: the file states no clearance");
   if (!std::isfinite(r.hits_per_m)) return out + "  Every rock stops it, down to none: give the smallest that counts, --smallest '0.1 m'\n";
@@ -40,6 +40,7 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
       out += r.met.empty() ? "  The run meets no rock.\n" : table(rows);
     }
   }
+  if (!length_stated) out += fmt::format("  The length of the run, {:g} m, is assumed; --length states it.\n", q.length_m);
   out += fmt::format("  Rocks are {:g} of their diameter high{}, placed at random without regard to each other. Nobody steers round them here.\n", q.shape.height_ratio, q.shape.height_ratio == 0.5 ? " (common practice, no source)" : "");
   if (q.coverage_ratio) out += "  Law: Golombek and Rapp 1997, Mars sites; for coverages of 5 to 40 %. Other ground needs its own (--law, --map).\n";
   return out;
@@ -85,7 +86,7 @@ struct BouldersVerb {
     }
     const auto r = val.answer([&] { return service::boulders(q); });
     if (line.json) line.put_json(problems, service::boulders_json(r));
-    else put(boulders_text(q, r));
+    else put(boulders_text(q, r, !length.empty()));
     return r.highest_step && !r.highest_step->solve.converged() && r.highest_step->solve.status != base::SolveStatus::out_of_range ? 3 : 0;
   }
 };

@@ -411,11 +411,12 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
   return out;
 }
 
-std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r) {
+std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r, bool us_units) {
+  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+  const auto length = [&](double m) { return us_units ? units::print_quantity(m, Dimension::length, u) : fmt::format("{:.3f} m", m + 0.0); };
   const auto deg = [](double rad) { return rad >= std::numbers::pi / 2 ? std::string("never") : fmt::format("{:.1f} deg", rad * kDeg); };
-  std::string out = fmt::format("{}: {}, centre of gravity {:.3f} m ahead of the rear axle, {:.3f} m left of the middle, {:.3f} m high\n", r.vehicle,
-                                units::print_quantity(r.stance.weight_n, Dimension::force, OutputUnits::si, 4), r.stance.cg_x_m,
-                                r.stance.cg_y_m + 0.0, r.stance.cg_z_m);
+  std::string out = fmt::format("{}: {}, centre of gravity {} ahead of the rear axle, {} left of the middle, {} high\n", r.vehicle,
+                                units::print_quantity(r.stance.weight_n, Dimension::force, u, 4), length(r.stance.cg_x_m), length(r.stance.cg_y_m), length(r.stance.cg_z_m));
   std::vector<std::vector<std::string>> rows{{"fall line, from nose to left", "static", "tips", "settled", "tips", "working limit"}};
   for (const performance::TipDirection& l : r.lines) {
     rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about) + (l.body ? ": " + r.bodies[*l.body] + " alone" : std::string()), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
@@ -425,7 +426,7 @@ std::string tip_over_text(const service::TipOverRequest& q, const service::TipOv
   const performance::TipDirection& low = r.lines[r.lowest];
   out += fmt::format("  Lowest: {} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), low.fall_rad * kDeg, performance::kWorkingShare);
   out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
-                     q.low_side_rut_m > 0 ? fmt::format(" and {:.0f} mm deeper on the low side", 1000 * q.low_side_rut_m) : "");
+                     q.low_side_rut_m > 0 ? fmt::format(" and {} deeper on the low side", us_units ? units::print_quantity(q.low_side_rut_m, Dimension::length, u) : fmt::format("{:.0f} mm", 1000 * q.low_side_rut_m)) : "");
   if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground. Settled: as one rigid body.\n";
   return out;
 }

@@ -29,9 +29,9 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
     while (!line.empty() && line.back() == ' ') line.pop_back();
     out += line + "\n";
     if (r == 0) {
-      std::size_t total = 2;
-      for (std::size_t c = 0; c < width.size(); ++c) total += width[c] + 2;
-      out += "  " + std::string(std::min<std::size_t>(total - 4, 96), '-') + "\n";
+      std::size_t total = 0;
+      for (const std::size_t w : width) total += w + 2;
+      out += "  " + std::string(total - 2, '-') + "\n";
     }
   }
   return out;

@@ -16,7 +16,7 @@ namespace {
 
 struct TipOverVerb {
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, rut, hitch_pull, line_angle;
+  std::string vehicle_file, gravity, rut, hitch_pull, line_angle, units_out = "SI";
   int directions = 8;
 
   void add_to(CLI::App& v) {
@@ -26,6 +26,7 @@ struct TipOverVerb {
     v.add_option("--hitch-pull", hitch_pull, "pull along the vehicle, rearward: '500 N'");
     v.add_option("--line-angle", line_angle, "tow line down towards the load: '10 deg'");
     v.add_option("--directions", directions, "of the fall line, evenly round")->capture_default_str();
+    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
   }
 
   int answer(const CommandLine& line) const {
@@ -38,7 +39,7 @@ struct TipOverVerb {
                               .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions};
     const auto r = val.answer([&] { return service::tip_over(q); });
     if (line.json) line.put_json(problems, service::tip_over_json(q, r));
-    else put(tip_over_text(q, r));
+    else put(tip_over_text(q, r, units_out == "US"));
     return 0;
   }
 };
