@@ -155,6 +155,7 @@ const char* name(HeadingFactor factor) {
 std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question) {
   const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
   const detail::OnLevel level = detail::on_level(machine, bounds);
+  const Stance standing = stance_of(machine.vehicle, machine.gravity_m_s2);   // on hard ground
   std::vector<HeadingLimit> out;
   for (const double heading : question.headings_rad) {
     const TipOver tip = tip_over(machine.stance, std::numbers::pi - heading);  // the fall line, seen from the vehicle
@@ -162,7 +163,7 @@ std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const
       return detail::find_limit(machine, level, bound, heading, detail::before_it_tips(bounds[bound], tip.angle_rad), contact::SimdTarget::plain).reach;
     };
     out.push_back({.heading_rad = heading, .working = limit(0), .largest = limit(1), .tips_rad = tip.angle_rad,
-                   .tips_working_rad = working_tip_rad(machine.stance, std::numbers::pi - heading), .tips_about = tip.about});
+                   .tips_working_rad = working_tip_rad(standing, std::numbers::pi - heading), .tips_about = tip.about});
   }
   return out;
 }

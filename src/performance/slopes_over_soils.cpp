@@ -151,7 +151,7 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
       return rules == 1 ? first : lower(first, known[(h * rules + 1) * 2 + b].reach);
     };
     s.limit = {.heading_rad = question.headings_rad[own[h]], .working = best(0), .largest = best(1), .tips_rad = tips[h].angle_rad,
-               .tips_working_rad = working_tip_rad(centre.rules.front().stance, std::numbers::pi - question.headings_rad[own[h]]), .tips_about = tips[h].about};
+               .tips_working_rad = working_tip_rad(stance_of(vehicle, gravity), std::numbers::pi - question.headings_rad[own[h]]), .tips_about = tips[h].about};
     for (std::size_t b = 0; b < 2; ++b) {
       SlopeSpread& spread = b == 0 ? s.working : s.largest;
       for (std::size_t d = 0; d < out.draws; ++d) {
