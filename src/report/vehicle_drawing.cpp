@@ -152,7 +152,8 @@ void side_view(Drawing& d, const Vehicle& v, const View& at, const Extent& e, do
     // The outline is drawn unloaded, as the file states it: up to there, with the height on loaded tyres beside.
     const double unloaded_m = c.belly->at_z_m + c.settled_m;
     d.line(at.x(c.belly->at_x_m), at.y(unloaded_m), at.x(c.belly->at_x_m), at.y0, "d");
-    d.text(at.x(c.belly->at_x_m) + 4, 0.5 * (at.y(unloaded_m) + at.y0) + 4, length_text(print, unloaded_m) + (c.settled_m > 0 ? " unloaded, " + length_text(print, c.belly->at_z_m) + " loaded" : ""), "start");
+    const bool left_half = at.x(c.belly->at_x_m) < 0.5 * kWidth_px;   // the words go towards the middle
+    d.text(at.x(c.belly->at_x_m) + (left_half ? 4 : -4), 0.5 * (at.y(unloaded_m) + at.y0) + 4, length_text(print, unloaded_m) + (c.settled_m > 0 ? " unloaded, " + length_text(print, c.belly->at_z_m) + " loaded" : ""), left_half ? "start" : "end");
   }
   // Loads under the axles, their arrows to one scale: the whole weight is as long as the longest arrow may be.
   double most = 0;
