@@ -110,4 +110,35 @@ TurnOverSoils turn_over_soils(const vehicle::Vehicle& v, const Placed& placed, c
   return out;
 }
 
+SmallestOverSoils smallest_turn_over_soils(const vehicle::Vehicle& v, const Placed& placed, const std::vector<TurnCase>& cases, std::size_t most_draws) {
+  const double g = placed.plan.gravity_m_s2;
+  SmallestOverSoils out;
+  // A case without a numerical answer leaves the soil without one.
+  const auto worst = [&](const OnSoil& on, bool fine, TurnLimit* limit) {
+    double size = 0;
+    for (const TurnCase& turn : cases) {
+      const SmallestTurn s = on_one(v, on, g, {.turn = turn}, fine).smallest;
+      const double here = size_of(s);
+      if (!std::isnan(size) && !(here < size)) {
+        size = here;
+        if (limit) *limit = s.limit;
+      }
+    }
+    return size;
+  };
+  Outcome& o = out.radius_m;
+  o.centre = worst(placed.centre, true, &out.limit);
+  const auto over = [&](const std::vector<OnSoil>& soils, std::vector<double>& to) {
+    to.resize(std::min(most_draws, soils.size()));
+    base::ThreadPool(placed.plan.threads).for_chunks(to.size(), kSoilsPerChunk, {}, [&](std::size_t begin, std::size_t end) {
+      for (std::size_t k = begin; k < end; ++k) to[k] = worst(soils[k], false, nullptr);
+    });
+  };
+  over(placed.average, o.average);
+  over(placed.next_point, o.next_point);
+  for (const double r : o.next_point) o.not_converged += std::isnan(r) ? 1 : 0;
+  o.estimate = estimate_of_outcome(o, placed);
+  return out;
+}
+
 }  // namespace hardpan::performance

@@ -46,4 +46,12 @@ struct TurnOverSoils {
 // Of the vehicle that was placed; at most `most_draws` of its next points answer, the first ones. Crab steering does not turn and must not be asked.
 [[nodiscard]] TurnOverSoils turn_over_soils(const vehicle::Vehicle& vehicle, const Placed& placed, const TurnQuestion& question, std::size_t most_draws);
 
+// The smallest radius alone, as requirements judge it: size, the largest of the cases (sides, headings), of the average ground and of the next point. Infinite: not even straight
+// ahead. As many draws of either as asked for.
+struct SmallestOverSoils {
+  Outcome radius_m;
+  TurnLimit limit = TurnLimit::none;           // of the best-estimate soil, in the case of its largest radius
+};
+[[nodiscard]] SmallestOverSoils smallest_turn_over_soils(const vehicle::Vehicle& vehicle, const Placed& placed, const std::vector<TurnCase>& cases, std::size_t most_draws);
+
 }  // namespace hardpan::performance

@@ -110,5 +110,27 @@ TEST(TurnOverSoils, WithoutScatterItSaysSoAndThreadsDoNotMatter) {
   EXPECT_EQ(one.radii[0].work_j_per_m, two.radii[0].work_j_per_m);
 }
 
+// The same searches as turn_over_soils makes, draw by draw; of two sides the larger.
+TEST(TurnOverSoils, TellsTheSmallestRadiusAloneAsAmongTheRest) {
+  const vehicle::Vehicle v = skid(200);
+  const Placed on = placed(v);
+  const TurnOverSoils t = turn_over_soils(v, on, {.turn = {.radius_m = 1}}, 24);
+  const SmallestOverSoils left = smallest_turn_over_soils(v, on, {{.radius_m = 1}}, 24);
+  EXPECT_EQ(left.radius_m.centre, t.smallest_m.value);
+  EXPECT_EQ(left.limit, t.centre.limit);
+  ASSERT_EQ(left.radius_m.next_point.size(), 24u);
+  ASSERT_EQ(left.radius_m.average.size(), 24u);
+  ASSERT_TRUE(t.smallest_m.next_point && left.radius_m.estimate.next_point);
+  EXPECT_LE(left.radius_m.estimate.next_point->lo, t.smallest_m.next_point->lo);   // an average may widen it
+  EXPECT_GE(left.radius_m.estimate.next_point->hi, t.smallest_m.next_point->hi);
+  // Heavy to the left: one side turns worse than the other.
+  vehicle::Vehicle leaning = v;
+  leaning.bodies[0].cg_y_m = 0.2;
+  const Placed askew = placed(leaning, false);
+  const double one = smallest_turn_over_soils(leaning, askew, {{.radius_m = 1}}, 0).radius_m.centre, other = smallest_turn_over_soils(leaning, askew, {{.radius_m = -1}}, 0).radius_m.centre;
+  ASSERT_NE(one, other);
+  EXPECT_EQ(smallest_turn_over_soils(leaning, askew, {{.radius_m = 1}, {.radius_m = -1}}, 0).radius_m.centre, std::max(one, other));
+}
+
 }  // namespace
 }  // namespace hardpan::performance
