@@ -65,6 +65,15 @@ campaign::RemoteQuestion read_remote(Keys k) {
   return q;
 }
 
+// Through a delay a vehicle drives at most at its own speed: without one there is no answer, told before somebody waits for it.
+void remark_no_speed(const Campaign& c, const io::TomlTable& t, base::Problems& problems) {
+  for (const vehicle::Vehicle& v : c.vehicles) {
+    if (std::any_of(v.axles.begin(), v.axles.end(), [](const vehicle::Axle& a) { return a.drive.driven && a.drive.max_speed_rad_per_s; })) continue;
+    problems.remark({.place = t.place_of("fastest"), .what = "this vehicle states no top speed: nothing is answered about driving it through a delay", .value = v.id, .bound = "a top speed",
+                     .remedy = "state fastest in [remote], or max_speed of its drives"});
+  }
+}
+
 }  // namespace
 
 std::optional<performance::Variation> parse_variation(const std::string& text, const base::Place& place, base::Problems& problems) {
@@ -103,7 +112,10 @@ std::optional<performance::Variation> parse_variation(const std::string& text, c
 
 campaign::Questions read_questions(const Campaign& c, const io::TomlTable& root, base::Problems& problems) {
   campaign::Questions out;
-  if (const auto t = root.table("remote")) out.remote = read_remote(Keys(*t, problems));
+  if (const auto t = root.table("remote")) {
+    out.remote = read_remote(Keys(*t, problems));
+    if (!out.remote->fastest_m_s) remark_no_speed(c, *t, problems);
+  }
   for (const io::TomlTable& t : root.tables("compare")) {
     Keys k(t, problems);
     campaign::VersusQuestion q{.zone = k.require_text("zone")};

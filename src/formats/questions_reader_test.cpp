@@ -82,5 +82,23 @@ TEST(QuestionsReader, RefusesEachFault) {
   EXPECT_EQ(refused(study + "vary = [\"mass: 100 kg to 200 kg\"]\nneed = \"5 kg\"\nspeed = \"3 m\"\n"), 2u);   // a gradient is an angle
 }
 
+// Dunlin's drives state a speed, Knot's none; fastest of the campaign serves both.
+TEST(QuestionsReader, RemarksOnAVehicleDrivenThroughADelayWithoutATopSpeed) {
+  campaign::Campaign c = known();
+  for (vehicle::Vehicle& v : c.vehicles) v.axles.resize(2);
+  c.vehicles[0].axles[1].drive.max_speed_rad_per_s = 6;
+  const auto remarks = [&](const std::string& more) {
+    base::Problems problems;
+    const io::TomlDocument doc = io::parse_toml("[remote]\nsight = \"10 m\"\ncorridor = \"3 m\"\ndelay = \"3 s\"\n" + more, "campaign.toml", problems);
+    static_cast<void>(read_questions(c, doc.root(), problems));
+    EXPECT_FALSE(problems.refused());
+    std::vector<std::string> out;
+    for (const base::Problem& p : problems.list()) out.push_back(p.value);
+    return out;
+  };
+  EXPECT_EQ(remarks(""), std::vector<std::string>{"knot"});
+  EXPECT_TRUE(remarks("fastest = \"2 m/s\"\n").empty());
+}
+
 }  // namespace
 }  // namespace hardpan::formats
