@@ -76,6 +76,18 @@ bool yes(const std::string& cell) {
   return text == "yes" || text == "y" || text == "true";
 }
 
+// The axle that stopped a try: by the name it has in the vehicle file, or by its number from the rear.
+void know_axle(const RecordEntry& entry, const std::string& axle, std::size_t line, const vehicle::Vehicle& v, base::Problems& problems) {
+  const std::string typed = plain_heading(axle);
+  std::string names;
+  for (std::size_t k = 0; k < v.axles.size(); ++k) {
+    if (typed == plain_heading(v.axles[k].name) || typed == std::to_string(k + 1)) return;
+    names += (k == 0 ? "" : ", ") + (v.axles[k].name.empty() ? std::to_string(k + 1) : v.axles[k].name);
+  }
+  problems.refuse({.place = {.file = entry.file, .line = line, .key = "axle"}, .what = "the vehicle has no such axle", .value = axle, .bound = names + fmt::format(", or 1 to {} from the rear", v.axles.size()),
+                   .remedy = "name it as vehicles/ does"});
+}
+
 void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
   using records::ObstacleKind;
   using records::ObstacleOutcome;
@@ -108,6 +120,7 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
     t.rolling_start = *rolling;
     t.backward = *backward;
     t.axle = sheet.text("axle", r);
+    if (v && !t.axle.empty()) know_axle(entry, t.axle, t.line, *v, problems);
     t.friction_ratio = given(sheet, "friction", r);
     t.assisted = yes(sheet.text("assisted", r));
     if (!sheet.text("run", r).empty()) t.conditions.run = sheet.text("run", r);
