@@ -27,6 +27,6 @@ std::vector<Figure> question_figures(const campaign::Results& r) {
   return out;
 }
 
-std::vector<io::Table> question_tables(const campaign::Results& r) { return {remote_table(r), ride_table(r), speed_table(r), turning_table(r), boulders_table(r), endurance_table(r), gravity_table(r), versus_table(r), study_table(r)}; }
+std::vector<io::Table> question_tables(const campaign::Results& r) { return {obstacles_table(r), remote_table(r), ride_table(r), speed_table(r), turning_table(r), boulders_table(r), endurance_table(r), gravity_table(r), versus_table(r), study_table(r)}; }
 
 }  // namespace hardpan::report::detail

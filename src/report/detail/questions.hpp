@@ -34,6 +34,7 @@ void studies_part(Sheet& sheet);
 [[nodiscard]] std::vector<Figure> boulders_figures(const campaign::Results& results);
 [[nodiscard]] std::vector<Figure> endurance_figures(const campaign::Results& results);
 [[nodiscard]] std::vector<Figure> gravity_figures(const campaign::Results& results);
+[[nodiscard]] io::Table obstacles_table(const campaign::Results& results);
 [[nodiscard]] io::Table remote_table(const campaign::Results& results);
 [[nodiscard]] io::Table versus_table(const campaign::Results& results);
 [[nodiscard]] io::Table study_table(const campaign::Results& results);
