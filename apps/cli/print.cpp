@@ -36,6 +36,9 @@ Dimension dimension_of(validation::Quantity q) {
     case Quantity::maximum_gradient:
     case Quantity::maximum_gradient_down: return Dimension::angle;
     case Quantity::drawbar_pull: return Dimension::force;
+    case Quantity::highest_step:
+    case Quantity::widest_gap:
+    case Quantity::turning_radius:
     case Quantity::sinkage: return Dimension::length;
     case Quantity::torque_per_wheel: return Dimension::torque;
     case Quantity::energy_per_metre: return Dimension::energy_per_distance;

@@ -323,6 +323,22 @@ quantity = "nominal ground pressure"
 at_most = "20 kPa"
 vehicle = "dunlin"
 method = "inspection"
+
+[[requirement]]
+id = "R6"
+text = "gets through the cut at the foot of the dune"
+quantity = "friction margin"
+at_least = 0
+vehicle = "dunlin"
+obstacle = "tide-cut"
+
+[[requirement]]
+id = "R7"
+text = "turns round between the fences on the foredune"
+quantity = "turning radius"
+at_most = "12 m"
+vehicle = "dunlin"
+zone = "foredune"
 )";
 
 constexpr const char* kBody = R"(

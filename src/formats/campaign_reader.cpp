@@ -363,8 +363,8 @@ void check_table_soils(const Campaign& c, const io::TomlTable& root, base::Probl
   }
 }
 
-void check_references(const Campaign& c, base::Problems& problems) {
-  for (const auto& r : c.requirements) {
+void check_references(Campaign& c, base::Problems& problems) {
+  for (auto& r : c.requirements) {
     const auto refuse = [&](const char* key, const std::string& value, const char* what, std::vector<std::string> known) {
       base::Place at = r.place;
       at.key += std::string(".") + key;
@@ -380,6 +380,15 @@ void check_references(const Campaign& c, base::Problems& problems) {
     if (!r.zone.empty() && !c.zone(r.zone)) {
       for (const auto& z : c.zones) names.push_back(z.id);
       refuse("zone", r.zone, "no zone of this id in campaign.toml", names);
+    }
+    names.clear();
+    if (!r.obstacle.empty()) {
+      const auto& all = c.questions.obstacles;
+      const auto o = std::find_if(all.begin(), all.end(), [&](const auto& x) { return x.id == r.obstacle; });
+      for (const auto& x : all) names.push_back(x.id);
+      if (o == all.end()) refuse("obstacle", r.obstacle, "no [[obstacle]] of this id in campaign.toml", names);
+      else if (!r.zone.empty() && !o->zone.empty() && r.zone != o->zone) refuse("zone", r.zone, "the obstacle is made of the ground of another zone", {o->zone});
+      else if (!o->zone.empty()) r.zone = o->zone;
     }
     names.clear();
     for (const auto& x : c.conditions) names.push_back(x.id);

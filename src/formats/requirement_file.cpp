@@ -28,8 +28,12 @@ Dimension dimension_of(Quantity q) {
     case Quantity::energy_per_metre: return Dimension::energy_per_distance;
     case Quantity::speed: return Dimension::speed;
     case Quantity::nominal_ground_pressure: return Dimension::pressure;
+    case Quantity::highest_step:
+    case Quantity::widest_gap:
+    case Quantity::turning_radius: return Dimension::length;
     case Quantity::pull_coefficient:
     case Quantity::slip:
+    case Quantity::friction_margin:
     case Quantity::motion_resistance_coefficient: return Dimension::none;
   }
   return Dimension::none;
@@ -45,9 +49,31 @@ void check_threshold(const io::TomlTable& t, const char* key, Quantity q, double
     case Quantity::slip: most = 1, bound = "above 0 %, under 100 %"; break;
     case Quantity::pull_coefficient:
     case Quantity::motion_resistance_coefficient: most = 5, bound = "above 0, under 5: a share of the weight"; break;
+    case Quantity::friction_margin: least = -1e-12, most = 2, bound = "0 to below 2"; break;
+    case Quantity::highest_step: most = 20, bound = "above 0, under 20 m"; break;
+    case Quantity::widest_gap: most = 50, bound = "above 0, under 50 m"; break;
+    case Quantity::turning_radius: most = 1e5, bound = "above 0, under 100 km"; break;
     default: break;
   }
   if (!(si > least && si < most)) t.refuse(key, "a threshold that cannot be meant", bound, "check value, sign and unit");
+}
+
+// Keys of obstacles and turning; what would say nothing is refused.
+void read_obstacle_keys(Keys& k, Requirement& r, bool least, bool most) {
+  const io::TomlTable& t = k.table();
+  const bool size = r.quantity == Quantity::highest_step || r.quantity == Quantity::widest_gap;
+  r.obstacle = r.quantity == Quantity::friction_margin ? k.require_text("obstacle") : k.text("obstacle");
+  if (r.quantity != Quantity::friction_margin && !r.obstacle.empty()) t.refuse("obstacle", "this quantity is not that of one obstacle", "with quantity = \"friction margin\"", "remove it");
+  r.friction_ratio = k.quantity("friction", Dimension::none);
+  if (r.friction_ratio && !size) {
+    t.refuse("friction", "this quantity does not take a friction", "with highest step and widest gap", r.quantity == Quantity::friction_margin ? "the obstacle states its friction" : "remove it");
+  } else if (r.friction_ratio && !(*r.friction_ratio > 0 && *r.friction_ratio <= 2)) {
+    t.refuse("friction", "not a friction coefficient of a wheel on ground", "above 0 to 2");
+  }
+  if (validation::of_obstacles(r.quantity) && most && !least) t.refuse("at_most", "of an obstacle at least so much can be required", "at_least", "use at_least");
+  if (r.quantity == Quantity::turning_radius && least && !most) t.refuse("at_least", "of a turning radius at most so much can be required", "at_most", "use at_most");
+  if (validation::of_obstacles(r.quantity) && t.has("gradient")) t.refuse("gradient", "obstacles are met on level ground", "no gradient", "remove it");
+  if ((validation::of_obstacles(r.quantity) || r.quantity == Quantity::turning_radius) && t.has("slip")) t.refuse("slip", "this quantity is found at whatever slip it takes", "no slip", "remove it");
 }
 
 double share(Keys& k, const std::string& key, double otherwise) {
@@ -100,7 +126,9 @@ std::vector<Requirement> read_requirements(const std::string& path, const std::s
       if (least && most) static_cast<void>(k.quantity("at_least", dimension_of(r.quantity)));
     }
     r.vehicle = k.require_text("vehicle");
-    r.zone = r.quantity == Quantity::nominal_ground_pressure ? k.text("zone") : k.require_text("zone");
+    read_obstacle_keys(k, r, least, most);
+    const bool needs_no_zone = r.quantity == Quantity::nominal_ground_pressure || r.quantity == Quantity::friction_margin || r.friction_ratio;
+    r.zone = needs_no_zone ? k.text("zone") : k.require_text("zone");
     r.condition = k.text("condition");
     r.gradient_rad = k.quantity("gradient", Dimension::angle);
     if (r.gradient_rad && !(std::abs(*r.gradient_rad) < 89 * M_PI / 180)) t.refuse("gradient", "no slope a vehicle stands on", "under 90 deg", "check the unit: 25 % is not 25 deg");

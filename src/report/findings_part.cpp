@@ -156,6 +156,7 @@ void card(Sheet& s, const Finding& f) {
   rows.emplace_back("Limiting factor", f.limiting_factor);
   rows.emplace_back("Against what was tested", validation::name(f.guard));
   rows.emplace_back("Based on records", f.records.empty() ? "no record" : joined(f.records));
+  if (f.compared && f.compared->judged > 0) rows.emplace_back("Trials beside the prediction", fmt::format("{} of {} agree", f.compared->agree, plural(f.compared->judged, "group")));
   rows.emplace_back("Decision rule", f.rule);
   s.page.terms(rows);
   if (!f.reasons.empty()) {

@@ -61,6 +61,10 @@ Measure measure_of(validation::Quantity quantity) {
     case Quantity::energy_per_metre: return kEnergy;
     case Quantity::speed: return kTravelSpeed;
     case Quantity::nominal_ground_pressure: return kPressure;
+    case Quantity::friction_margin: return kNumber;
+    case Quantity::highest_step:
+    case Quantity::widest_gap: return kLength;
+    case Quantity::turning_radius: return {units::Dimension::length, false, Special::infinite_is_immobilised};
   }
   return kNumber;
 }

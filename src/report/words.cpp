@@ -33,6 +33,10 @@ std::string quantity_words(validation::Quantity quantity) {
     case Quantity::energy_per_metre: return "energy over distance";
     case Quantity::speed: return "speed";
     case Quantity::nominal_ground_pressure: return "nominal ground pressure";
+    case Quantity::friction_margin: return "friction left over at the obstacle";
+    case Quantity::highest_step: return "highest step";
+    case Quantity::widest_gap: return "widest gap";
+    case Quantity::turning_radius: return "smallest turning radius";
   }
   return "";
 }
@@ -54,6 +58,8 @@ std::string condition_words(const campaign::Results& r, const Printer& print, co
       if (c.id == q.condition && !c.description.empty()) out += " (" + c.description + ")";
     }
   }
+  if (!q.obstacle.empty()) out += ", obstacle " + q.obstacle;
+  if (q.friction_ratio) out += ", at a friction of " + print.value(*q.friction_ratio, kNumber);
   if (q.gradient_rad) out += ", on a gradient of " + print.value(*q.gradient_rad, kAngle);
   if (q.slip_ratio) out += ", at " + print.value(*q.slip_ratio, kShare) + " slip";
   return out;

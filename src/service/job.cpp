@@ -17,6 +17,7 @@
 #include "service/pair_slopes.hpp"
 #include "service/provenance.hpp"
 #include "service/questions.hpp"
+#include "service/requirement_evidence.hpp"
 #include "service/trials.hpp"
 #include "service/whole_vehicle.hpp"
 
@@ -284,6 +285,8 @@ std::vector<validation::Finding> judge_all(const Results& r, const std::vector<p
   std::vector<validation::Finding> out;
   for (const validation::Requirement& q : r.campaign.requirements) {
     validation::Evidence e;
+    const auto obstacle = whole_vehicle_evidence(e, r, q);
+    e.obstacle = obstacle ? &*obstacle : nullptr;
     const validation::Taught* after = nullptr;
     e.gravity_m_s2 = r.campaign.gravity_m_s2;
     e.output_units = text_units(r.campaign);

@@ -112,6 +112,11 @@ void cross_obstacle(ObstacleAnswer& out, const Friction& friction) {
 
 }  // namespace
 
+std::optional<p::Profile> profile_of(const ObstacleQuestion& q, const p::ProfileVehicle& vehicle) {
+  if (q.step_m) return p::Profile::step(*q.step_m);
+  return q.gap_m ? p::Profile::gap(*q.gap_m, p::no_bottom_m(vehicle)) : q.profile;
+}
+
 std::vector<ObstacleAnswer> answer_obstacles(const campaign::Results& r, const ComputeOptions& options, const p::DrawPlan& plan,
                                              const std::function<std::optional<p::Ground>(const std::string&)>& ground, const std::function<void(const std::string&)>& say) {
   std::vector<ObstacleAnswer> out;
@@ -127,7 +132,7 @@ std::vector<ObstacleAnswer> answer_obstacles(const campaign::Results& r, const C
         a.why_not = "a vehicle of fewer than 2 or more than " + std::to_string(p::kMostAxles) + " axles is not crossed with";
       } else {
         a.side = *side;
-        a.ground = q.step_m ? p::Profile::step(*q.step_m) : q.gap_m ? p::Profile::gap(*q.gap_m, p::no_bottom_m(*side)) : q.profile;
+        a.ground = profile_of(q, *side);
         if (q.friction) friction.estimate = math::estimate_without_interval(*q.friction, "stated in campaign.toml");
         else friction = friction_of_ground(v, q.zone, ground(q.zone), plan);
         a.friction = friction.estimate;

@@ -18,6 +18,8 @@ namespace hardpan::service {
 [[nodiscard]] std::vector<campaign::ObstacleAnswer> answer_obstacles(const campaign::Results& results, const ComputeOptions& options, const performance::DrawPlan& plan,
                                                                      const std::function<std::optional<performance::Ground>(const std::string&)>& ground,
                                                                      const std::function<void(const std::string&)>& say);
+// The ground of an obstacle as this vehicle meets it: gaps are deeper than its wheels reach.
+[[nodiscard]] std::optional<performance::Profile> profile_of(const campaign::ObstacleQuestion& obstacle, const performance::ProfileVehicle& vehicle);
 [[nodiscard]] io::Json obstacles_json(const std::vector<campaign::ObstacleAnswer>& answers);
 
 // Of one crossing and one limit, as the quick answer tells them too.

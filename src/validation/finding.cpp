@@ -84,6 +84,12 @@ void name_records(Finding& f, const Evidence& e) {
   name_each({climbed.begin(), climbed.end()}, " (slope trials)");
 }
 
+// The tightest turn is one of high slips, whatever the working slip.
+bool pulls_less_anywhere(const Evidence& e) {
+  if (!e.pull) return false;
+  return (e.pull->bias_claimed && e.pull->bias.value < 0) || std::any_of(e.pull->bands.begin(), e.pull->bands.end(), [](const SlipBand& b) { return b.claimed && b.difference.value < 0; });
+}
+
 void name_what_would_change(Finding& f, const Evidence& e) {
   if (f.verdict == Verdict::met || !e.prediction) return;
   const performance::SensitivityBar* widest = nullptr;
@@ -126,12 +132,20 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     f.guard = GuardLevel::inside;  // the tests themselves; nothing is extrapolated
     return f;
   }
+  f.compared = evidence.compared;
+  if (of_obstacles(requirement.quantity) && evidence.friction) {  // stated: no soil has a part in it
+    detail::judge_obstacle(f, requirement, evidence);
+    detail::heed_tries(f, requirement, evidence);
+    return f;
+  }
   if (!evidence.placed || !evidence.prediction) {
     f.reasons.push_back("No soil is known for this zone: nothing could be predicted.");
     f.would_change.push_back("plate and shear tests in this zone");
     return f;
   }
-  judge_over_draws(f, requirement, evidence);
+  if (of_obstacles(requirement.quantity)) detail::judge_obstacle(f, requirement, evidence);
+  else if (requirement.quantity == Quantity::turning_radius) detail::judge_turn(f, requirement, evidence);
+  else judge_over_draws(f, requirement, evidence);
   name_records(f, evidence);
   std::optional<Interval> slips;
   const Comparison* towed = evidence.learning ? evidence.pull_that_taught : evidence.pull;
@@ -157,7 +171,9 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
                         (quantities.empty() ? "." : " (" + quantities + ")."));
     f.would_change.push_back("tests that reach what the wheels ask of the soil" + (quantities.empty() ? "" : ": " + quantities));
   }
-  heed_trials(f, requirement, evidence);
+  if (of_obstacles(requirement.quantity)) detail::heed_tries(f, requirement, evidence);
+  else if (requirement.quantity == Quantity::turning_radius) detail::heed_turns(f, requirement, evidence);
+  else heed_trials(f, requirement, evidence);
   const double friction_rad = std::atan(evidence.placed->centre.plain.axle[0].contact.tan_phi);
   if (f.verdict == Verdict::met && requirement.quantity == Quantity::maximum_gradient_down && requirement.threshold_si > friction_rad) {
     f.verdict = Verdict::not_shown;
@@ -166,7 +182,7 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     f.would_change.push_back("the slope at which this ground starts to slide, and its cohesion over the depth of a slide");
   }
   if (f.verdict == Verdict::met && eased_by_pull(requirement.quantity) && !f.value_without_measured_difference &&
-      unfavourable_difference(evidence, working_slip(requirement, evidence))) {
+      (requirement.quantity == Quantity::turning_radius ? pulls_less_anywhere(evidence) : unfavourable_difference(evidence, working_slip(requirement, evidence)).has_value())) {
     f.verdict = Verdict::not_shown;
     f.reasons.push_back("The tow tests lie below the predicted pull, so the vehicle slips more than predicted; what that does to this quantity was not measured.");
     f.would_change.push_back(std::string("a measurement of the ") + name(requirement.quantity) + " while towing or climbing");

@@ -18,7 +18,9 @@
 #include <vector>
 
 #include "math/estimate.hpp"
+#include "performance/profile.hpp"
 #include "records/ground.hpp"
+#include "records/trials.hpp"
 #include "units/print.hpp"
 #include "validation/compare.hpp"
 #include "validation/requirement.hpp"
@@ -60,6 +62,10 @@ struct Finding {
     std::uint64_t needed = 0;                   // with as many failures as were met
   };
   std::optional<Trials> trials;                 // judged by trials
+  struct Compared {
+    std::size_t judged = 0, agree = 0;
+  };
+  std::optional<Compared> compared;             // groups of trials of this quantity that were set beside a prediction
   std::string population;                       // over what
   std::string rule;                             // decision rule in words
   std::string limiting_factor;                  // why the quantity is not larger
@@ -80,6 +86,11 @@ struct Evidence {
   const std::vector<Comparison>* comparisons = nullptr;  // of all quantities, with the soil before learning
   const Learning* learning = nullptr;           // that updated `placed`
   const Comparison* pull_that_taught = nullptr; // all runs against the prediction before learning: slips tested
+  const records::TrialResult* trials = nullptr; // obstacles and turns
+  const performance::Profile* obstacle = nullptr;  // that the requirement names, as this vehicle meets it
+  std::optional<double> friction;               // stated, of it or by the requirement; absent: of the ground
+  std::optional<Finding::Compared> compared;    // as in the finding
+  std::string why_not;                          // not empty: this vehicle is not turned, and why
   double gravity_m_s2 = 0;
   units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside reasons
 };

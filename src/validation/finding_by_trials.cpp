@@ -49,7 +49,25 @@ math::Estimate with_calibration(math::Estimate e, double relative_sd) {
 
 }  // namespace
 
+void demonstrate(Finding& f, const Requirement& r, std::size_t went, std::size_t failed, const std::string& at, const std::string& where) {
+  const std::uint64_t n = went + failed;
+  const auto needed = math::trials_needed({r.probability, r.confidence}, failed);
+  if (n > 0) {
+    f.trials = Finding::Trials{went, n, needed};
+    f.confidence = math::demonstrated_confidence(r.probability, n, failed);
+    f.probability = static_cast<double>(went) / static_cast<double>(n);
+    const double upper = math::clopper_pearson(went, n, 2 * r.confidence - 1).hi;
+    if (*f.confidence >= r.confidence) f.verdict = Verdict::met;
+    else if (upper < r.probability) f.verdict = Verdict::not_met;
+  }
+  f.reasons.push_back(fmt::format("{} of {} at {} went; {} of {} are needed for {:.0f} % with {:.0f} % confidence.", went, units::print_count(n, "trial"), where,
+                                  needed - failed, needed, 100 * r.probability, 100 * r.confidence));
+  if (f.verdict != Verdict::met) f.would_change.push_back(fmt::format("{} at {} without a failure", units::print_count(needed > n ? needed - n : 0, "further trial"), at));
+}
+
 void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
+  if (of_obstacles(r.quantity)) return judge_by_tries(f, r, e);
+  if (r.quantity == Quantity::turning_radius) return judge_by_turns(f, r, e);
   constexpr double kDeg = 180 / std::numbers::pi;
   const bool down = r.quantity == Quantity::maximum_gradient_down;
   if (r.quantity == Quantity::maximum_gradient || down) {
@@ -66,22 +84,8 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
       }
       f.population = s.population;
     }
-    const std::uint64_t n = go + no_go_below;
-    const auto needed = math::trials_needed({r.probability, r.confidence}, no_go_below);
-    if (n > 0) {
-      f.trials = Finding::Trials{go, n, needed};
-      f.confidence = math::demonstrated_confidence(r.probability, n, no_go_below);
-      f.probability = static_cast<double>(go) / static_cast<double>(n);
-      const double upper = math::clopper_pearson(go, n, 2 * r.confidence - 1).hi;
-      if (*f.confidence >= r.confidence) f.verdict = Verdict::met;
-      else if (upper < r.probability) f.verdict = Verdict::not_met;
-    }
-    f.reasons.push_back(fmt::format("{} of {} at {:.1f} deg or {} went; {} of {} are needed for {:.0f} % with {:.0f} % confidence.", go, units::print_count(n, "trial"),
-                                    r.threshold_si * kDeg, down ? "steeper" : "steeper, or failed below it,",
-                                    needed - no_go_below, needed, 100 * r.probability, 100 * r.confidence));
-    if (f.verdict != Verdict::met) {
-      f.would_change.push_back(fmt::format("{} at {:.1f} deg without a failure", units::print_count(needed > n ? needed - n : 0, "further trial"), r.threshold_si * kDeg));
-    }
+    const std::string at = fmt::format("{:.1f} deg", r.threshold_si * kDeg);
+    demonstrate(f, r, go, no_go_below, at, at + (down ? " or steeper" : " or steeper, or failed below it,"));
     return;
   }
   bool found = false;
@@ -155,6 +159,12 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   f.reasons.push_back("Judged from the tests by their 95 % interval for the next run.");
 }
 
+void contradicted(Finding& f, bool went, const std::string& sentence) {
+  f.reasons.push_back(sentence);
+  if (f.verdict == (went ? Verdict::not_met : Verdict::met)) f.verdict = Verdict::not_shown;
+  f.would_change.insert(f.would_change.begin(), "finding out which is wrong: the trials, the vehicle file (torque, mass, wheels) or the soil");
+}
+
 void heed_trials(Finding& f, const Requirement& r, const Evidence& e) {
   constexpr double kDeg = 180 / std::numbers::pi;
   const bool down = r.quantity == Quantity::maximum_gradient_down;
@@ -165,10 +175,8 @@ void heed_trials(Finding& f, const Requirement& r, const Evidence& e) {
     const std::optional<double> driven = b.steepest_go_rad ? b.steepest_go_rad : b.go_rad;
     const bool went = driven && *driven > f.value.next_point->hi, stopped = b.no_go_rad && *b.no_go_rad < f.value.next_point->lo;
     if (!went && !stopped) continue;
-    f.reasons.push_back(went ? fmt::format("Contradicted by the trials: {:.1f} deg was driven, the answer reaches {:.1f} deg at most (95 %).", *driven * kDeg, f.value.next_point->hi * kDeg)
+    contradicted(f, went, went ? fmt::format("Contradicted by the trials: {:.1f} deg was driven, the answer reaches {:.1f} deg at most (95 %).", *driven * kDeg, f.value.next_point->hi * kDeg)
                              : fmt::format("Contradicted by the trials: stopped at {:.1f} deg, the answer is {:.1f} deg at least (95 %).", *b.no_go_rad * kDeg, f.value.next_point->lo * kDeg));
-    if ((went && f.verdict == Verdict::not_met) || (stopped && f.verdict == Verdict::met)) f.verdict = Verdict::not_shown;
-    f.would_change.insert(f.would_change.begin(), "finding out which is wrong: the trials, the vehicle file (torque, mass, wheels) or the soil");
   }
 }
 

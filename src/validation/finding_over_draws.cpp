@@ -63,7 +63,11 @@ performance::Outcome outcome_of(const Requirement& r, const Evidence& e) {
       return p::travel_outcome(*e.placed, p::TravelQuantity::torque, gradient);
     case Quantity::energy_per_metre: return p::travel_outcome(*e.placed, p::TravelQuantity::energy_per_metre, gradient);
     case Quantity::speed: return p::travel_outcome(*e.placed, p::TravelQuantity::speed, gradient);
-    case Quantity::nominal_ground_pressure: break;
+    case Quantity::nominal_ground_pressure:
+    case Quantity::friction_margin:
+    case Quantity::highest_step:
+    case Quantity::widest_gap:
+    case Quantity::turning_radius: break;
   }
   return {};
 }
@@ -119,7 +123,7 @@ std::optional<math::Estimate> measured_against(const Requirement& r, const Evide
 }
 
 bool eased_by_pull(Quantity q) {
-  return q == Quantity::slip || q == Quantity::sinkage || q == Quantity::energy_per_metre || q == Quantity::speed;
+  return q == Quantity::slip || q == Quantity::sinkage || q == Quantity::energy_per_metre || q == Quantity::speed || q == Quantity::turning_radius;
 }
 
 namespace {
@@ -156,6 +160,33 @@ void lower_of(performance::Outcome& o, const performance::Outcome& limited, cons
 }
 
 }  // namespace
+
+double judge_share(Finding& f, const Requirement& r, const performance::Outcome& o, double threshold, const std::string& reason_without) {
+  if (o.next_point.empty()) {
+    f.reasons.push_back("No probability: " + reason_without + ".");
+    f.would_change.push_back("tests of this ground at several points");
+    return o.centre;
+  }
+  const Shown shown = share_shown(o.average, o.next_point, threshold, r.sense, r.probability);
+  f.probability = shown.probability;
+  f.confidence = shown.confidence;
+  // At the required probability: the quantile of the next point that must still satisfy.
+  std::vector<double> sorted = o.next_point;
+  std::erase_if(sorted, [](double v) { return std::isnan(v); });
+  std::sort(sorted.begin(), sorted.end());
+  const double q = r.sense == Sense::at_least ? 1 - r.probability : r.probability;
+  const double at = sorted.empty() ? std::nan("") : sorted[static_cast<std::size_t>(std::lround(q * static_cast<double>(sorted.size() - 1)))];
+  if (o.not_converged * 20 > o.next_point.size()) {
+    f.reasons.push_back(fmt::format("{} of {} possible soils gave no numerical answer.", o.not_converged, o.next_point.size()));
+    return at;
+  }
+  // Contrary: the chance that fewer than the required share satisfy it.
+  if (shown.confidence >= r.confidence) f.verdict = Verdict::met;
+  else if (1 - shown.confidence >= r.confidence) f.verdict = Verdict::not_met;
+  f.reasons.push_back(fmt::format("{:.0f} % of next points satisfy it; that at least {:.0f} % do has a confidence of {:.0f} % ({:.0f} % "
+                                  "required).", 100 * shown.probability, 100 * r.probability, 100 * shown.confidence, 100 * r.confidence));
+  return at;
+}
 
 void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
   performance::Outcome o = outcome_of(r, e);
@@ -200,33 +231,9 @@ void judge_over_draws(Finding& f, const Requirement& r, const Evidence& e) {
     f.reasons.push_back(fmt::format("The tests of this vehicle lie on the bad side of the prediction of this quantity; the answer with the measured difference "
                                     "({}{}) added decides.", d->value < 0 ? "" : "+", units::print_quantity(d->value, dimension, e.output_units)));
   }
-  if (o.next_point.empty()) {
-    f.reasons.push_back("No probability: " + e.placed->reason_without + ".");
-    f.would_change.push_back("tests of this ground at several points");
-    f.margin_si = (r.sense == Sense::at_least ? 1 : -1) * (o.centre - r.threshold_si);
-    f.margin_known = std::isfinite(f.margin_si);
-    return;
-  }
-  const Shown shown = share_shown(o.average, o.next_point, r.threshold_si, r.sense, r.probability);
-  f.probability = shown.probability;
-  f.confidence = shown.confidence;
-  // Margin at the required probability: the quantile of the next point that must still satisfy.
-  std::vector<double> sorted = o.next_point;
-  std::erase_if(sorted, [](double v) { return std::isnan(v); });
-  std::sort(sorted.begin(), sorted.end());
-  const double q = r.sense == Sense::at_least ? 1 - r.probability : r.probability;
-  const double at = sorted[static_cast<std::size_t>(std::lround(q * static_cast<double>(sorted.size() - 1)))];
+  const double at = judge_share(f, r, o, r.threshold_si, e.placed->reason_without);
   f.margin_si = (r.sense == Sense::at_least ? 1 : -1) * (at - r.threshold_si);
   f.margin_known = std::isfinite(f.margin_si);
-  if (o.not_converged * 20 > o.next_point.size()) {
-    f.reasons.push_back(fmt::format("{} of {} possible soils gave no numerical answer.", o.not_converged, o.next_point.size()));
-    return;
-  }
-  // Contrary: the chance that fewer than the required share satisfy it.
-  if (shown.confidence >= r.confidence) f.verdict = Verdict::met;
-  else if (1 - shown.confidence >= r.confidence) f.verdict = Verdict::not_met;
-  f.reasons.push_back(fmt::format("{:.0f} % of next points satisfy it; that at least {:.0f} % do has a confidence of {:.0f} % ({:.0f} % "
-                                  "required).", 100 * shown.probability, 100 * r.probability, 100 * shown.confidence, 100 * r.confidence));
 }
 
 }  // namespace detail

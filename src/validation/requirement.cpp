@@ -11,7 +11,7 @@ struct Row {
   const char* name;
   const char* unit;
 };
-constexpr std::array<Row, 11> kRows{{
+constexpr std::array<Row, 15> kRows{{
     {Quantity::maximum_gradient, "maximum gradient", "rad"},
     {Quantity::maximum_gradient_down, "maximum gradient down", "rad"},
     {Quantity::drawbar_pull, "drawbar pull", "N"},
@@ -23,6 +23,10 @@ constexpr std::array<Row, 11> kRows{{
     {Quantity::energy_per_metre, "energy per metre", "J/m"},
     {Quantity::speed, "speed", "m/s"},
     {Quantity::nominal_ground_pressure, "nominal ground pressure", "Pa"},
+    {Quantity::friction_margin, "friction margin", ""},
+    {Quantity::highest_step, "highest step", "m"},
+    {Quantity::widest_gap, "widest gap", "m"},
+    {Quantity::turning_radius, "turning radius", "m"},
 }};
 
 }  // namespace
@@ -53,6 +57,7 @@ const char* si_unit(Quantity quantity) {
   }
   return "";
 }
+bool of_obstacles(Quantity quantity) { return quantity == Quantity::friction_margin || quantity == Quantity::highest_step || quantity == Quantity::widest_gap; }
 const char* name(Method method) {
   switch (method) {
     case Method::test: return "test";

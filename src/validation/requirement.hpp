@@ -22,12 +22,18 @@ enum class Quantity {
   torque_per_wheel,           // N m, most loaded drive, at the stated gradient
   energy_per_metre,           // J/m from the battery, at the stated gradient
   speed,                      // m/s, by power and speed limit, at the stated gradient
-  nominal_ground_pressure     // Pa, W / (n b r)
+  nominal_ground_pressure,    // Pa, W / (n b r)
+  friction_margin,            // friction at the obstacle named less the least that crosses it
+  highest_step,               // m, up, met slowly, at the friction of the zone's ground or the one stated
+  widest_gap,                 // m, likewise, without ground within reach
+  turning_radius              // m, smallest steady slow turn on the zone's ground, of the vehicle's centre plane
 };
 [[nodiscard]] const char* name(Quantity quantity);            // as typed in requirements.toml
 [[nodiscard]] std::optional<Quantity> quantity_by_name(const std::string& text);
 [[nodiscard]] const std::vector<std::string>& quantity_names();  // as written in requirements.toml
 [[nodiscard]] const char* si_unit(Quantity quantity);         // "rad", "N", ...
+
+[[nodiscard]] bool of_obstacles(Quantity quantity);           // a margin, a step or a gap
 
 enum class Sense { at_least, at_most };
 enum class Method { test, analysis, inspection, demonstration };
@@ -40,10 +46,12 @@ struct Requirement {
   Sense sense = Sense::at_least;
   double threshold_si = 0;
   std::string vehicle;        // vehicle id
-  std::string zone;           // zone id; empty only for quantities that need no ground
+  std::string zone;           // zone id; empty only for what needs no ground
   std::string condition;      // condition id, may be empty
   std::optional<double> gradient_rad;
   std::optional<double> slip_ratio;
+  std::string obstacle;       // id of the campaign's [[obstacle]], of a friction margin
+  std::optional<double> friction_ratio;  // of wheels on the step or gap; the zone's ground gives it where absent
   double probability = 0.9;   // share of next points met that must satisfy the threshold
   double confidence = 0.9;    // in that share
   bool probability_stated = false;

@@ -23,6 +23,21 @@ struct PullDifference {
 // Pull decides these too, but not by a difference that could be added: a prediction known to pull too much shows nothing.
 [[nodiscard]] bool eased_by_pull(Quantity quantity);
 
+// Whether enough possible soils satisfy the threshold, in the outcome's own unit: probability, confidence and verdict. The outcome at the required probability; the centre without draws.
+double judge_share(Finding& finding, const Requirement& requirement, const performance::Outcome& outcome, double threshold, const std::string& reason_without);
+// By so many trials that satisfied it and so many that did not. "14.0 deg", "14.0 deg or steeper, or failed below it,".
+void demonstrate(Finding& finding, const Requirement& requirement, std::size_t went, std::size_t failed, const std::string& at, const std::string& where);
+// The verdict falls back where trials and answer contradict one another.
+void contradicted(Finding& finding, bool went, const std::string& sentence);
+
+// Obstacles (finding_obstacle.cpp) and turning (finding_turn.cpp): by analysis, by trials, and trials that contradict the analysis.
+void judge_obstacle(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void judge_by_tries(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void heed_tries(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void judge_turn(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void judge_by_turns(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void heed_turns(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+
 void judge_over_draws(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 void judge_by_trials(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 // A slope that was driven, or that stopped the vehicle, outweighs a prediction whose interval does not reach it.

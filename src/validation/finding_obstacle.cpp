@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: Apache-2.0
+// Findings on obstacles: friction there against the friction that crossing needs. What is needed does not hang on the soil, and sizes rise with friction: shares of soils are counted
+// in friction, sizes told at its quantiles.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "performance/friction_needed.hpp"
+#include "performance/obstacle_friction.hpp"
+#include "units/print.hpp"
+#include "validation/detail/judging.hpp"
+
+namespace hardpan::validation::detail {
+namespace {
+
+namespace p = performance;
+using math::Interval;
+using records::ObstacleKind;
+
+std::string length(double m, const Evidence& e) { return units::print_quantity(m, units::Dimension::length, e.output_units); }
+
+// Largest size that is crossed with a friction; 0 without any, NaN without a numerical answer.
+struct Size {
+  double m = 0;
+  std::optional<p::Obstruction> stopped_by;
+  bool at_end = false;   // even the largest size looked at is crossed
+};
+Size size_at(const p::ProfileVehicle& side, const Requirement& r, double friction) {
+  if (!(friction > 0)) return {std::isnan(friction) ? friction : 0, p::Obstruction::friction};
+  const p::CrossingSettings s{.friction = friction};
+  const bool step = r.quantity == Quantity::highest_step;
+  p::ObstacleLimit l = step ? p::highest_step(side, s, {}) : p::widest_gap(side, s, {});
+  if (l.solve.status == base::SolveStatus::out_of_range && l.passes_m < r.threshold_si) {
+    l = step ? p::highest_step(side, s, {.largest_m = r.threshold_si}) : p::widest_gap(side, s, {.largest_m = r.threshold_si});
+  }
+  const bool at_end = l.solve.status == base::SolveStatus::out_of_range;
+  return {l.solve.converged() || at_end ? l.passes_m : std::nan(""), l.stopped_by, at_end};
+}
+
+// The estimate of friction as one of sizes: these never fall with more friction.
+math::Estimate sizes_of(const math::Estimate& friction, const p::ProfileVehicle& side, const Requirement& r) {
+  math::Estimate e = friction;
+  e.value = size_at(side, r, friction.value).m;
+  for (auto* i : {&e.average_ground, &e.next_point}) {
+    if (*i) *i = Interval{size_at(side, r, (*i)->lo).m, size_at(side, r, (*i)->hi).m};
+  }
+  return e;
+}
+
+math::Estimate less(math::Estimate e, double needed) {
+  e.value -= needed;
+  for (auto* i : {&e.average_ground, &e.next_point}) {
+    if (*i) *i = Interval{(*i)->lo - needed, (*i)->hi - needed};
+  }
+  return e;
+}
+
+p::FrictionNeeded needed_for(const p::ProfileVehicle& side, const Requirement& r, const Evidence& e) {
+  if (r.quantity == Quantity::highest_step) return p::friction_needed_for_steps(side, r.threshold_si);
+  if (r.quantity == Quantity::widest_gap) return p::friction_needed_for_gaps(side, r.threshold_si);
+  return p::friction_needed(side, *e.obstacle);
+}
+
+// Friction of the ground, with the measured difference of pull where it is against the vehicle: it is a pull coefficient itself.
+p::Outcome friction_there(Finding& f, const Evidence& e) {
+  if (e.friction) {
+    p::Outcome o{.centre = *e.friction};
+    o.estimate = math::estimate_without_interval(*e.friction, "the friction is stated as one number");
+    return o;
+  }
+  p::Outcome o = p::obstacle_friction_outcome(*e.placed);
+  f.population = e.placed->population;
+  if (const auto d = unfavourable_difference(e, o.centre_state.slip_ratio)) {
+    o.centre += d->value;
+    for (auto* draws : {&o.average, &o.next_point}) {
+      for (double& mu : *draws) mu += d->value;
+    }
+    o.estimate = p::estimate_of_outcome(o, *e.placed);
+    f.reasons.push_back(fmt::format("The tow tests lie {:.3f} below the predicted pull coefficient {}; the friction of the ground is taken lower by that.", -d->value, d->where));
+  }
+  return o;
+}
+
+bool kind_of(const Requirement& r, ObstacleKind kind) { return kind == (r.quantity == Quantity::widest_gap ? ObstacleKind::gap : ObstacleKind::step_up); }
+
+// Slow tries forward at this kind of obstacle.
+std::vector<const records::ObstacleLimits*> tries_of(const Requirement& r, const Evidence& e) {
+  std::vector<const records::ObstacleLimits*> out;
+  if (!e.trials || r.quantity == Quantity::friction_margin) return out;
+  for (const records::ObstacleLimits& k : e.trials->obstacles) {
+    if (k.vehicle == r.vehicle && (r.zone.empty() || k.zone == r.zone) && kind_of(r, k.obstacle) && !k.rolling_start && !k.backward) out.push_back(&k);
+  }
+  return out;
+}
+
+}  // namespace
+
+void judge_obstacle(Finding& f, const Requirement& r, const Evidence& e) {
+  const auto side = p::profile_vehicle(*e.vehicle, e.gravity_m_s2);
+  if (!side || side->axles.size() < 2 || (r.quantity == Quantity::friction_margin && !e.obstacle)) {
+    f.reasons.push_back(fmt::format("A vehicle of fewer than 2 or more than {} axles is not crossed with.", p::kMostAxles));
+    return;
+  }
+  const p::Outcome mu = friction_there(f, e);
+  const p::FrictionNeeded needed = needed_for(*side, r, e);
+  const bool margin = r.quantity == Quantity::friction_margin;
+  if (std::isnan(needed.friction) || std::isnan(mu.centre)) {
+    f.reasons.push_back(std::isnan(mu.centre) ? "The friction of this ground has no numerical answer." : "The crossing has no numerical answer.");
+    return;
+  }
+  const Size there = margin ? Size{} : size_at(*side, r, mu.centre);
+  f.value = margin ? less(mu.estimate, needed.friction) : sizes_of(mu.estimate, *side, r);
+  if (margin && std::isinf(needed.friction)) f.value = math::estimate_without_interval(std::nan(""), "no friction gets the vehicle over");
+  if (there.at_end) f.value.status = "more than was looked for";
+  const auto limit = margin ? needed.stopped_by : there.stopped_by;
+  f.limiting_factor = limit ? p::name(*limit) : "none";
+  f.reasons.push_back("Slowly, on ground that does not break or give way at the edge, with the torque shared as it serves best.");
+  const std::string what = margin ? "The obstacle" : std::string(r.quantity == Quantity::widest_gap ? "A gap of " : "A step of ") + length(r.threshold_si, e);
+  if (std::isinf(needed.friction)) f.reasons.push_back(fmt::format("{} is not crossed with any friction up to {:.0f}: {}.", what, p::kMostFriction, needed.stopped_by ? p::name(*needed.stopped_by) : "unknown"));
+  else f.reasons.push_back(fmt::format("{} takes a friction of {:.2f}; there is {:.2f} ({}).", what, needed.friction, mu.centre, e.friction ? "stated" : "best estimate of the ground, a measured difference counted"));
+  const double threshold = needed.friction + (margin ? r.threshold_si : 0);
+  double at = mu.centre;
+  if (e.friction) {
+    f.rule = "a stated friction has no scatter: a margin without a probability";
+    f.population = "";
+    if (std::isinf(needed.friction)) f.verdict = Verdict::not_met;
+    f.reasons.push_back(std::isinf(needed.friction) ? "No probability is needed: no friction would do." : "No probability: the friction is stated as one number.");
+    f.would_change.push_back(std::isinf(needed.friction) ? "another vehicle: wheels, clearance or torque" : margin ? "an obstacle whose friction is that of a zone's ground, or tries at it" : "tries at such an obstacle, or the ground of a zone in place of the number");
+  } else {
+    at = judge_share(f, r, mu, threshold, e.placed->reason_without);
+  }
+  f.margin_si = margin ? at - threshold : size_at(*side, r, at).m - r.threshold_si;
+  f.margin_known = std::isfinite(f.margin_si);
+}
+
+void judge_by_tries(Finding& f, const Requirement& r, const Evidence& e) {
+  if (r.quantity == Quantity::friction_margin) {
+    f.reasons.push_back("A try does not show how much friction is left over: require a highest step or a widest gap.");
+    return;
+  }
+  std::size_t over = 0, failed = 0;
+  for (const records::ObstacleLimits* k : tries_of(r, e)) {
+    for (const records::ObstacleReading& t : k->tries) {
+      const bool passed = t.bound == records::TrialBound::at_least && t.size_m >= r.threshold_si, not_passed = t.bound == records::TrialBound::below && t.size_m <= r.threshold_si;
+      if (!passed && !not_passed) continue;
+      ++(passed ? over : failed);
+      f.records.push_back(fmt::format("{}:{}", t.file, t.line));
+    }
+  }
+  f.population = "slow tries of this vehicle at such obstacles";
+  f.limiting_factor = "not told by the tests";
+  const std::string size = length(r.threshold_si, e);
+  demonstrate(f, r, over, failed, size, size + (r.quantity == Quantity::widest_gap ? " or wider, or failed below it," : " or higher, or failed below it,"));
+}
+
+void heed_tries(Finding& f, const Requirement& r, const Evidence& e) {
+  if (std::isnan(f.value.value)) return;
+  const Interval predicted = f.value.next_point.value_or(Interval{f.value.value, f.value.value});
+  for (const records::ObstacleLimits* k : tries_of(r, e)) {
+    if (k->bracket.hardest_passed && *k->bracket.hardest_passed > predicted.hi * 1.02) {
+      contradicted(f, true, fmt::format("Contradicted by the tries: {} was crossed, the answer reaches {} at most.", length(*k->bracket.hardest_passed, e), length(predicted.hi, e)));
+    } else if (k->bracket.failed && *k->bracket.failed < predicted.lo * 0.98) {
+      contradicted(f, false, fmt::format("Contradicted by the tries: not over {}, the answer is {} at least.", length(*k->bracket.failed, e), length(predicted.lo, e)));
+    }
+    for (const records::ObstacleReading& t : k->tries) {
+      const std::string file = t.file + " (obstacle trials)";
+      if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
+    }
+  }
+}
+
+}  // namespace hardpan::validation::detail
