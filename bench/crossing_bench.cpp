@@ -4,23 +4,15 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <cstdlib>
-#include <ctime>
-#include <filesystem>
 #include <random>
 #include <string>
 
+#include "beside_scipy.hpp"
 #include "performance/obstacle_view.hpp"
 
 namespace {
 
 using namespace hardpan::performance;
-
-double processor_seconds() {
-  timespec now{};
-  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
-  return static_cast<double>(now.tv_sec) + 1e-9 * static_cast<double>(now.tv_nsec);
-}
 
 // Invented: six wheels, an axle a body, elastic joints.
 ProfileVehicle three_bodies(bool soft) {
@@ -62,57 +54,41 @@ Profile ground(double roughness_m) {
 
 double seconds_of(const ProfileVehicle& v, const Profile& p, Crossing& out) {
   constexpr int kTimes = 5;
-  const double start = processor_seconds();
+  const double start = bench::processor_seconds();
   for (int i = 0; i < kTimes; ++i) out = cross(v, p, {.friction = 0.8});
-  return (processor_seconds() - start) / kTimes;
+  return (bench::processor_seconds() - start) / kTimes;
 }
 
 // Up to 60 poses of a crossing by SciPy. False where they disagree.
 bool beside_scipy(const ProfileVehicle& v, const Profile& p, double seconds_a_pose) {
   const Crossing c = cross(v, p, {.frames_every_m = kEveryPose_m});
-  const auto folder = std::filesystem::temp_directory_path() / ("hardpan-crossing-" + std::to_string(std::random_device{}()));
-  std::filesystem::create_directories(folder);
-  const std::string in = (folder / "in.csv").string(), out = (folder / "out.csv").string();
-  std::FILE* file = std::fopen(in.c_str(), "w");
-  if (!file) return false;
   std::vector<double> ours;
-  for (std::size_t i = 0; i < c.frames.size(); i += std::max<std::size_t>(1, c.frames.size() / 60)) {
-    const Frame& f = c.frames[i];
-    if (!f.forces.solve.converged()) continue;
-    ours.push_back(f.forces.friction);
-    std::fprintf(file, "%zu,%zu", v.bodies.size(), v.axles.size());
-    for (std::size_t b = 0; b < v.bodies.size(); ++b) {
-      const ProfilePoint g = f.pose.body[b].at(v.bodies[b].cg_x_m, v.bodies[b].cg_z_m);
-      std::fprintf(file, ",%.17g,%.17g,%.17g", g.x_m, g.z_m, v.bodies[b].weight_n);
+  const auto theirs = bench::beside_scipy("crossing_linprog.py", "seconds_per_pose", [&](std::FILE* file) {
+    for (std::size_t i = 0; i < c.frames.size(); i += std::max<std::size_t>(1, c.frames.size() / 60)) {
+      const Frame& f = c.frames[i];
+      if (!f.forces.solve.converged()) continue;
+      ours.push_back(f.forces.friction);
+      std::fprintf(file, "%zu,%zu", v.bodies.size(), v.axles.size());
+      for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+        const ProfilePoint g = f.pose.body[b].at(v.bodies[b].cg_x_m, v.bodies[b].cg_z_m);
+        std::fprintf(file, ",%.17g,%.17g,%.17g", g.x_m, g.z_m, v.bodies[b].weight_n);
+      }
+      for (std::size_t j = 0; j < v.joints.size(); ++j) {
+        const ProfilePoint at = f.pose.body[j].at(v.joints[j].x_m, v.joints[j].z_m);
+        std::fprintf(file, ",%.17g,%.17g", at.x_m, at.z_m);
+      }
+      for (std::size_t k = 0; k < v.axles.size(); ++k) {
+        const WheelContact& w = f.pose.wheel[k];
+        std::fprintf(file, ",%zu,%d,%.17g,%.17g,%.17g", v.axles[k].body, w.carries ? 1 : 0, w.point.x_m, w.point.z_m, w.slope_rad);
+      }
+      std::fputc('\n', file);
     }
-    for (std::size_t j = 0; j < v.joints.size(); ++j) {
-      const ProfilePoint at = f.pose.body[j].at(v.joints[j].x_m, v.joints[j].z_m);
-      std::fprintf(file, ",%.17g,%.17g", at.x_m, at.z_m);
-    }
-    for (std::size_t k = 0; k < v.axles.size(); ++k) {
-      const WheelContact& w = f.pose.wheel[k];
-      std::fprintf(file, ",%zu,%d,%.17g,%.17g,%.17g", v.axles[k].body, w.carries ? 1 : 0, w.point.x_m, w.point.z_m, w.slope_rad);
-    }
-    std::fputc('\n', file);
-  }
-  std::fclose(file);
-  if (std::system(("/usr/bin/python3 -W ignore " HARDPAN_SOURCE_DIR "/bench/reference/crossing_linprog.py < " + in + " > " + out).c_str()) != 0) {
-    std::puts("the SciPy script did not run (Debian: python3-scipy)");
-    return false;
-  }
-  file = std::fopen(out.c_str(), "r");
-  double worst = 0, theirs_s = 0;
-  bool read = file != nullptr;
-  for (std::size_t i = 0; read && i < ours.size(); ++i) {
-    double theirs = 0;
-    read = std::fscanf(file, "%lf\n", &theirs) == 1;
-    worst = std::max(worst, std::abs(theirs - ours[i]));
-  }
-  read = read && std::fscanf(file, "seconds_per_pose,%lf", &theirs_s) == 1;
-  if (file) std::fclose(file);
-  std::filesystem::remove_all(folder);
-  if (!read || ours.empty()) return false;
-  std::printf("friction at %zu poses: linprog %.1f ms a pose, ours with the pose found %.0f us (%.0f x); largest difference %.1e\n", ours.size(), 1e3 * theirs_s, 1e6 * seconds_a_pose, theirs_s / seconds_a_pose, worst);
+    return ours.size();
+  });
+  if (!theirs || ours.empty()) return false;
+  double worst = 0;
+  for (std::size_t i = 0; i < ours.size(); ++i) worst = std::max(worst, std::abs(theirs->values[i] - ours[i]));
+  std::printf("friction at %zu poses: linprog %.1f ms a pose, ours with the pose found %.0f us (%.0f x); largest difference %.1e\n", ours.size(), 1e3 * theirs->seconds, 1e6 * seconds_a_pose, theirs->seconds / seconds_a_pose, worst);
   return worst < 1e-5;
 }
 

@@ -4,13 +4,13 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
-#include <cstdlib>
-#include <ctime>
-#include <filesystem>
 #include <random>
 #include <string>
 #include <vector>
 
+#include <fmt/core.h>
+
+#include "beside_scipy.hpp"
 #include "performance/possible_runs.hpp"
 #include "performance/test_carrier.hpp"
 
@@ -24,12 +24,6 @@ double seconds_of(const performance::Placed& placed, performance::Outcome& out) 
   return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
 }
 
-double processor_seconds() {
-  timespec now{};
-  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
-  return static_cast<double>(now.tv_sec) + 1e-9 * static_cast<double>(now.tv_nsec);
-}
-
 // The same equations by SciPy, 24 soils whose pull still rises at this slip. False where they disagree by more than 1e-6 rad.
 bool beside_scipy() {
   constexpr std::size_t kOurs = 4096, kReference = 24;
@@ -38,11 +32,7 @@ bool beside_scipy() {
   const auto between = [&](double lo, double hi) { return lo + (hi - lo) * std::uniform_real_distribution<double>(0, 1)(random); };
   const vehicle::Vehicle v = performance::test::carrier();
   std::vector<performance::OnSoil> on;
-  const auto folder = std::filesystem::temp_directory_path() / ("hardpan-gradient-" + std::to_string(std::random_device{}()));
-  std::filesystem::create_directories(folder);
-  const std::string in = (folder / "in.csv").string(), out = (folder / "out.csv").string();
-  std::FILE* file = std::fopen(in.c_str(), "w");
-  if (!file) return false;
+  std::string cases;
   for (std::size_t i = 0; i < kOurs; ++i) {
     soil::Soil s;
     const double k = between(0.6e6, 2e6), n = between(0.8, 1.2), c = between(200, 1500), tan_phi = between(0.5, 0.75), modulus = between(0.02, 0.04);
@@ -53,36 +43,26 @@ bool beside_scipy() {
     if (!placed) return false;
     on.push_back(*placed);
     const contact::Contact& wheel = placed->plain.axle[0].contact;
-    if (i < kReference) std::fprintf(file, "%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g,%.17g\n", k, n, c, tan_phi, modulus, wheel.c1, wheel.c2, kSlip);
+    if (i < kReference) cases += fmt::format("{:.17g},{:.17g},{:.17g},{:.17g},{:.17g},{:.17g},{:.17g},{:.17g}\n", k, n, c, tan_phi, modulus, wheel.c1, wheel.c2, kSlip);
   }
-  std::fclose(file);
   performance::Workspace space;
   std::vector<performance::Gradient> alone(kOurs), together(kOurs);
-  double start = processor_seconds();
+  double start = bench::processor_seconds();
   for (std::size_t i = 0; i < kOurs; ++i) performance::gradients_at_slip({&on[i], 1}, kSlip, {&alone[i], 1}, space);
-  const double one = (processor_seconds() - start) / kOurs;
-  start = processor_seconds();
+  const double one = (bench::processor_seconds() - start) / kOurs;
+  start = bench::processor_seconds();
   constexpr std::size_t kChunk = 64;
   for (std::size_t i = 0; i < kOurs; i += kChunk) performance::gradients_at_slip({&on[i], kChunk}, kSlip, {&together[i], kChunk}, space);
-  const double many = (processor_seconds() - start) / kOurs;
-  if (std::system(("/usr/bin/python3 -W ignore " HARDPAN_SOURCE_DIR "/bench/reference/gradient_scipy.py < " + in + " > " + out).c_str()) != 0) {
-    std::puts("the SciPy script did not run (Debian: python3-scipy)");
-    return false;
-  }
-  file = std::fopen(out.c_str(), "r");
-  double worst = 0, scipy = 0;
-  bool read = file != nullptr;
-  for (std::size_t i = 0; read && i < kReference; ++i) {
-    double theirs = 0;
-    read = std::fscanf(file, "%lf\n", &theirs) == 1;
-    worst = std::max({worst, std::abs(theirs - alone[i].gradient_rad), std::abs(theirs - together[i].gradient_rad)});
-  }
-  read = read && std::fscanf(file, "seconds_per_soil,%lf", &scipy) == 1;
-  if (file) std::fclose(file);
-  std::filesystem::remove_all(folder);
-  if (!read) return false;
-  std::printf("gradient at %.0f %% slip, one core: SciPy %.1f ms a soil (%zu soils); one at a time %.1f us (%.0f x, asked 200); 64 together %.1f us (%.0f x, asked 1000); largest difference %.1e rad\n", 100 * kSlip, 1e3 * scipy,
-              kReference, 1e6 * one, scipy / one, 1e6 * many, scipy / many, worst);
+  const double many = (bench::processor_seconds() - start) / kOurs;
+  const auto scipy = bench::beside_scipy("gradient_scipy.py", "seconds_per_soil", [&](std::FILE* file) {
+    std::fputs(cases.c_str(), file);
+    return kReference;
+  });
+  if (!scipy) return false;
+  double worst = 0;
+  for (std::size_t i = 0; i < kReference; ++i) worst = std::max({worst, std::abs(scipy->values[i] - alone[i].gradient_rad), std::abs(scipy->values[i] - together[i].gradient_rad)});
+  std::printf("gradient at %.0f %% slip, one core: SciPy %.1f ms a soil (%zu soils); one at a time %.1f us (%.0f x, asked 200); 64 together %.1f us (%.0f x, asked 1000); largest difference %.1e rad\n", 100 * kSlip, 1e3 * scipy->seconds,
+              kReference, 1e6 * one, scipy->seconds / one, 1e6 * many, scipy->seconds / many, worst);
   return worst < 1e-6;
 }
 

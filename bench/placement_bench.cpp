@@ -3,13 +3,11 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <cstdlib>
-#include <ctime>
-#include <filesystem>
 #include <random>
 #include <string>
 #include <vector>
 
+#include "beside_scipy.hpp"
 #include "performance/placement.hpp"
 
 namespace {
@@ -18,12 +16,6 @@ using namespace hardpan;
 
 constexpr double kGravity = 9.81;
 constexpr std::size_t kVehicles = 40;
-
-double processor_seconds() {
-  timespec now{};
-  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
-  return static_cast<double>(now.tv_sec) + 1e-9 * static_cast<double>(now.tv_nsec);
-}
 
 // Invented: three axles, the centre of gravity off both middles, three masses that may move fore and aft and sideways.
 vehicle::Vehicle chance_vehicle(std::mt19937_64& random) {
@@ -61,39 +53,22 @@ int main() {
   std::mt19937_64 random(5);
   std::vector<vehicle::Vehicle> vehicles;
   for (std::size_t i = 0; i < kVehicles; ++i) vehicles.push_back(chance_vehicle(random));
-  const auto folder = std::filesystem::temp_directory_path() / ("hardpan-placement-" + std::to_string(std::random_device{}()));
-  std::filesystem::create_directories(folder);
-  const std::string in = (folder / "in.csv").string(), out = (folder / "out.csv").string();
-  std::FILE* file = std::fopen(in.c_str(), "w");
-  if (!file) return 1;
-  for (const vehicle::Vehicle& v : vehicles) write(file, v);
-  std::fclose(file);
-
   std::vector<double> ours;
-  const double start = processor_seconds();
+  const double start = bench::processor_seconds();
   for (const vehicle::Vehicle& v : vehicles) {
     base::Problems problems;
     const performance::Trade t = performance::placement_trade(v, kGravity, std::nullopt, problems);
     ours.push_back(t.rows.back().largest_share);
   }
-  const double ours_s = (processor_seconds() - start) / static_cast<double>(kVehicles);
+  const double ours_s = (bench::processor_seconds() - start) / static_cast<double>(kVehicles);
 
-  if (std::system(("/usr/bin/python3 -W ignore " HARDPAN_SOURCE_DIR "/bench/reference/placement_minimize.py < " + in + " > " + out).c_str()) != 0) {
-    std::puts("the SciPy script did not run (Debian: python3-scipy)");
-    return 1;
-  }
-  file = std::fopen(out.c_str(), "r");
-  double worst = 0, theirs_s = 0;
-  bool read = file != nullptr;
-  for (std::size_t i = 0; read && i < ours.size(); ++i) {
-    double theirs = 0;
-    read = std::fscanf(file, "%lf\n", &theirs) == 1;
-    worst = std::max(worst, std::abs(theirs - ours[i]));
-  }
-  read = read && std::fscanf(file, "seconds_per_vehicle,%lf", &theirs_s) == 1;
-  if (file) std::fclose(file);
-  std::filesystem::remove_all(folder);
-  if (!read) return 1;
-  std::printf("%zu vehicles, three masses each: minimize %.1f ms, ours %.3f ms (%.0f x); largest wheel load over the mean one, largest difference %.1e\n", kVehicles, 1e3 * theirs_s, 1e3 * ours_s, theirs_s / ours_s, worst);
+  const auto theirs = bench::beside_scipy("placement_minimize.py", "seconds_per_vehicle", [&](std::FILE* file) {
+    for (const vehicle::Vehicle& v : vehicles) write(file, v);
+    return vehicles.size();
+  });
+  if (!theirs) return 1;
+  double worst = 0;
+  for (std::size_t i = 0; i < ours.size(); ++i) worst = std::max(worst, std::abs(theirs->values[i] - ours[i]));
+  std::printf("%zu vehicles, three masses each: minimize %.1f ms, ours %.3f ms (%.0f x); largest wheel load over the mean one, largest difference %.1e\n", kVehicles, 1e3 * theirs->seconds, 1e3 * ours_s, theirs->seconds / ours_s, worst);
   return worst < 1e-3 ? 0 : 1;
 }
