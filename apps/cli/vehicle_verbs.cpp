@@ -152,6 +152,10 @@ struct StoppingVerb {
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0);
     q.gradient_rad = val.get("gradient", slope, Dimension::angle).value_or(0);
     q.fastest_m_s = val.get("fastest", fastest, Dimension::speed);
+    for (const auto& [option, text] : {std::pair{"--room", &room}, {"--look-ahead", &look_ahead}, {"--turning-radius", &turning_radius}, {"--drift", &drift}, {"--jitter", &jitter}, {"--image-interval", &image_interval}, {"--image-loss", &image_loss},
+                                       {"--anticipation", &anticipation}, {"--thinking", &thinking}, {"--slalom", &amplitude}, {"--wave-length", &wave_length}}) {
+      if (fastest.empty() && !text->empty()) problems.refuse({.place = {.key = option}, .what = "says nothing without --fastest", .value = *text, .remedy = "give the vehicle's own speed limit"});
+    }
     const auto over = [&](double& to, const char* option, const std::string& text, Dimension d) { to = val.get(option, text, d).value_or(to); };
     over(q.half_width_m, "room", room, Dimension::length);
     over(q.look_ahead_m, "look-ahead", look_ahead, Dimension::length);
