@@ -25,13 +25,13 @@ std::string slope_text(const service::SlopeResult& r) {
   for (const p::HeadingLimit& l : r.lines) {
     const bool here = l.working.gradient_rad > l.tips_working_rad;
     beyond = beyond || here;
-    rows.push_back({fmt::format("{:.0f}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), p::name(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
+    rows.push_back({fmt::format("{:.4g}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), p::name(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
                     p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(l.tips_working_rad) + (here ? " !" : ""), p::name(l.tips_about)});
     if (!least || l.working.gradient_rad < least->working.gradient_rad) least = &l;
   }
   out += table(rows);
   if (least) {
-    out += fmt::format("  Every one of these headings goes up to {:.1f} deg; the first to stop is {:.0f} deg, by {}.\n", least->working.gradient_rad * kDeg, least->heading_rad * kDeg, p::name(least->working.factor));
+    out += fmt::format("  Every one of these headings goes up to {:.1f} deg; the first to stop is {:.4g} deg, by {}.\n", least->working.gradient_rad * kDeg, least->heading_rad * kDeg, p::name(least->working.factor));
   }
   if (beyond) out += "  !: it travels on slopes steeper than its working tip limit, which is the lower one there.\n";
   if (r.jointed) out += "  Computed as one rigid body: joints that let a body tip by itself lower the tip limits ('hardpan tipover').\n";

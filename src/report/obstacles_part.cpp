@@ -58,7 +58,7 @@ void friction_table(Sheet& s, const std::vector<const ObstacleAnswer*>& answers)
   const ObstacleAnswer& first = *answers.front();
   g.note = first.friction_from == "campaign.toml"
                ? "Friction there: as campaign.toml states it, without an interval."
-               : "Friction there: of " + first.friction_from + ", the tangent of the steepest slope that the vehicle climbs steadily on it with drives of any torque (rut resistance taken off), no more than the soil's own tan phi. Margin: there less needed.";
+               : "Friction there: of " + first.friction_from + ", the tangent of the steepest slope that the vehicle climbs steadily on it with drives of any torque (rut resistance taken off), no more than the soil's own tan phi. Margin: there less needed; a requirement on an obstacle counts besides how far tow tests fell short of the predicted pull.";
   g.note += " Best split: the least that any sharing of the torque could do with; equal: the same torque on every driven axle that touches. Places: travel of the middle of the axles, from the obstacle's own zero.";
   s.page.table(g);
 }

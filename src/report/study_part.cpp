@@ -74,6 +74,7 @@ std::string margin_text(const p::Study& st, const units::Unit& unit, const std::
   if (!margin) return "-";
   if (!std::isfinite(*margin)) return "missed";
   const double v = units::from_si(*margin, unit);
+  if (unit.spelling == "deg") return (v > 0 ? "+" : "") + units::print_fixed(v, 1);
   return (v > 0 ? "+" : "") + (st.quantity == p::Studied::pull_at_slip || st.quantity == p::Studied::ride_margin ? units::print_fixed(v, 3) : units::print_number(v, 3));
 }
 std::string margin_of(const p::Study& st, const units::Unit& unit, const p::StudyCell& c) { return c.why_not.empty() && Printer::word(c.outcome.centre, measure_of(st.quantity)).empty() ? margin_text(st, unit, st.margin(c.outcome.centre)) : "missed"; }
@@ -150,9 +151,10 @@ void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
   if (st.quantity == p::Studied::ride_margin) notes.push_back("Hard ground: no soil enters, no interval");
   else if (!st.reason_without.empty()) notes.push_back("Best-estimate soil, no interval: " + st.reason_without);
   const bool margins = st.needed.has_value();
+  const std::string of_unit = unit.spelling == "1" ? "" : " (" + unit.spelling + ")";
   if (st.variations.size() == 1) {
     Grid g{.caption = capital(p::name(st.quantity)) + " against " + p::name(st.variations[0].what) + ", " + pair_name(s.results, st.vehicle, st.zone), .columns = {capital(p::name(st.variations[0].what)), st.quantity == p::Studied::ride_margin ? "Margin" : "Best-estimate soil", "95 % average ground", "95 % next point"}, .right = "rrrr"};
-    if (margins) g.columns.insert(g.columns.end(), {"Margin", "Margin, next point"}), g.right += "rr";
+    if (margins) g.columns.insert(g.columns.end(), {"Margin" + of_unit, "Margin, next point" + of_unit}), g.right += "rr";
     g.columns.push_back("Limited by");
     g.right += "l";
     for (const p::StudyCell& c : st.cells) {
@@ -167,8 +169,7 @@ void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
     s.page.table(g);
     return;
   }
-  const std::string in = unit.spelling == "1" ? "" : " (" + unit.spelling + ")";
-  Grid g{.caption = capital(p::name(st.quantity)) + in + ", " + pair_name(s.results, st.vehicle, st.zone) + ": " + p::name(st.variations[0].what) + " down, " + p::name(st.variations[1].what) + " across", .columns = {""}, .right = "r"};
+  Grid g{.caption = capital(p::name(st.quantity)) + of_unit + ", " + pair_name(s.results, st.vehicle, st.zone) + ": " + p::name(st.variations[0].what) + " down, " + p::name(st.variations[1].what) + " across", .columns = {""}, .right = "r"};
   for (std::size_t j = 0; j < st.variations[1].steps; ++j) {
     g.columns.push_back(text_of(s.print, st.variations[1], st.variations[1].value(j)));
     g.right += "r";
