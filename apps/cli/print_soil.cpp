@@ -68,7 +68,7 @@ std::string wheel_table(const service::WheelRequest& q, const std::vector<Told>&
     rows.push_back(row);
   }
   std::string out = table(rows);
-  if (sinking) out += fmt::format("  Each is computed without slip sinkage and with it: {}. The lower pull leads.\n", soil::name(q.slip_sinkage));
+  if (sinking) out += fmt::format("  Each is computed without slip sinkage and with it: {}. The less favourable leads: the lower pull, braking the lower hold.\n", soil::name(q.slip_sinkage));
   return out;
 }
 

@@ -88,14 +88,19 @@ LimitingFactor factor_of(StateStatus status) {
   return LimitingFactor::not_converged;
 }
 
-// The less favourable of two states; a state without balance is the least favourable.
-const State& lower(const State& a, const State& b) {
+// The less favourable of two states: driving the one that pulls less, braking the one that holds back less. A state without balance is the least favourable.
+const State& lead(const State& a, const State& b, Question question, double slip) {
+  // Tipping before the slip is used up, it goes steeper than the other.
+  const StateStatus over = slip >= 0 ? StateStatus::tips_rearward : StateStatus::tips_forward;
+  if (question == Question::gradient && a.balanced() && b.status == over) return a;
+  if (question == Question::gradient && b.balanced() && a.status == over) return b;
   if (!a.balanced()) return a;
   if (!b.balanced()) return b;
-  return b.net_force_n < a.net_force_n ? b : a;
+  const bool less = question == Question::gradient ? b.gradient_rad < a.gradient_rad : b.net_force_n < a.net_force_n;
+  return less == (slip >= 0) ? b : a;
 }
 
-// A question for one lane; answered without and with slip sinkage, the lower leading.
+// A question for one lane; answered without and with slip sinkage, the less favourable leading.
 struct Ask {
   const OnSoil* on = nullptr;
   double slip = 0;
@@ -129,14 +134,7 @@ void solve_lead(std::span<const Ask> asks, std::span<State> out, Workspace& spac
       out[i] = states[j++];
       continue;
     }
-    const State& a = states[j];
-    const State& b = states[j + 1];
-    // Asked for a gradient, the lower gradient leads; asked for a pull, the lower pull.
-    if (asks[i].question == Question::gradient && a.balanced() && b.balanced()) {
-      out[i] = b.gradient_rad < a.gradient_rad ? b : a;
-    } else {
-      out[i] = lower(a, b);
-    }
+    out[i] = lead(states[j], states[j + 1], asks[i].question, asks[i].slip);
     j += 2;
   }
 }

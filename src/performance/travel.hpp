@@ -3,7 +3,7 @@
 //
 // Every function takes a chunk of OnSoil (one a possible soil) and answers each; a single vehicle on a
 // single soil is a chunk of one. On loose ground each is computed without and with slip sinkage and
-// the lower pull leads. The rising branch of pull against slip only: the smallest slip that meets the demand.
+// the less favourable leads: the lower pull, braking the lower hold. The rising branch of pull against slip only: the smallest slip that meets the demand.
 //
 //   OnSoil on = *on_soil(vehicle, soil, 9.81, soil::SlipSinkage::stretch, place, problems);
 //   Workspace space; Gradient g;
@@ -54,7 +54,7 @@ void maximum_gradients(std::span<const OnSoil> on, std::span<Gradient> out, Work
 // factor run_away; all slips in [-0.95, 0).
 void maximum_descents(std::span<const OnSoil> on, std::span<Gradient> out, Workspace& space);
 
-// Net pull at a given slip and gradient, lower of both rules.
+// Net pull at a given slip and gradient, the less favourable of both rules.
 void states_at_slip(std::span<const OnSoil> on, double slip_ratio, double gradient_rad, std::span<State> out,
                     Workspace& space);
 

@@ -63,6 +63,41 @@ TEST(Gradients, TheLargestOverSlipIsThatOfADenseScan) {
   }
 }
 
+// Likewise down: at every slip the soil counts that holds back less. With slip sinkage the wheels plough deeper and hold better (here by 6 deg), which is not counted on.
+TEST(Gradients, TheSteepestDescentHeldCountsTheLesserHold) {
+  vehicle::Vehicle v = carrier();
+  v.bodies[0].cg_z_m = 0.3;   // far from tipping
+  soil::Soil ground = sand(0);
+  ground.bearing = soil::bekker(1.0, 2000, 4e6);
+  const OnSoil o = on(v, ground);
+  const auto steepest = [&](bool plain, bool sinking) {
+    double best = 0;
+    for (int i = 1; i <= 95; ++i) {
+      Workspace space;
+      double held = 2;
+      for (const Machine* m : {plain ? &o.plain : nullptr, sinking ? &*o.sinking : nullptr}) {
+        if (!m) continue;
+        const Case c{.machine = m, .slip_ratio = -0.01 * i, .question = Question::gradient};
+        State x;
+        solve_cases({&c, 1}, {&x, 1}, space);
+        held = std::min(held, x.balanced() ? -x.gradient_rad : 0);
+      }
+      best = std::max(best, held);
+    }
+    return -best;
+  };
+  Workspace space;
+  Gradient g;
+  maximum_descents({&o, 1}, {&g, 1}, space);
+  EXPECT_NEAR(g.gradient_rad, steepest(true, true), 2e-5);
+  EXPECT_NEAR(g.gradient_rad, steepest(true, false), 2e-5);
+  EXPECT_LT(steepest(false, true), g.gradient_rad - 5 * kDeg);
+  // And travel on a descent asks the slip that the lesser hold needs.
+  const Travel t = travel(o, -18 * kDeg), alone = travel(on(v, ground, soil::SlipSinkage::none), -18 * kDeg);
+  ASSERT_TRUE(t.goes && alone.goes);
+  EXPECT_NEAR(t.slip_ratio, alone.slip_ratio, 1e-6);
+}
+
 TEST(Gradients, NeverAboveTheFrictionBoundOfCohesionlessGround) {
   soil::Soil s = sand();
   s.shear->cohesion_pa = 0;
