@@ -220,10 +220,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
   if (down.gradient_rad > performance::kNoGradient) down.gradient_rad = -down.gradient_rad;  // the word says downhill
   add("steepest descent held", down);
   out += table(rows);
-  out += "  Slip: of the wheel that slips most.";
-  const bool soft = std::any_of(r.vehicle.axles.begin(), r.vehicle.axles.end(), [](const vehicle::Axle& a) { return a.wheel.flex || a.suspension_n_per_m; });
-  if (soft) out += " The body is held parallel to the ground; 'slope' lets it settle on its wheels and springs, and goes less far where they are soft.";
-  out += "\n";
+  out += "  Slip: of the wheel that slips most.\n";
   if (r.packed) out += std::string("  Grousers are clean where the table does not say packed.\n") + kPackedWords;
   out += beyond_friction_text(r);
   out += fmt::format("  towed resistance coefficient {} (without slip sinkage)\n", number(r.towed_resistance));

@@ -9,10 +9,16 @@
 #include <limits>
 #include <utility>
 
+#include "performance/detail/axle_loads.hpp"
+
 namespace hardpan::performance {
 
 using contact::WheelAnswer;
 using contact::WheelStatus;
+using detail::Demand;
+using detail::demand;
+using detail::own_moment;
+using detail::share;
 
 const char* name(StateStatus status) {
   switch (status) {
@@ -92,17 +98,6 @@ double stretch_of(const contact::Contact& c, double slip) {
   return c.slip_sinkage == soil::SlipSinkage::stretch ? (1 + std::abs(slip)) / (1 - 0.5 * std::abs(slip)) : 1;
 }
 
-// dz/dN of one wheel on its soil, from z ~ N^(2 / (2 n + 1)) (Bekker): the slope of a Newton step only.
-double soil_compliance(const WheelAnswer& w, double n) {
-  return w.load_n > 0 ? 2 / (2 * n + 1) * (w.sinkage_m + w.deflection_m) / w.load_n : 0;
-}
-
-// Sum of loads and their moment about the rearmost axle's ground point.
-struct Demand {
-  double load_n;
-  double moment_n_m;
-};
-
 bool is_towed(const Case& c, std::size_t k) { return c.towed || (!c.machine->axle[k].driven && !(c.slip_ratio < 0 && c.machine->axle[k].brake)); }
 
 // Not held at the common speed: towed, or sharing the torque of the reference wheel.
@@ -162,120 +157,6 @@ void lay_floors(std::span<const Case> cases, std::span<State> states, Workspace&
   }
 }
 
-Demand demand(const Machine& m, const Case& c, double gradient, double pull, double soil_moment) {
-  const double down = pull * std::tan(c.line_angle_rad);  // vertical part of the line's pull
-  return {m.weight_n * std::cos(gradient) + down,
-          m.weight_n * (std::cos(gradient) * m.cg_x_m - std::sin(gradient) * m.cg_z_m) -
-              pull * m.hitch_height_m + down * m.hitch_x_m - soil_moment};
-}
-
-// An axle between others that the ground does not reach goes on as a wheel that barely rests: its forces do not count, its answer stays one.
-constexpr double kBarelyRests = 1e-7;   // of the weight, an axle
-void rest_inner_axles(const Machine& m, std::array<double, kMaxAxles>& load) {
-  for (std::size_t k = 1; k + 1 < m.axles; ++k) load[k] = std::max(load[k], kBarelyRests * m.weight_n);
-}
-
-// New axle loads for a demand; `last` holds the last wheel states (none on the first pass).
-// Returns the axle that lifted, or m.axles.
-std::size_t share_loads(const Machine& m, const Demand& want, const State* last, std::array<double, kMaxAxles>& load) {
-  if (m.axles == 1) {
-    load[0] = want.load_n;
-    return load[0] > 0 ? 1 : 0;
-  }
-  if (m.axles == 2) {
-    load[1] = want.moment_n_m / (m.axle[1].x_m - m.axle[0].x_m);
-    load[0] = want.load_n - load[1];
-    if (!(load[1] > 0)) return 1;
-    if (!(load[0] > 0)) return 0;
-    return 2;
-  }
-  // Least potential energy of a rigid body on nonlinear supports: one Newton step for heave h and
-  // pitch t such that settlement_k = h + t x_k, lifted axles left out and tried again.
-  std::array<double, kMaxAxles> compliance{}, settlement{};
-  for (std::size_t k = 0; k < m.axles; ++k) {
-    const AxleOnSoil& a = m.axle[k];
-    const double share = load[k] / a.wheels;
-    if (!last) {
-      compliance[k] = 1;
-      settlement[k] = share;
-    } else {
-      settlement[k] = last->depth_m(k) + last->wheel[k].deflection_m + share * a.compliance_m_per_n;
-      compliance[k] = std::max(soil_compliance(last->wheel[k], a.contact.law.n) + a.compliance_m_per_n, 1e-12);
-    }
-    compliance[k] /= a.wheels;  // per axle load
-  }
-  std::array<bool, kMaxAxles> lifted{};
-  for (std::size_t round = 0; round < m.axles; ++round) {
-    // Sum over k of N_k + (h + t x_k - settlement_k) / compliance_k = want, and the same times x_k.
-    double s0 = 0, s1 = 0, s2 = 0, b0 = want.load_n, b1 = want.moment_n_m;
-    std::size_t standing = 0;
-    for (std::size_t k = 0; k < m.axles; ++k) {
-      if (lifted[k]) continue;
-      ++standing;
-      const double stiff = 1 / compliance[k], x = m.axle[k].x_m;
-      s0 += stiff;
-      s1 += stiff * x;
-      s2 += stiff * x * x;
-      const double fixed = load[k] - settlement[k] * stiff;
-      b0 -= fixed;
-      b1 -= fixed * x;
-    }
-    const double det = s0 * s2 - s1 * s1;
-    if (standing < 2 || !(det > 0)) break;
-    const double h = (b0 * s2 - b1 * s1) / det, t = (b1 * s0 - b0 * s1) / det;
-    bool any = false;
-    std::array<double, kMaxAxles> next{};
-    for (std::size_t k = 0; k < m.axles; ++k) {
-      if (lifted[k]) continue;
-      next[k] = load[k] + (h + t * m.axle[k].x_m - settlement[k]) / compliance[k];
-      if (!(next[k] > 0)) lifted[k] = any = true;
-    }
-    if (!any) {
-      load = next;
-      rest_inner_axles(m, load);
-      return lifted[0] ? 0 : lifted[m.axles - 1] ? m.axles - 1 : m.axles;
-    }
-  }
-  return want.moment_n_m > 0.5 * want.load_n * m.last_x_m() ? 0 : m.axles - 1;
-}
-
-// The same along a chain of bodies: wheels push and drive their own body, joints pass on what is left.
-std::size_t share_chain(const Machine& m, const Case& c, double gradient, double pull, const State* last, std::array<double, kMaxAxles>& load) {
-  vehicle::ChainForce force;
-  for (std::size_t b = 0; b < m.chain.bodies; ++b) {
-    const Machine::Part& p = m.part[b];
-    force.add_force(m.chain, b, p.cg_x_m, p.cg_z_m, -p.weight_n * std::sin(gradient), p.weight_n * std::cos(gradient));
-  }
-  const std::size_t hitched = m.hitch_x_m > m.last_x_m() ? m.chain.bodies - 1 : 0;
-  force.add_force(m.chain, hitched, m.hitch_x_m, m.hitch_height_m, -pull, pull * std::tan(c.line_angle_rad));
-  std::array<vehicle::ChainSupport, kMaxAxles> support{};
-  for (std::size_t k = 0; k < m.axles; ++k) {
-    const AxleOnSoil& a = m.axle[k];
-    const double share = load[k] / a.wheels;
-    support[k] = {.x_m = a.x_m, .body = a.body, .load_n = load[k]};
-    if (last) {
-      const WheelAnswer& w = last->wheel[k];
-      force.add_force(m.chain, a.body, a.x_m, a.arm_m, a.wheels * w.pull_n, 0);
-      force.add_moment(a.body, -a.wheels * w.torque_n_m);
-      support[k].settlement_m = last->depth_m(k) + w.deflection_m + share * a.compliance_m_per_n;
-      support[k].compliance_m_per_n = std::max(soil_compliance(w, a.contact.law.n) + a.compliance_m_per_n, 1e-12) / a.wheels;
-    } else {  // on firm ground, equally stiff
-      support[k].compliance_m_per_n = vehicle::kRigidSettlement_m / (m.weight_n * a.wheels);
-      support[k].settlement_m = load[k] * support[k].compliance_m_per_n;
-    }
-  }
-  const vehicle::ChainShare out = vehicle::share_along(m.chain, force, {support.data(), m.axles});
-  if (!out.stands) return out.first_lifted < m.axles ? out.first_lifted : gradient >= 0 ? m.axles - 1 : 0;
-  for (std::size_t k = 0; k < m.axles; ++k) load[k] = out.load_n[k];
-  rest_inner_axles(m, load);
-  return !(load[0] > 0) ? 0 : !(load[m.axles - 1] > 0) ? m.axles - 1 : m.axles;
-}
-
-std::size_t share(const Machine& m, const Case& c, double gradient, double pull, double soil_moment, const State* last, std::array<double, kMaxAxles>& load) {
-  if (m.chain.bodies > 1) return share_chain(m, c, gradient, pull, last, load);
-  return share_loads(m, demand(m, c, gradient, pull, soil_moment), last, load);
-}
-
 // The end axle that lifts where the vehicle stands on hard ground of this gradient; m.axles: none. Of a chain as well: joints only make it tip earlier.
 std::size_t tips_at_rest(const Machine& m, double gradient) {
   if (m.axles < 2) return m.axles;
@@ -314,21 +195,19 @@ void start(const Case& c, State& s, Workspace::Lane& lane) {
   const Demand want = demand(m, c, lane.gradient_rad, lane.pull_n, 0);
   for (std::size_t k = 0; k < m.axles; ++k) lane.load_n[k] = want.load_n / static_cast<double>(m.axles);
   std::array<double, kMaxAxles> first = lane.load_n;
-  if (share(m, c, lane.gradient_rad, lane.pull_n, 0, nullptr, first) == m.axles) lane.load_n = first;
+  for (std::size_t b = 0; b < m.chain.bodies; ++b) lane.pitch_rad[b] = m.part[b].level_pitch_rad;
+  if (share(m, c, lane.gradient_rad, lane.pull_n, 0, nullptr, first, lane.pitch_rad) == m.axles) lane.load_n = first;
   if (!c.near || !c.near->balanced()) return;
   const State& near = *c.near;
-  double soil_moment = 0;
-  for (std::size_t k = 0; k < m.axles; ++k) {
-    soil_moment += m.axle[k].wheels * (near.wheel[k].torque_n_m - near.wheel[k].pull_n * m.axle[k].arm_m);
-    first[k] = near.wheel[k].load_n * m.axle[k].wheels;
-  }
+  for (std::size_t k = 0; k < m.axles; ++k) first[k] = near.wheel[k].load_n * m.axle[k].wheels;
   const double gradient = c.question == Question::gradient ? near.gradient_rad : lane.gradient_rad;
   const double pull = c.question == Question::pull ? near.hitch_pull_n : lane.pull_n;
-  if (share(m, c, gradient, pull, soil_moment, &near, first) != m.axles) return;
+  const double moment = own_moment(m, near, gradient, first);
+  if (share(m, c, gradient, pull, moment, &near, first, lane.pitch_rad) != m.axles) return;
   lane.load_n = first;
   lane.gradient_rad = gradient;
   lane.pull_n = pull;
-  lane.soil_moment_n_m = soil_moment;
+  lane.own_moment_n_m = moment;
 }
 
 void stop(State& s, Workspace::Lane& lane, StateStatus status, std::size_t axle, base::SolveStatus solve) {
@@ -408,7 +287,7 @@ void settle_free_wheels(std::span<const Case> cases, std::span<State> states, Wo
   }
 }
 
-// Broyden's method ("good" update; Broyden 1965) on place = (gradient or pull / W, soil moment / (W x_front)), which
+// Broyden's method ("good" update; Broyden 1965) on place = (gradient or pull / W, own moment / (W x_front)), which
 // a pass maps to a new place: miss = new place - place is driven to zero. Starts as the plain repetition, and
 // falls back to it where the update is degenerate or reaches too far. Returns the next place.
 std::array<double, 2> accelerate(const std::array<double, 2>& place, const std::array<double, 2>& miss, Workspace::Lane& lane) {
@@ -443,7 +322,7 @@ std::array<double, 2> accelerate(const std::array<double, 2>& place, const std::
 void advance(const Case& c, State& s, Workspace::Lane& lane) {
   const Machine& m = *c.machine;
   ++lane.passes;
-  double force = 0, soil_moment = 0;
+  double force = 0;
   const bool spins = std::exchange(lane.spins, false);
   for (std::size_t k = 0; k < m.axles; ++k) {
     lane.evaluations += s.wheel[k].solve.evaluations;
@@ -452,9 +331,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
       return stop(s, lane, status, k, status == StateStatus::not_converged ? base::SolveStatus::out_of_steps
                                                                         : base::SolveStatus::no_solution);
     }
-    const AxleOnSoil& a = m.axle[k];
-    force += a.wheels * s.wheel[k].pull_n;
-    soil_moment += a.wheels * (s.wheel[k].torque_n_m - s.wheel[k].pull_n * a.arm_m);
+    force += m.axle[k].wheels * s.wheel[k].pull_n;
   }
   s.net_force_n = force;
   double gradient = lane.gradient_rad, pull = lane.pull_n;
@@ -464,25 +341,28 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
     // With the pull coefficient nearly independent of load, tan a = (force - P) / (W cos a) repeats itself.
     gradient = std::atan((force - pull) / (m.weight_n * std::cos(gradient)));
   }
+  double moment = own_moment(m, s, gradient, lane.load_n);
   const double arm = m.weight_n * std::max(m.last_x_m(), 1e-3);
   const bool by_pull = c.question == Question::pull;
-  const auto place_of = [&](double a, double p, double moment) {
-    return std::array<double, 2>{by_pull ? p / m.weight_n : a, moment / arm};
+  const auto place_of = [&](double a, double p, double own) {
+    return std::array<double, 2>{by_pull ? p / m.weight_n : a, own / arm};
   };
-  const std::array<double, 2> from = place_of(lane.gradient_rad, lane.pull_n, lane.soil_moment_n_m);
+  const std::array<double, 2> from = place_of(lane.gradient_rad, lane.pull_n, lane.own_moment_n_m);
   std::array<double, kMaxAxles> load = lane.load_n;
-  std::size_t lifted = share(m, c, gradient, pull, soil_moment, &s, load);
+  detail::Pitches pitch = lane.pitch_rad;
+  std::size_t lifted = share(m, c, gradient, pull, moment, &s, load, pitch);
   const bool cut = lifted != m.axles && lane.cuts < kMostCuts;
   if (cut) {  // too far at once, perhaps: part of the way from the loads that stood
     ++lane.cuts;
     for (double part = 0.5; lifted != m.axles && part > 0.05; part *= 0.5) {
       const auto between = [&](double stood, double wanted) { return stood + part * (wanted - stood); };
       load = lane.load_n;
-      lifted = share(m, c, between(lane.gradient_rad, gradient), between(lane.pull_n, pull), between(lane.soil_moment_n_m, soil_moment), &s, load);
+      pitch = lane.pitch_rad;
+      lifted = share(m, c, between(lane.gradient_rad, gradient), between(lane.pull_n, pull), between(lane.own_moment_n_m, moment), &s, load, pitch);
       if (lifted != m.axles) continue;
       gradient = between(lane.gradient_rad, gradient);
       pull = between(lane.pull_n, pull);
-      soil_moment = between(lane.soil_moment_n_m, soil_moment);
+      moment = between(lane.own_moment_n_m, moment);
     }
   }
   s.gradient_rad = gradient;
@@ -495,9 +375,10 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   lane.floor_change = 0;
   for (std::size_t k = 0; k < m.axles; ++k) change = std::max(change, std::abs(load[k] - lane.load_n[k]));
   lane.load_n = load;
+  lane.pitch_rad = pitch;
   lane.gradient_rad = gradient;
   lane.pull_n = pull;
-  lane.soil_moment_n_m = soil_moment;
+  lane.own_moment_n_m = moment;
   s.solve.residual = change;
   s.solve.tolerance = c.load_tolerance * m.weight_n;
   s.solve.residual_unit = "N";
@@ -511,18 +392,18 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   }
   if (lane.passes >= kMaxPasses) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::out_of_steps);
   if (!by_moments(m)) return;
-  const std::array<double, 2> to = place_of(gradient, pull, soil_moment);
+  const std::array<double, 2> to = place_of(gradient, pull, moment);
   const std::array<double, 2> next = accelerate(from, {to[0] - from[0], to[1] - from[1]}, lane);
   const double next_gradient = by_pull ? gradient : next[0], next_pull = by_pull ? next[0] * m.weight_n : pull;
   std::array<double, kMaxAxles> next_load = load;
   if (!(std::abs(next_gradient) < 1.5) ||
-      share(m, c, next_gradient, next_pull, next[1] * arm, &s, next_load) != m.axles) {
+      share(m, c, next_gradient, next_pull, next[1] * arm, &s, next_load, pitch) != m.axles) {
     return;  // the plain pass stands
   }
   lane.load_n = next_load;
   lane.gradient_rad = next_gradient;
   lane.pull_n = next_pull;
-  lane.soil_moment_n_m = next[1] * arm;
+  lane.own_moment_n_m = next[1] * arm;
 }
 
 // Collects the wheels of a stage of all active lanes into one batch.

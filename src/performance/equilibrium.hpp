@@ -84,7 +84,8 @@ struct Workspace {
     std::array<double, kMaxAxles> free_slip{};   // of wheels not held at the common speed
     std::array<double, kMaxAxles> floor_m{};     // of the rut, laid in this pass; 0: untouched ground
     std::array<double, kMaxAxles> share_in_rut{};  // of the load, where a wheel lies partly in the rut
-    double gradient_rad = 0, pull_n = 0, soil_moment_n_m = 0;  // behind load_n
+    double gradient_rad = 0, pull_n = 0, own_moment_n_m = 0;  // behind load_n
+    std::array<double, vehicle::kMostBodies> pitch_rad{};     // of a chain, likewise
     // Acceleration of the passes, see accelerate() in equilibrium.cpp: last place and miss, inverse slope.
     std::array<double, 2> place{}, miss{};
     std::array<double, 4> inverse{};

@@ -61,7 +61,7 @@ State solve(const Case& c) {
 }
 
 // Independent of the solver's own bookkeeping: forces and moments of the converged state, about the ground
-// point under the rear axle.
+// point under the rear axle. The body leans by the difference of its sinkages: its centre of gravity goes ahead by h t, its axles by r t.
 TEST(Equilibrium, ForcesAndMomentsOfTheAnswerBalance) {
   const Machine m = machine(carrier(), sand());
   for (const double slip : {0.05, 0.2, 0.5, -0.1, -0.4}) {
@@ -69,19 +69,46 @@ TEST(Equilibrium, ForcesAndMomentsOfTheAnswerBalance) {
       const State s = solve({.machine = &m, .slip_ratio = slip, .gradient_rad = gradient, .line_angle_rad = 0.1});
       ASSERT_TRUE(s.balanced()) << slip << " " << gradient << " " << name(s.status);
       const double down = s.hitch_pull_n * std::tan(0.1), w = m.weight_n;
+      const double lean = (s.wheel[1].sinkage_m - s.wheel[0].sinkage_m) / 1.3;
       double load = 0, force = 0, moment = 0;
       for (std::size_t k = 0; k < 2; ++k) {
         const auto& a = s.wheel[k];
         load += 2 * a.load_n;
         force += 2 * a.pull_n;
-        moment += 2 * (a.load_n * m.axle[k].x_m + a.torque_n_m - a.pull_n * m.axle[k].arm_m);
+        moment += 2 * (a.load_n * (m.axle[k].x_m + 0.3 * lean) + a.torque_n_m - a.pull_n * m.axle[k].arm_m);
       }
       EXPECT_NEAR(load, w * std::cos(gradient) + down, 1e-8 * w);
       EXPECT_NEAR(force, s.hitch_pull_n + w * std::sin(gradient), 1e-8 * w);
-      EXPECT_NEAR(moment, w * (std::cos(gradient) * m.cg_x_m - std::sin(gradient) * m.cg_z_m) - s.hitch_pull_n * m.hitch_height_m + down * m.hitch_x_m,
+      EXPECT_NEAR(moment, w * (std::cos(gradient) * (m.cg_x_m + m.cg_z_m * lean) - std::sin(gradient) * m.cg_z_m) - s.hitch_pull_n * m.hitch_height_m + down * m.hitch_x_m,
                   1e-7 * w);
     }
   }
+}
+
+// By hand, on springs of 20 kN/m a wheel on firm ground, nose up 20 deg: with K = 40 kN/m an axle the lean beyond that of the level is
+// t = (N_f - N_r) / (K L) - t0, and N_f L = W (l cos a - h sin a) + t W cos a (h - r) + own, the soil's own moment being that of the answer.
+TEST(Equilibrium, LeansOnItsSpringsBeyondWhatItDoesOnTheLevel) {
+  vehicle::Vehicle v = carrier();
+  v.hitch.reset();   // the pull lies in the ground plane: it makes no moment
+  const Machine rigid = machine(v, firm());
+  for (vehicle::Axle& a : v.axles) a.suspension_n_per_m = 20e3;
+  const Machine soft = machine(v, firm());
+  const double w = soft.weight_n, h = 0.55, r = 0.3, length = 1.3, k = 40e3;
+  const auto front_n = [&](const Machine& m, double gradient, double& own) {
+    const State s = solve({.machine = &m, .slip_ratio = 1e-5, .gradient_rad = gradient});
+    EXPECT_TRUE(s.balanced()) << name(s.status);
+    own = 0;
+    for (std::size_t i = 0; i < 2; ++i) own -= 2 * (s.wheel[i].torque_n_m - s.wheel[i].pull_n * m.axle[i].arm_m);
+    return 2 * s.wheel[1].load_n;
+  };
+  double own = 0;
+  EXPECT_NEAR(front_n(soft, 0, own), front_n(rigid, 0, own), 2e-5 * w);   // the own moment leans it a little
+  const double a = 20 * kDeg, still = front_n(rigid, a, own) - own / length;
+  EXPECT_NEAR(still, w * (std::cos(a) * 0.62 - std::sin(a) * h) / length, 1e-5 * w);
+  const double leaning = front_n(soft, a, own), level = w * 0.62 / length;
+  const double t0 = (2 * level - w) / (k * length), lever = w * std::cos(a) * (h - r);
+  EXPECT_NEAR(leaning, (still * length + own - lever * (w * std::cos(a) / (k * length) + t0)) / (length - 2 * lever / (k * length)), 1e-5 * w);
+  EXPECT_LT(leaning - own / length, still - 10);   // 17 N by hand
 }
 
 // Worked problem "vehicle standing on a slope" (Automobile engineering text, Example 31.6; numbers by moments about

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
 #include <limits>
 
 namespace hardpan::performance {
@@ -31,6 +32,28 @@ PathAhead path_ahead(const vehicle::Vehicle& vehicle, std::size_t axle) {
   if (out.axle == kOwnPath || out.share >= kWholeWheel) out.share = 1;
   return out;
 }
+
+namespace {
+
+// The vehicle on its tyres and springs on hard level ground, their compliance that of the level load.
+vehicle::ChainShare level_stand(const vehicle::Vehicle& vehicle, const Machine& m, double gravity_m_s2) {
+  constexpr double kRigid_m_per_n = 1e-12;
+  const auto loads = vehicle::level_axle_loads_n(vehicle, gravity_m_s2);
+  vehicle::ChainForce force;
+  for (std::size_t b = 0; b < m.chain.bodies; ++b) force.add_force(m.chain, b, m.part[b].cg_x_m, m.part[b].cg_z_m, 0, m.part[b].weight_n);
+  std::array<vehicle::ChainSupport, kMaxAxles> support{};
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    const vehicle::Axle& a = vehicle.axles[k];
+    const double load = loads[k] / a.wheels, spring = a.suspension_n_per_m ? 1 / *a.suspension_n_per_m : 0;
+    const double flat = a.wheel.flex ? vehicle::deflection_m(*a.wheel.flex, load).value_or(0) : 0;
+    const double settlement = flat + load * spring;
+    support[k] = {.x_m = a.position_x_m, .body = a.body, .load_n = loads[k], .settlement_m = settlement,
+                  .compliance_m_per_n = std::max(load > 0 ? settlement / loads[k] : 0, kRigid_m_per_n)};
+  }
+  return vehicle::share_along(m.chain, force, {support.data(), m.axles});
+}
+
+}  // namespace
 
 std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil::Soil& soil,
                                     double gravity_m_s2, soil::SlipSinkage slip_sinkage,
@@ -99,6 +122,8 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
     complete = false;
   }
   if (!complete) return std::nullopt;
+  const vehicle::ChainShare level = level_stand(vehicle, m, gravity_m_s2);
+  for (std::size_t b = 0; level.stands && b < m.chain.bodies; ++b) m.part[b].level_pitch_rad = level.pitch_rad[b];
   return m;
 }
 

@@ -52,6 +52,7 @@ struct Machine {
   vehicle::Chain chain;              // more than one body: loads are shared along it
   struct Part {
     double weight_n = 0, cg_x_m = 0, cg_z_m = 0;
+    double level_pitch_rad = 0;      // nose down, of tyres and springs on hard level ground, where the centre of gravity is told
   };
   std::array<Part, vehicle::kMostBodies> part{};
   double hitch_x_m = 0, hitch_height_m = 0;
