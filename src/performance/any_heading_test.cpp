@@ -53,6 +53,35 @@ TEST(AnyHeading, StraightUpIsTheGradientOfStraightTravel) {
   EXPECT_EQ(up.largest.factor, HeadingFactor::traction);
 }
 
+// Heavy on its wheels it sinks by 0.4 of the radius and pulls most at a few per cent slip; slopes begun from 9 % slip met another balance, beyond that
+// peak, or none: "not even the level".
+TEST(AnyHeading, BeginsFromTravelOnTheLevelHoweverDeepItSinks) {
+  vehicle::Vehicle v = test::carrier(0.6, 0.5);
+  v.bodies = {{.mass_kg = 30e3, .cg_x_m = 2, .cg_z_m = 2}};
+  v.axles[1].position_x_m = 4;
+  for (vehicle::Axle& a : v.axles) a.track_width_m = 3;
+  soil::Soil soft = test::sand(1000);
+  soft.bearing = soil::bekker(0.8, 1000, 1.5e6);
+  base::Problems problems;
+  const auto on = on_soil(v, soft, 9.81, soil::SlipSinkage::none, {}, problems);
+  const auto m = make_straight_machine(v, soft, 9.81, soil::SlipSinkage::none, {}, problems);
+  ASSERT_TRUE(on && m);
+  Workspace space;
+  Gradient climbed;
+  maximum_gradients({&*on, 1}, {&climbed, 1}, space);
+  EXPECT_GT(climbed.state.deepest_m(), 0.2);
+  EXPECT_LT(climbed.slip_ratio, 0.15);
+  const HeadingLimit up = at(*m, 0);
+  EXPECT_EQ(up.largest.factor, HeadingFactor::traction);
+  EXPECT_NEAR(up.largest.gradient_rad, climbed.gradient_rad, 0.3 * kDeg);
+  // Heavier, it does not even travel on the level: the reason is that of straight travel, not a lost search.
+  v.bodies[0].mass_kg = 100e3;
+  const auto heavy = make_straight_machine(v, soft, 9.81, soil::SlipSinkage::none, {}, problems);
+  ASSERT_TRUE(heavy);
+  EXPECT_EQ(at(*heavy, 0).largest.factor, HeadingFactor::carrying);
+  EXPECT_EQ(at(*heavy, 0).largest.gradient_rad, 0);
+}
+
 // One number under one name: what tipover calls the working limit, also where soft wheels let the body lean.
 TEST(AnyHeading, TheWorkingTipLimitIsThatOfTipOver) {
   vehicle::Vehicle soft = carrier();

@@ -12,6 +12,7 @@
 
 #include "base/assertion.hpp"
 #include "math/rising_search.hpp"
+#include "performance/travel.hpp"
 
 namespace hardpan::performance::detail {
 namespace {
@@ -102,6 +103,24 @@ Rolled roll_at_torque(const contact::Contact& c, double load, double u, double w
 
 double edge_of(double w) { return kNoFront * std::abs(w); }
 
+// What keeps a vehicle from straight travel on the level, as a turn tells it; balanced where the drives are too weak, which the balance does not mind.
+TurnStatus trouble_of(LimitingFactor factor) {
+  switch (factor) {
+    case LimitingFactor::none:
+    case LimitingFactor::torque:
+    case LimitingFactor::power: return TurnStatus::balanced;
+    case LimitingFactor::traction:
+    case LimitingFactor::run_away: return TurnStatus::no_balance;
+    case LimitingFactor::bogs_down: return TurnStatus::bogs_down;
+    case LimitingFactor::belly_contact: return TurnStatus::belly_contact;
+    case LimitingFactor::wheel_data: return TurnStatus::beyond_wheel_data;
+    case LimitingFactor::tip_over_rearward:
+    case LimitingFactor::tip_over_forward: return TurnStatus::tips_over;
+    case LimitingFactor::not_converged: return TurnStatus::not_converged;
+  }
+  return TurnStatus::not_converged;
+}
+
 }  // namespace
 
 Balance::Balance(const TurningMachine& m, const TurnCase& c)
@@ -115,8 +134,19 @@ void Balance::set_radius(double radius) {
   if (skid_) place(0);
 }
 
-Unknown Balance::start() const {
-  const double drive = torque_ ? 0.08 / driven_wheels() : 1.1;  // near straight travel on the level
+// Straight travel on the level as travel.hpp has it: a wheel that sinks deep has its most pull at a slip of a few per cent, beyond which there are other
+// balances. Where that does not go, from 9 % slip.
+Unknown Balance::start() {
+  const OnSoil on{.plain = m_.machine, .sinking = std::nullopt};
+  Workspace space;
+  Travel level;
+  travels({&on, 1}, 0, 0, {&level, 1}, space);
+  level_ = trouble_of(level.factor);
+  const State& s = level.state;
+  const AxleOnSoil& a = m_.machine.axle[reference()];
+  const double slip = level.goes ? s.slip_ratio : 1 - 1 / 1.1;
+  double drive = slip >= 0 ? 1 / (1 - slip) : 1 + slip;
+  if (torque_) drive = level.goes ? s.wheel[reference()].torque_n_m / (m_.machine.weight_n * a.contact.radius_m) : 0.08 / driven_wheels();
   return {0, drive, skid_ ? drive : 0};
 }
 
@@ -467,6 +497,7 @@ bool take_at(Balance& balance, double radius_m, double weight_n, Unknown& z, Tur
   const TurnStatus trouble = balance.trouble();
   out.status = trouble == TurnStatus::balanced || trouble == TurnStatus::no_balance ? TurnStatus::not_converged : trouble;
   if (balance.spins()) out.status = TurnStatus::no_balance;
+  if (out.status == TurnStatus::not_converged && std::isinf(radius_m) && balance.level()) out.status = *balance.level();
   return false;
 }
 

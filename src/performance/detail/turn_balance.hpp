@@ -9,6 +9,7 @@
 #include <array>
 #include <cstddef>
 #include <limits>
+#include <optional>
 #include <vector>
 
 #include "performance/turn_on_soil.hpp"
@@ -38,7 +39,9 @@ class Balance {
   void set_most_slip(double slip) { most_rim_ = 1 / (1 - slip); }
   // For wheels that slide; the others take what answer() is told.
   void set_target(contact::SimdTarget target) { target_ = target; }
-  [[nodiscard]] Unknown start() const;
+  [[nodiscard]] Unknown start();
+  // On the level, once started: what keeps it from straight travel by other means (travel.hpp), for a search that ended without an answer.
+  [[nodiscard]] std::optional<TurnStatus> level() const { return c_.gradient_rad == 0 && level_ != TurnStatus::balanced ? std::optional(level_) : std::nullopt; }
   // Near turning on the spot, left side back, right side ahead.
   [[nodiscard]] Unknown start_on_the_spot() const;
   void begin() { spins_ = false; }
@@ -98,6 +101,7 @@ class Balance {
   std::vector<Asked> asked_;
   std::vector<Rolled> rolled_;
   TurnStatus trouble_ = TurnStatus::balanced;
+  TurnStatus level_ = TurnStatus::balanced;
   bool spins_ = false;
   int evaluations_ = 0;
 };
