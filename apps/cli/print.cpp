@@ -423,14 +423,14 @@ std::string tip_over_text(const service::TipOverRequest& q, const service::TipOv
   std::vector<std::vector<std::string>> rows{{"fall line, from nose to left", "static", "tips", "settled", "tips", "working limit"}};
   for (const performance::TipDirection& l : r.lines) {
     rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about) + (l.body ? ": " + r.bodies[*l.body] + " alone" : std::string()), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
-                    performance::name(l.settled.tip.about), deg(l.working_rad)});
+                    performance::name(l.settled.tip.about) + (l.settled.body ? ": " + r.bodies[*l.settled.body] + " first" : std::string()), deg(l.working_rad)});
   }
   out += table(rows);
   const performance::TipDirection& low = r.lines[r.lowest];
   out += fmt::format("  Lowest: {} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), low.fall_rad * kDeg, performance::kWorkingShare);
   out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
                      q.low_side_rut_m > 0 ? fmt::format(" and {} deeper on the low side", us_units ? units::print_quantity(q.low_side_rut_m, Dimension::length, u) : fmt::format("{:.0f} mm", 1000 * q.low_side_rut_m)) : "");
-  if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground. Settled: as one rigid body.\n";
+  if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground, and are not counted on then.\n";
   return out;
 }
 

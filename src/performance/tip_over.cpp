@@ -9,6 +9,7 @@
 #include <cmath>
 
 #include "base/assertion.hpp"
+#include "performance/detail/chain_stand.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -108,8 +109,9 @@ double first_failure(const Stands& stands) {
 // what would pull. Three numbers from three balances.
 struct Settled {
   std::vector<double> load;
-  double lean_x = 0, lean_y = 0;
+  double lean_x = 0, lean_y = 0;       // of several bodies the one that leans most, and where it falls the one that pulls the others along
   bool stands = false;
+  std::optional<std::size_t> body;     // which, where not all lean alike
 };
 std::optional<std::array<double, 3>> solve3(std::array<std::array<double, 4>, 3> m) {
   for (std::size_t i = 0; i < 3; ++i) {
@@ -128,10 +130,22 @@ std::optional<std::array<double, 3>> solve3(std::array<std::array<double, 4>, 3>
   return std::array<double, 3>{m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]};
 }
 
+Settled settle_bodies(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
+  Settled out{.load = std::vector<double>(s.supports.size(), 0)};
+  const detail::ChainStand at = detail::stand_chain(s, rut, slope, fall, out.load);
+  const std::size_t bodies = s.bodies.size(), most = at.stands ? at.leans_most(bodies) : at.drives(bodies);
+  out.lean_x = at.lean_x[most];
+  out.lean_y = at.lean_y[most];
+  out.stands = at.stands;
+  if (!at.lean_alike(bodies)) out.body = most;
+  return out;
+}
+
 // Lean that goes with given demand shifts: `shift` is the centre of gravity's own move by the lean.
 Settled settle(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
+  if (!s.bodies.empty()) return settle_bodies(s, rut, slope, fall);
   const std::size_t n = s.supports.size();
-  Settled out{std::vector<double>(n, 0), 0, 0, false};
+  Settled out{.load = std::vector<double>(n, 0)};
   double soft = std::numeric_limits<double>::infinity();
   for (const Support& p : s.supports) soft = std::min(soft, p.stiffness_n_per_m);
   // Equal where all are rigid: any one stiffness gives the same loads.
@@ -204,9 +218,15 @@ Stance stance_of(const vehicle::Vehicle& v, double gravity_m_s2) {
       if (less && more && load > 0) compliance += (*more - *less) / (0.02 * load);
     }
     for (const double y : vehicle::wheel_offsets_m(a)) {
-      out.supports.push_back({a.position_x_m, y, compliance > 0 ? 1 / compliance : std::numeric_limits<double>::infinity()});
+      out.supports.push_back({a.position_x_m, y, compliance > 0 ? 1 / compliance : std::numeric_limits<double>::infinity(), a.body});
     }
   }
+  if (v.bodies.size() == 1) return out;
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    const vehicle::Body part = vehicle::loaded_body(v, b);
+    out.bodies.push_back({part.mass_kg / body.mass_kg, part.cg_x_m, part.cg_y_m, part.cg_z_m});
+  }
+  for (const vehicle::Joint& j : v.joints) out.joints.push_back({.x_m = j.x_m, .z_m = j.z_m, .pitch = j.pitch, .roll = j.roll});
   return out;
 }
 
@@ -256,6 +276,13 @@ SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& se
   }
   const Settled at = settle(s, rut, std::max(0.0, out.tip.angle_rad - 1e-9), fall);
   out.lean_at_tip_rad = std::atan(std::hypot(at.lean_x, at.lean_y));
+  if (!s.bodies.empty()) {
+    // Far enough beyond that the way it goes is more than what springs give.
+    const Settled falls = settle(s, rut, std::min(out.tip.angle_rad + 1e-4, kRightAngle - 1e-6), fall);
+    out.tip.about = edge_of({falls.lean_x, falls.lean_y});
+    out.body = falls.body;
+    return out;
+  }
   const Demand d = demand(s, out.tip.angle_rad, fall, s.cg_z_m * at.lean_x, s.cg_z_m * at.lean_y);
   out.tip.about = edge_of(inside(hull, d.place()).outward);
   return out;

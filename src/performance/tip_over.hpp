@@ -2,14 +2,16 @@
 // At which slope a standing vehicle tips over, and about which edge: all directions of the fall line, with hitch pull,
 // and settled on its springs, tyres and a deeper rut on the low side.
 //
-// Static and for the stated load: bumps, braking and turning tip a vehicle earlier, hence the working limit. One rigid body;
-// hard ground plane (ground that yields goes into the stiffness of a support or into the rut). docs/theory/performance.md.
+// Static and for the stated load: bumps, braking and turning tip a vehicle earlier, hence the working limit. Hard ground plane
+// (ground that yields goes into the stiffness of a support or into the rut). tip_over takes the vehicle as one rigid body, bodies that
+// joints leave to themselves: tip_over_joints.hpp; what settles and what loads the wheels goes by the joints. docs/theory/performance.md.
 //
 //   const Stance s = stance_of(vehicle, 9.81);
 //   const TipOver up = tip_over(s, kFallBehind);       // nose uphill
 //   say(degrees(up.angle_rad), name(up.about), degrees(kWorkingShare * up.angle_rad));
 #pragma once
 
+#include <cstddef>
 #include <limits>
 #include <numbers>
 #include <optional>
@@ -28,6 +30,18 @@ inline constexpr double kFallAhead = 0, kFallLeft = std::numbers::pi / 2, kFallB
 struct Support {
   double x_m = 0, y_m = 0;
   double stiffness_n_per_m = std::numeric_limits<double>::infinity();  // tyre and suspension in series, vertical
+  std::size_t body = 0;           // it is part of
+};
+
+// Of a vehicle of several bodies. Axes of a joint: pitch about its own across, roll about its own along; standing straight the vehicle's.
+struct StandingBody {
+  double weight_ratio = 1;        // of the weight
+  double cg_x_m = 0, cg_y_m = 0, cg_z_m = 0;
+};
+struct StandingJoint {
+  double x_m = 0, y_m = 0, z_m = 0;
+  double turned_rad = 0;          // its axes against the vehicle's, left positive: those of the body behind it
+  vehicle::JointAxis pitch, roll;
 };
 
 struct HitchForce {
@@ -41,6 +55,9 @@ struct Stance {
   double cg_x_m = 0, cg_y_m = 0, cg_z_m = 0;   // cg_z above 0
   double weight_n = 0;            // m g
   std::optional<HitchForce> hitch;
+  std::vector<StandingBody> bodies;   // rearmost first, of a vehicle of several, at most vehicle::kMostBodies; EMPTY: one rigid body
+  std::vector<StandingJoint> joints;  // one fewer
+  double foot_x_m = 0, foot_y_m = 0;  // of several bodies: every wheel's load acts this far back and to the right of its place
 };
 // Wheels where the file has them, with payload. Stiffness of a wheel: tyre (at the level load) and suspension in series.
 [[nodiscard]] Stance stance_of(const vehicle::Vehicle& vehicle, double gravity_m_s2);
@@ -61,16 +78,18 @@ struct Settling {
   double low_side_rut_m = 0;      // supports on the low half of the fall line stand this much deeper
 };
 // The same with the body leaning further as it settles: the loads that move downhill compress springs and tyres there.
-// `stands_settled` false: the springs are too soft for any slope.
+// `stands_settled` false: the springs are too soft for any slope. Of several bodies the first that falls, by its joints: rigid axes hold, elastic
+// ones are springs, stops catch a body whose wheels all stand; one whose wheels have lifted falls, though a stop might catch it later.
 struct SettledTipOver {
   TipOver tip;
-  double lean_at_tip_rad = 0;     // of the body against the ground plane
+  double lean_at_tip_rad = 0;     // of the body against the ground plane, of several the one that leans most
   bool stands_settled = true;
+  std::optional<std::size_t> body;  // which falls, the first from the rear, where not all bodies go together
 };
 [[nodiscard]] SettledTipOver settled_tip_over(const Stance& stance, double fall_rad, const Settling& settling);
 
 // Load on each support [N] standing on this slope, by moments and, beyond three, by stiffness (equal where rigid); a lifted one
-// has 0. Nothing when the vehicle tips.
+// has 0. Nothing when the vehicle tips. Of several bodies by their joints, every wheel's grip in proportion to its load (detail/chain_stand.hpp).
 [[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad);
 // The same on uneven ground: `lower_m` of a support says how much deeper its ground lies below the plane.
 [[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad, const std::vector<double>& lower_m);

@@ -29,7 +29,7 @@ struct TipDirection {
   double fall_rad = 0;
   TipOver still;                      // the lower of the whole vehicle and of a body that joints leave to itself
   std::optional<std::size_t> body;    // which body, where it is one by itself
-  SettledTipOver settled;             // whole vehicle, joints rigid
+  SettledTipOver settled;             // by the joints
   double working_rad = 0;             // kWorkingShare of the lower of the two
 };
 // `stance` of this vehicle, with its hitch pull.

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "performance/test_carrier.hpp"
+#include "performance/test_chains.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -15,21 +15,7 @@ namespace {
 using vehicle::Freedom;
 constexpr double kDeg = 0.017453292519943295, kGravity = 9.81;
 
-// The carrier ahead of a trailer whose centre of gravity lies right over its axle: the joint carries none of it.
-vehicle::Vehicle with_trailer(Freedom roll, Freedom pitch = Freedom::free) {
-  vehicle::Vehicle v = test::carrier();
-  for (auto& a : v.axles) a.body = 1, a.position_x_m += 1.5;
-  vehicle::Axle trailer = v.axles[0];
-  trailer.name = "trailer";
-  trailer.body = 0;
-  trailer.position_x_m = 0;
-  v.axles.insert(v.axles.begin(), trailer);
-  v.bodies[0].name = "carrier";
-  v.bodies[0].cg_x_m += 1.5;
-  v.bodies.insert(v.bodies.begin(), vehicle::Body{.name = "trailer", .mass_kg = 100, .cg_x_m = 0, .cg_z_m = 0.8});
-  v.joints = {{.x_m = 0.9, .z_m = 0.4, .pitch = {.freedom = pitch}, .roll = {.freedom = roll}}};
-  return v;
-}
+using test::with_trailer;
 
 // By hand: the trailer by itself tips sideways at atan(0.5 / 0.8) = 32.005 deg, the carrier at atan(0.5 / 0.55) = 42.27.
 TEST(TipOverOfBodies, ATrailerThatRollsFreelyTipsOverItsOwnWheels) {

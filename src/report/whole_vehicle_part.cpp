@@ -26,7 +26,7 @@ void tip_over_table(Sheet& s, const VehicleResult& r) {
   }
   g.note = "Static, for the load in the file, on a hard plane. Working limit: 0.6 of the lower of the two (common practice, no source); bumps, braking, turning and a deeper rut on the low side tip it earlier "
            "('hardpan tipover --rut').";
-  if (v && v->bodies.size() > 1) g.note += " Settled: the bodies as one, their joints held.";
+  if (v && v->bodies.size() > 1) g.note += " Settled: by the joints, as the first body falls; where its wheels have lifted no stop is counted on.";
   s.page.table(g);
 }
 

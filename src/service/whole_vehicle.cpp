@@ -22,7 +22,7 @@ io::Json tip_direction_json(const performance::TipDirection& l, const std::vecto
   k.set("fall_line_from_nose_to_left_rad", l.fall_rad).set("static_rad", l.still.angle_rad).set("tips", performance::name(l.still.about));
   if (l.body) k.set("body", bodies[*l.body]);
   k.set("settled_rad", l.settled.tip.angle_rad).set("settled_tips", performance::name(l.settled.tip.about)).set("lean_at_tip_rad", l.settled.lean_at_tip_rad);
-  if (bodies.size() > 1) k.set("settled_as_one_rigid_body", true);
+  if (l.settled.body) k.set("settled_body", bodies[*l.settled.body]);
   return k.set("stands_settled", l.settled.stands_settled).set("working_limit_rad", l.working_rad);
 }
 
