@@ -163,7 +163,7 @@ const char* help_of(const std::string& verb) {
         "Use it to decide by which way a slope may be taken: across it side force and drift stop a vehicle, not pull.\n"
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing. Prints a line a heading: up to the\n"
         "working slip and drift, with any slip, and what stops it. Angles in deg; --gravity and --density let the side wall of wheels count.\n"
-        "One rigid body on the ground as it is tested: a steeper slope than the ground stands on is not there to be driven ('hardpan climb').\n"
+        "Several bodies by their joints, those that yaw held straight or as steered. The ground as it is tested: a steeper slope than the ground stands on is not there to be driven ('hardpan climb').\n"
         "Exit code 2: refused; 3: a heading was not solved.\n"
         "Example: hardpan slope --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --density '1600 kg/m^3' --headings 12"},
       {"turn",
@@ -172,7 +172,7 @@ const char* help_of(const std::string& verb) {
         "and the smallest radius before the ground gives out, the drives reach their peak or the steering its stop; on gradients and on a crest.\n"
         "Reads the vehicle file (axles, wheels, [steering], centre of gravity, drives) and a built-in soil, soil file or soil from options; writes nothing.\n"
         "--radius takes a length ('4 m', '0 m' on the spot) and may be repeated; --gradient, --heading, --crest and --crab take deg, --speed m/s.\n"
-        "Skid steering is what a file without [steering] has. Slow and steady; ruts and stones resist more. Exit code 2: refused; 3: a turn was not solved.\n"
+        "Skid steering is what a file without [steering] has. Several bodies by their joints; none may yaw but the one it steers by. Slow and steady; ruts and stones resist more. Exit code 2: refused; 3: a turn was not solved.\n"
         "Example: hardpan turn --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2'\n"
         "Example: hardpan turn --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --radius '4 m' --radius '2 m' --gradient '8 deg' --heading '90 deg'"},
       {"stopping",

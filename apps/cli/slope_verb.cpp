@@ -34,7 +34,7 @@ std::string slope_text(const service::SlopeResult& r) {
     out += fmt::format("  Every one of these headings goes up to {:.1f} deg; the first to stop is {:.4g} deg, by {}.\n", least->working.gradient_rad * kDeg, least->heading_rad * kDeg, p::name(least->working.factor));
   }
   if (beyond) out += "  !: it travels on slopes steeper than its working tip limit, which is the lower one there.\n";
-  if (r.jointed) out += "  Computed as one rigid body: joints that let a body tip by itself lower the tip limits ('hardpan tipover').\n";
+  if (r.jointed) out += "  Several bodies: loads by their joints, those that yaw held straight or as steered; it tips as the first body does ('hardpan tipover').\n";
   out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
                      100 * r.working_slip_ratio, r.working_drift_rad * kDeg);
   out += "  drift; with any slip: up to 45 deg of drift. Drift: direction of travel beside the heading, left positive. Steady and straight, every wheel on untouched ground, loads in balance.\n"

@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "performance/detail/slope_lanes.hpp"
+#include "performance/tip_over_joints.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -155,20 +156,23 @@ const char* name(HeadingFactor factor) {
 std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question) {
   const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
   const detail::OnLevel level = detail::on_level(machine, bounds);
-  const Stance standing = stance_of(machine.vehicle, machine.gravity_m_s2);   // on hard ground
   std::vector<HeadingLimit> out;
   for (const double heading : question.headings_rad) {
-    const TipOver tip = tip_over(machine.stance, std::numbers::pi - heading);  // the fall line, seen from the vehicle
+    const double fall = std::numbers::pi - heading;  // seen from the vehicle
+    const TipOver tip = still_tip(machine.vehicle, machine.stance, machine.gravity_m_s2, fall).tip;
     const auto limit = [&](std::size_t bound) {
       return detail::find_limit(machine, level, bound, heading, detail::before_it_tips(bounds[bound], tip.angle_rad), contact::SimdTarget::plain).reach;
     };
     out.push_back({.heading_rad = heading, .working = limit(0), .largest = limit(1), .tips_rad = tip.angle_rad,
-                   .tips_working_rad = working_tip_rad(standing, std::numbers::pi - heading), .tips_about = tip.about});
+                   .tips_working_rad = working_tip_rad(machine.vehicle, machine.gravity_m_s2, fall), .tips_about = tip.about});
   }
   return out;
 }
 
-double working_tip_rad(const Stance& stance, double fall_rad) { return kWorkingShare * std::min(tip_over(stance, fall_rad).angle_rad, settled_tip_over(stance, fall_rad, {}).tip.angle_rad); }
+double working_tip_rad(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad) {
+  const Stance stance = stance_of(v, gravity_m_s2);
+  return kWorkingShare * std::min(still_tip(v, stance, gravity_m_s2, fall_rad).tip.angle_rad, settled_tip_over(stance, fall_rad, {}).tip.angle_rad);
+}
 
 std::vector<double> evenly_round(std::size_t count) {
   std::vector<double> out;

@@ -3,7 +3,8 @@
 // to hold the path, beside the slope at which it would tip.
 //
 // Each heading is its own steady straight travel on soft ground (turn_on_soil with no curvature): wheels at their slips and slip angles,
-// forces along and across and the yaw moment in balance, loads in balance on the slope. Nothing accelerates or slides.
+// forces along and across and the yaw moment in balance, loads in balance on the slope, of several bodies by their joints. Joints that yaw are held
+// straight, or where the steering bends them. Nothing accelerates or slides.
 //
 //   const auto m = make_turning_machine(vehicle, soil, 9.81, soil::SlipSinkage::none, {.key = "vehicle"}, problems);
 //   for (const HeadingLimit& h : slopes_by_heading(*m, {.headings_rad = evenly_round(16)})) use(h.heading_rad, h.working.gradient_rad);
@@ -39,7 +40,7 @@ struct HeadingReach {
 struct HeadingLimit {
   double heading_rad = 0;        // of travel, from straight uphill to the left
   HeadingReach working, largest; // up to the working slip and drift; whatever the slip
-  double tips_rad = 0;           // static, on hard ground
+  double tips_rad = 0;           // static, on hard ground: of the whole, or of a body that joints leave to itself
   double tips_working_rad = 0;   // working_tip_rad
   TipEdge tips_about = TipEdge::none;
 };
@@ -51,9 +52,9 @@ struct HeadingQuestion {
   double steepest_rad = 1.05;    // looked up to here
 };
 [[nodiscard]] std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question);
-// kWorkingShare of the lower of the static tip angle on hard ground and the one with wheels and springs settled, as tip_over_round has it
-// without a rut.
-[[nodiscard]] double working_tip_rad(const Stance& stance, double fall_rad);
+// kWorkingShare of the lower of the static tip angle on hard ground (of the whole or of a body that joints leave to itself) and the one with wheels
+// and springs settled, as tip_over_round has it without a rut.
+[[nodiscard]] double working_tip_rad(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad);
 [[nodiscard]] std::vector<double> evenly_round(std::size_t count);   // from straight uphill to the left
 
 }  // namespace hardpan::performance

@@ -3,11 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <memory>
 #include <numbers>
 
 #include "performance/detail/slope_lanes.hpp"
+#include "performance/tip_over_joints.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -61,7 +63,13 @@ std::vector<std::pair<HeadingFactor, double>> shares(const SlopeSpread& spread) 
 }
 
 bool same_left_and_right(const vehicle::Vehicle& v) {
-  if (std::abs(vehicle::loaded_body(v).cg_y_m) > 1e-9) return false;
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    if (std::abs(vehicle::loaded_body(v, b).cg_y_m) > 1e-9) return false;
+  }
+  constexpr double kNone = std::numeric_limits<double>::infinity();
+  for (const vehicle::Joint& j : v.joints) {
+    if (j.roll.lowest_rad.value_or(-kNone) != -j.roll.highest_rad.value_or(kNone)) return false;
+  }
   return std::all_of(v.axles.begin(), v.axles.end(), [](const vehicle::Axle& a) {
     const auto y = vehicle::wheel_offsets_m(a);
     return std::all_of(y.begin(), y.end(), [&](double one) { return std::any_of(y.begin(), y.end(), [&](double other) { return std::abs(one + other) < 1e-9; }); });
@@ -87,7 +95,7 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
   const OnBoth centre = on_both(vehicle, placed.centre, gravity);
   const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
   std::vector<TipOver> tips;
-  for (const std::size_t h : own) tips.push_back(tip_over(centre.rules.front().stance, std::numbers::pi - question.headings_rad[h]));
+  for (const std::size_t h : own) tips.push_back(still_tip(vehicle, centre.rules.front().stance, gravity, std::numbers::pi - question.headings_rad[h]).tip);
   const auto bounds_on = [&](std::size_t h, std::size_t b) { return detail::before_it_tips(bounds[b], tips[h].angle_rad); };
   const std::size_t rules = centre.rules.size();
   std::vector<detail::OnLevel> centre_level;
@@ -151,7 +159,7 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
       return rules == 1 ? first : lower(first, known[(h * rules + 1) * 2 + b].reach);
     };
     s.limit = {.heading_rad = question.headings_rad[own[h]], .working = best(0), .largest = best(1), .tips_rad = tips[h].angle_rad,
-               .tips_working_rad = working_tip_rad(stance_of(vehicle, gravity), std::numbers::pi - question.headings_rad[own[h]]), .tips_about = tips[h].about};
+               .tips_working_rad = working_tip_rad(vehicle, gravity, std::numbers::pi - question.headings_rad[own[h]]), .tips_about = tips[h].about};
     for (std::size_t b = 0; b < 2; ++b) {
       SlopeSpread& spread = b == 0 ? s.working : s.largest;
       for (std::size_t d = 0; d < out.draws; ++d) {

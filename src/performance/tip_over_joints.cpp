@@ -153,16 +153,20 @@ std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, dou
   return out;
 }
 
+StillTip still_tip(const vehicle::Vehicle& v, const Stance& stance, double gravity_m_s2, double fall_rad) {
+  StillTip out{.tip = tip_over(stance, fall_rad)};
+  const auto parts = tip_over_of_bodies(v, gravity_m_s2, fall_rad, stance.hitch);
+  if (parts && parts->tip.angle_rad < out.tip.angle_rad - 1e-5) out = {parts->tip, parts->body};
+  return out;
+}
+
 std::vector<TipDirection> tip_over_round(const vehicle::Vehicle& v, const Stance& stance, double gravity_m_s2, int directions, double low_side_rut_m) {
   std::vector<TipDirection> out;
   for (int i = 0; i < directions; ++i) {
     TipDirection d{.fall_rad = 2 * std::numbers::pi * i / directions};
-    d.still = tip_over(stance, d.fall_rad);
-    const auto parts = tip_over_of_bodies(v, gravity_m_s2, d.fall_rad, stance.hitch);
-    if (parts && parts->tip.angle_rad < d.still.angle_rad - 1e-5) {
-      d.still = parts->tip;
-      d.body = parts->body;
-    }
+    const StillTip still = still_tip(v, stance, gravity_m_s2, d.fall_rad);
+    d.still = still.tip;
+    d.body = still.body;
     d.settled = settled_tip_over(stance, d.fall_rad, {.low_side_rut_m = low_side_rut_m});
     d.working_rad = kWorkingShare * std::min(d.still.angle_rad, d.settled.tip.angle_rad);
     out.push_back(d);

@@ -24,11 +24,18 @@ struct TipOverOfBodies {
 [[nodiscard]] std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad,
                                                                 const std::optional<HitchForce>& hitch = std::nullopt);
 
+// The lower of the whole vehicle and of a body that joints leave to itself. `stance` of this vehicle, with its hitch pull.
+struct StillTip {
+  TipOver tip;
+  std::optional<std::size_t> body;    // which body, where it is one by itself
+};
+[[nodiscard]] StillTip still_tip(const vehicle::Vehicle& vehicle, const Stance& stance, double gravity_m_s2, double fall_rad);
+
 // All directions of the fall line, evenly from nose down to the left round.
 struct TipDirection {
   double fall_rad = 0;
-  TipOver still;                      // the lower of the whole vehicle and of a body that joints leave to itself
-  std::optional<std::size_t> body;    // which body, where it is one by itself
+  TipOver still;                      // StillTip
+  std::optional<std::size_t> body;
   SettledTipOver settled;             // by the joints
   double working_rad = 0;             // kWorkingShare of the lower of the two
 };

@@ -5,7 +5,8 @@
 // Unknown are the sideways drift of the vehicle, and the speeds (or torques) of left and right for skid steering, or one speed (or
 // torque) and the steering angle it takes to hold the radius. Three balances: along, across, about the upright axis.
 // Loads: weight on the gradient (and, with a speed, the centrifugal force) and the soil's own moment T - DP r about every axle, which vanishes
-// on hard ground only. Left out: the wheels' own turning resistance about the upright axis, and the moment of a side force that does not act at
+// on hard ground only (of several bodies by their joints, that moment in proportion to the loads). One body in plan: joints that yaw are held, the one it
+// steers by at its angle, where the joints ahead roll and pitch about axes that have turned with it. Left out: the wheels' own turning resistance about the upright axis, and the moment of a side force that does not act at
 // the ground plane. One soil under all wheels, no wheel in another's rut.
 // Accuracy: balances to 1e-8 of the weight when balanced.
 //

@@ -97,7 +97,18 @@ double nearest(const std::vector<Foot>& corners, const Foot& from) {
 
 }  // namespace
 
-bool in_front_half(const Vehicle& v, std::size_t axle) { return v.steering.joint_x_m && v.axles[axle].position_x_m > *v.steering.joint_x_m; }
+std::optional<std::size_t> steered_joint(const Vehicle& v) {
+  if (v.steering.kind != SteeringKind::frame || !v.steering.joint_x_m) return std::nullopt;
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    if (std::abs(v.joints[j].x_m - *v.steering.joint_x_m) < 1e-3) return j;  // as check_vehicle has it
+  }
+  return std::nullopt;
+}
+
+bool in_front_half(const Vehicle& v, std::size_t axle) {
+  if (const auto joint = steered_joint(v)) return v.axles[axle].body > *joint;
+  return v.steering.joint_x_m && v.axles[axle].position_x_m > *v.steering.joint_x_m;
+}
 
 double turning_line_x_m(const Vehicle& v) {
   switch (v.steering.kind) {
@@ -146,11 +157,21 @@ double share_of_largest_angle(const Vehicle& v, const std::vector<WheelPlace>& p
 Foot centre_of_gravity(const Vehicle& v, const std::vector<WheelPlace>& places) {
   const vehicle::Body body = vehicle::loaded_body(v);
   if (v.steering.kind != SteeringKind::frame) return {body.cg_x_m, body.cg_y_m};
-  const std::vector<double> loads = vehicle::level_axle_loads_n(v, 1);
   double g = 0, front = 0, front_x = 0, rear_x = 0;
   for (const WheelPlace& w : places) {
     if (in_front_half(v, w.axle)) g = w.steer_rad;
   }
+  if (const auto joint = steered_joint(v)) {
+    Foot sum;
+    for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+      const vehicle::Body part = vehicle::loaded_body(v, b);
+      const double angle = b > *joint ? g : 0, x = part.cg_x_m - *v.steering.joint_x_m;
+      sum.x_m += part.mass_kg / body.mass_kg * (*v.steering.joint_x_m + x * std::cos(angle) - part.cg_y_m * std::sin(angle));
+      sum.y_m += part.mass_kg / body.mass_kg * (x * std::sin(angle) + part.cg_y_m * std::cos(angle));
+    }
+    return sum;
+  }
+  const std::vector<double> loads = vehicle::level_axle_loads_n(v, 1);
   for (std::size_t i = 0; i < v.axles.size(); ++i) {
     (in_front_half(v, i) ? front_x : rear_x) += loads[i] * v.axles[i].position_x_m;
     if (in_front_half(v, i)) front += loads[i];

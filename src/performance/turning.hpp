@@ -9,6 +9,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <vector>
 
 #include "vehicle/vehicle.hpp"
@@ -58,10 +59,12 @@ struct CrabTravel {
 // The line square to the vehicle on which the turning centre lies: mean of the axles that do not steer, the middle where all do; frame:
 // mean of the rear half's axles; skid: centre of gravity.
 [[nodiscard]] double turning_line_x_m(const vehicle::Vehicle& vehicle);
-// Whether an axle stands ahead of the joint of frame steering.
+// The joint that frame steering bends, of a vehicle of several bodies; nothing for other steering and for one body.
+[[nodiscard]] std::optional<std::size_t> steered_joint(const vehicle::Vehicle& vehicle);
+// Whether an axle stands ahead of the joint of frame steering (of several bodies: belongs to one ahead of it).
 [[nodiscard]] bool in_front_half(const vehicle::Vehicle& vehicle, std::size_t axle);
 // Foot of the centre of gravity with the wheels in these places: bent about the joint, each half keeps the place it has over its axles
-// standing level and straight.
+// standing level and straight; of several bodies each its own centre of gravity.
 struct Foot {
   double x_m = 0, y_m = 0;
 };

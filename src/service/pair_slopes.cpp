@@ -33,10 +33,6 @@ campaign::SlopesResult slopes_of_pair(const vehicle::Vehicle& v, const p::Placed
     out.missing = "Slopes on any heading need a vehicle that stands by itself, on three or more wheels.";
     return out;
   }
-  if (v.bodies.size() > 1) {
-    out.missing = "Slopes on any heading are not computed for a chain of bodies: only straight up and down (above).";
-    return out;
-  }
   const p::HeadingQuestion question{.headings_rad = p::evenly_round(kHeadings), .working_slip = working_slip};
   out.over_soils = p::slopes_over_soils(v, placed, question, kDraws);
   double steepest = 0;

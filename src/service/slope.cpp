@@ -78,7 +78,7 @@ void write_slope_picture(const SlopeResult& r, const std::string& path) {
 
 Json slope_json(const SlopeResult& r) {
   Json j = Json::object();
-  j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip_ratio).set("working_drift_rad", r.working_drift_rad).set("as_one_rigid_body", r.jointed);
+  j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip_ratio).set("working_drift_rad", r.working_drift_rad);
   Json lines = Json::array();
   for (const p::HeadingLimit& l : r.lines) {
     Json k = Json::object();

@@ -24,7 +24,7 @@ struct SlopeResult {
   std::string vehicle;
   soil::NamedSoil soil;
   double working_slip_ratio = 0.2, working_drift_rad = 0;
-  bool jointed = false;                       // more than one body: computed as one rigid body
+  bool jointed = false;                       // more than one body
   std::vector<performance::HeadingLimit> lines;  // of without and with slip sinkage the lower
   [[nodiscard]] bool unsolved() const;
 };

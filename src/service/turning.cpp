@@ -40,6 +40,15 @@ bool steers_by_speeds(const vehicle::Vehicle& v) {
   return std::any_of(v.axles.begin(), v.axles.end(), [](const vehicle::Axle& a) { return a.wheels > 1 && a.drive.driven; });
 }
 
+// A joint that yaws and is not the one it steers by lets what is behind follow its own path.
+bool follows(const vehicle::Vehicle& v) {
+  const auto steered = p::steered_joint(v);
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    if (v.joints[j].yaw.freedom != vehicle::Freedom::rigid && steered != j) return true;
+  }
+  return false;
+}
+
 void check_against(const TurningRequest& q, const vehicle::Vehicle& v, base::Problems& problems) {
   const SteeringKind kind = v.steering.kind;
   if (kind == SteeringKind::crab) {
@@ -48,6 +57,7 @@ void check_against(const TurningRequest& q, const vehicle::Vehicle& v, base::Pro
   } else if (q.crab_rad) {
     problems.refuse({.place = {.key = "--crab"}, .what = "the vehicle file does not say crab steering", .value = vehicle::name(kind), .remedy = "kind = \"crab\" under [steering]"});
   }
+  if (follows(v)) problems.refuse({.place = {.file = q.vehicle_file, .key = "joint.yaw"}, .what = "a joint yaws that it does not steer by: the path of a trailer is not computed", .bound = "joints that do not yaw, or frame steering at the one that does", .remedy = "turn the towing bodies by themselves, or say yaw = \"rigid\" where it is locked"});
   if (v.axles.size() > p::kMaxAxles) problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = "a vehicle of this many axles is not turned", .value = std::to_string(v.axles.size()), .bound = fmt::format("2 to {}", p::kMaxAxles)});
   int wheels = 0;
   for (const vehicle::Axle& a : v.axles) wheels += a.wheels;
@@ -68,7 +78,7 @@ std::vector<double> turn_ladder(const vehicle::Vehicle& v, double smallest_m) {
 
 std::string why_no_turn(const vehicle::Vehicle& v) {
   if (v.steering.kind == SteeringKind::crab) return "crab steering does not turn";
-  if (v.bodies.size() > 1) return "a chain of bodies is not turned on soil";
+  if (follows(v)) return "a joint yaws that it does not steer by: the path of a trailer is not computed";
   if (v.axles.size() > p::kMaxAxles) return "a vehicle of this many axles is not turned";
   if (vehicle::wheel_count(v) < 3) return "too few wheels to stand by themselves";
   if (v.steering.kind == SteeringKind::skid && !steers_by_speeds(v)) return "no driven wheels stand left and right, so that their speeds cannot steer";

@@ -12,6 +12,7 @@
 
 #include "base/assertion.hpp"
 #include "math/rising_search.hpp"
+#include "performance/detail/bent_stance.hpp"
 #include "performance/travel.hpp"
 
 namespace hardpan::performance::detail {
@@ -125,7 +126,7 @@ TurnStatus trouble_of(LimitingFactor factor) {
 
 Balance::Balance(const TurningMachine& m, const TurnCase& c)
     : m_(m), c_(c), skid_(m.vehicle.steering.kind == SteeringKind::skid || m.vehicle.steering.kind == SteeringKind::crab), torque_(m.vehicle.control == DriveControl::shared_torque),
-      length_(vehicle::wheelbase_m(m.vehicle)), line_(turning_line_x_m(m.vehicle)), stance_(m.stance), guess_(m.stance.supports.size(), 0), lower_(m.stance.supports.size(), 0) {}
+      length_(vehicle::wheelbase_m(m.vehicle)), line_(turning_line_x_m(m.vehicle)), bends_at_(steered_joint(m.vehicle)), stance_(m.stance), guess_(m.stance.supports.size(), 0), lower_(m.stance.supports.size(), 0) {}
 
 void Balance::set_radius(double radius) {
   radius_ = radius;
@@ -355,6 +356,7 @@ void Balance::place(double curvature) {
     stance_.supports[i].x_m = places_[i].x_m;
     stance_.supports[i].y_m = places_[i].y_m;
   }
+  if (bends_at_) bend(m_.stance, *bends_at_, places_.back().steer_rad, stance_);  // the last wheel belongs to the front half
   if (c_.crest) {
     for (std::size_t i = 0; i < places_.size(); ++i) {
       const double away = (places_[i].y_m - cg_.y_m) * std::cos(c_.crest->line_rad) - (places_[i].x_m - cg_.x_m) * std::sin(c_.crest->line_rad);
@@ -375,6 +377,8 @@ void Balance::load(double shift_x_m, double shift_y_m) {
   push_y_ = slope_y_ - outward;
   stance_.cg_x_m = cg_.x_m + shift_x_m;
   stance_.cg_y_m = cg_.y_m + shift_y_m;
+  stance_.foot_x_m = shift_x_m;
+  stance_.foot_y_m = shift_y_m;
   const double push = std::hypot(push_x_, push_y_), fall = std::atan2(push_y_, push_x_);
   stance_.weight_n = std::hypot(normal_, push);
   double slope = std::atan2(push, normal_);

@@ -88,6 +88,7 @@ class Balance {
   bool skid_, torque_, holds_at_tip_ = false;
   double most_rim_ = 20;        // of a driven wheel's own travel, as 95 % slip: the limit that gradients are sought to as well
   double length_, line_, radius_ = 0;
+  std::optional<std::size_t> bends_at_;
   Motion motion_;
   Foot cg_;
   double push_x_ = 0, push_y_ = 0, slope_x_ = 0, slope_y_ = 0, normal_ = 0, tip_rad_ = std::numeric_limits<double>::infinity();
