@@ -35,14 +35,15 @@ struct Axis {
   bool from_zero = false;  // zero belongs to the range of a free end
   bool reversed = false;   // values grow downward (depth) or to the left
   std::vector<std::string> categories;
+  std::vector<double> at;  // linear: rising values that ticks stand at, every k-th where not all have room; empty = round ones
 
   [[nodiscard]] std::string text() const;  // "Sinkage (mm)"
 };
 
-enum class Kind { line, points, band, bars };
+enum class Kind { line, points, band, bars, cells };
 enum class Dash { solid, dashed, dotted, dash_dot, long_dash };
 enum class Shape { circle, square, triangle_up, triangle_down, diamond, cross, plus, go, no_go };
-enum class Fill { tint, hatch_up, hatch_down, dots };
+enum class Fill { tint, hatch_up, hatch_down, dots, crossed };  // crossed: cells only, from corner to corner
 
 struct Marker {
   Shape shape = Shape::circle;
@@ -53,18 +54,22 @@ struct Marker {
 // points: (x, y) with optional interval bars; x_lo, x_hi, y_lo, y_hi are empty or as long as x.
 // band: y_lo to y_hi along x. bars: horizontal, from base to x at category position y, text at the end;
 // several bar series share the height of a category, so that bars on one side never hide each other.
+// cells of a map: rectangles from x_lo, y_lo to x_hi, y_hi about (x, y), which all must be there. A series is one step of shade, or without
+// shade a mark (its fill) laid over what earlier series drew. Of the text, words apart by a blank, as many are written as all cells of the
+// panel have room for: all in a line, one below the other, the last alone, none. Markers and lines of other series stand above cells.
 struct Series {
   Kind kind = Kind::line;
   std::string name;  // legend entry; empty = none
   std::vector<double> x, y;
   std::vector<double> x_lo, x_hi, y_lo, y_hi;
   double base = 0;
-  std::vector<std::string> text;     // bars only: empty or as long as x
+  std::vector<std::string> text;     // bars and cells: empty or as long as x
+  std::optional<double> shade;       // cells: 0 (lightest) to 1 (darkest) of one ink
   std::optional<std::size_t> style;  // ink, dash and marker; absent = by draw order. Give a fit and its
                                      // points one style to show that they belong together
   std::optional<Dash> dash;          // absent = the style's
   std::optional<Marker> marker;      // absent = the style's
-  std::optional<Fill> fill;          // bands and bars; absent = by order, so that grey printing tells them apart
+  std::optional<Fill> fill;          // bands and bars; absent = by order, so that grey printing tells them apart. Cells; absent = no mark
 };
 
 enum class Along { x, y };
@@ -141,7 +146,7 @@ struct SvgOptions {
   double height_px = 400;  // and each then gets 0.8 of this height
 };
 
-// The height grows where a plot would otherwise be flatter than 50 px.
+// The height grows where a plot would otherwise be flatter than 50 px, or the rows of a map than 18 px each (500 px all together at the most).
 // Self-contained SVG 1.1 with a viewBox, no scripts, text as text. For a later read-out layer each panel group
 // carries data-x-a, data-x-b, data-x-scale (pixel = a + b * value, or a + b * log10 value) and the same for y.
 // Lines of very many points keep first, least, greatest and last of each pixel column; clouds of points keep
@@ -151,7 +156,8 @@ struct SvgOptions {
 enum class Glyphs { braille, ascii };
 
 // A plot for a terminal of so many columns and rows; panels stand below each other and keep at least five
-// plot rows each, even when that needs more rows than asked.
+// plot rows each, even when that needs more rows than asked. Cells of a map show the digit of their step, 1 the lightest, or the letter of
+// their mark; no texts.
 [[nodiscard]] std::string to_text(const Figure& figure, std::size_t columns, std::size_t rows,
                                   Glyphs glyphs = Glyphs::braille);
 

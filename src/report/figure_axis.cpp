@@ -245,6 +245,21 @@ Ticked plan_axis(const Axis& axis, const Extent& data, int most) {
   if (axis.max) hi = *axis.max;
   if (axis.min && hi < lo) hi = lo;  // all data lie beyond the one fixed end: they are counted as outside
   if (axis.max && lo > hi) lo = hi;
+  if (!axis.at.empty()) {
+    HARDPAN_ASSERT(axis.scale == Scale::linear && lo < hi);
+    Ticked out{.lo = lo, .hi = hi, .ticks = {}};
+    const std::size_t every = (axis.at.size() + static_cast<std::size_t>(most) - 1) / static_cast<std::size_t>(most);
+    // All with as many decimals as tell neighbours apart to a hundredth of their distance.
+    int decimals = 0;
+    const double step = axis.at.size() > 1 ? axis.at[1] - axis.at[0] : axis.at[0];
+    const auto rounded = [&](double v) { return std::round(v * std::pow(10, decimals)) / std::pow(10, decimals); };
+    while (decimals < 6 && std::any_of(axis.at.begin(), axis.at.end(), [&](double v) { return std::abs(rounded(v) - v) > 0.005 * std::abs(step); })) ++decimals;
+    for (std::size_t i = 0; i < axis.at.size(); ++i) {
+      const bool major = i % every == 0;
+      if (out.holds(axis.at[i])) out.ticks.push_back({axis.at[i], major ? decimal(axis.at[i], decimals) : "", major});
+    }
+    return out;
+  }
   const auto ticks = log ? log_ticks : axis.scale == Scale::clock ? clock_ticks : linear_ticks;
   return ticks(lo, hi, most, !axis.min, !axis.max);
 }
@@ -263,6 +278,7 @@ Tally tally(const Panel& panel, const Ticked& tx, const Ticked& ty) {
     for (const auto* list : {&s.x_lo, &s.x_hi, &s.y_lo, &s.y_hi})
       HARDPAN_ASSERT(list->empty() || list->size() == s.x.size());
     HARDPAN_ASSERT(s.text.empty() || s.text.size() == s.x.size());
+    if (s.kind == Kind::cells) HARDPAN_ASSERT(s.x_lo.size() == s.x.size() && s.x_hi.size() == s.x.size() && s.y_lo.size() == s.x.size() && s.y_hi.size() == s.x.size());
     for (std::size_t i = 0; i < s.x.size(); ++i) {
       const Fate one = fate(panel, s.x[i], band ? s.y_lo[i] : s.y[i]);
       const Fate other = band ? fate(panel, s.x[i], s.y_hi[i]) : one;

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <initializer_list>
 #include <utility>
 
@@ -115,6 +116,15 @@ std::string marker_attributes(const Marker& m, const char* ink) {
                      ink, strokes || m.open ? "1.5" : "1");
 }
 
+std::string shade_ink(double shade) {
+  static constexpr std::array<double, 3> kLight{0xf1, 0xf5, 0xf9}, kDark{0x28, 0x4e, 0x7a};
+  std::string out = "#";
+  for (std::size_t i = 0; i < 3; ++i) out += fmt::format("{:02x}", std::lround(kLight[i] + std::clamp(shade, 0.0, 1.0) * (kDark[i] - kLight[i])));
+  return out;
+}
+
+const char* text_on(double shade) { return shade > 0.72 ? "#fff" : "#000"; }
+
 std::vector<Look> looks(const Panel& panel) {
   std::vector<Look> list;
   std::size_t next = 0, fills = 0;
@@ -124,7 +134,7 @@ std::vector<Look> looks(const Panel& panel) {
     const bool filled = s.kind == Kind::band || s.kind == Kind::bars;
     Marker m = s.marker.value_or(style.marker);
     if (!s.marker && slot / kStyles.size() % 2 == 1) m.open = !m.open;
-    list.push_back({style.ink, s.dash.value_or(style.dash), m, s.fill.value_or(static_cast<Fill>(fills % 4))});
+    list.push_back({style.ink, s.dash.value_or(style.dash), m, s.fill.value_or(s.kind == Kind::cells ? Fill::tint : static_cast<Fill>(fills % 4))});
     if (filled && !s.fill) ++fills;
   }
   return list;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "report/detail/figure_plot.hpp"
 
+#include "report/detail/figure_cells.hpp"
+
 #include <fmt/core.h>
 
 #include <algorithm>
@@ -114,6 +116,8 @@ Clutter ground(const Plot& p) {
       c.add_line(b.x, b.y, b.right(), b.y, 1), c.add_line(b.x, b.bottom(), b.right(), b.bottom(), 1);
   }
   for (const Series& s : p.panel->series) {
+    for (std::size_t i = 0; s.kind == Kind::cells && i < s.x.size(); ++i)
+      if (fate(*p.panel, s.x[i], s.y[i]) == Fate::drawn) c.add_box(cell_box(p, s, i), 2);
     if (s.kind == Kind::line)
       for (const auto& l : stretches(p, s.x, s.y, ignored))
         for (std::size_t i = 1; i < l.size(); ++i)
@@ -146,6 +150,7 @@ Clutter ground(const Plot& p) {
           if (!s.text.empty()) c.add_box(bar_text(p, s, i), 100);
         }
   }
+  for (const CellText& t : cell_texts(p)) c.add_box(t.box, 100);
   for (const Reference& r : p.panel->references)
     if (reference_shown(p, r)) {
       if (r.axis == Along::x)

@@ -84,7 +84,7 @@ class PolarDrawing {
       for (const Kind kind : {Kind::band, Kind::line, Kind::points}) {
         for (std::size_t i = 0; i < all.size(); ++i) {
           const Series& s = panel_.series[i];
-          HARDPAN_ASSERT(s.kind != Kind::bars);
+          HARDPAN_ASSERT(s.kind != Kind::bars && s.kind != Kind::cells);
           if (s.kind != kind) continue;
           if (kind == Kind::band) band(s, all[i]);
           else if (kind == Kind::line) line(s, all[i]);

@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "base/assertion.hpp"
+#include "report/detail/figure_cells.hpp"
 #include "report/detail/figure_plot.hpp"
 #include "report/detail/figure_polar.hpp"
 #include "units/count.hpp"
@@ -91,8 +92,9 @@ class Drawing {
       double lacking = 0;
       for (const Plot& p : plots_) {
         const double h = p.panel->polar ? kFlattest - polar_lacking(p) : p.outer.h - p.top - p.bottom;
-        if (h < kFlattest - 0.01)
-          lacking = std::max(lacking, (kFlattest - h) * (beside_ ? 1 : shares_ / p.panel->share));
+        const double least = std::max(kFlattest, cells_height(*p.panel));
+        if (h < least - 0.01)
+          lacking = std::max(lacking, (least - h) * (beside_ ? 1 : shares_ / p.panel->share));
       }
       height_ += lacking;
       if (!again && lacking == 0) return;
@@ -259,6 +261,7 @@ class Drawing {
   }
 
   std::string entry(const Entry& e, double x, double y) {
+    if (e.series->kind == Kind::cells) return cells_sample(e, x, y, [this](Fill fill) { return mark(fill); });
     const bool filled = e.series->kind == Kind::band || e.series->kind == Kind::bars;
     return legend_entry(e, x, y, filled ? fill_attributes(e.look) : "");
   }
@@ -269,6 +272,12 @@ class Drawing {
       return fmt::format("fill=\"{}\" fill-opacity=\"0.2\" stroke=\"{}\" stroke-width=\"0.8\"", look.ink, look.ink);
     return fmt::format("fill=\"url(#{})\" stroke=\"{}\" stroke-width=\"0.8\"", pattern(look.fill, look.ink, false),
                        look.ink);
+  }
+
+  std::string mark(Fill fill) {
+    const std::string id = fmt::format("{}-mark-{}", key_, static_cast<int>(fill));
+    patterns_[id] = mark_definition(id, fill);
+    return id;
   }
 
   std::string pattern(Fill fill, const char* ink, bool shade) {
@@ -328,17 +337,23 @@ class Drawing {
       body_ += fmt::format("<g clip-path=\"url(#{}-clip-{})\" fill=\"none\">\n", key_, index);
       const auto all = looks(panel);
       for (std::size_t i = 0; i < all.size(); ++i)
+        if (panel.series[i].kind == Kind::cells) body_ += cells_svg(p, panel.series[i], all[i], [this](Fill fill) { return mark(fill); });
+      for (std::size_t i = 0; i < all.size(); ++i)
         if (panel.series[i].kind == Kind::band) band(p, panel.series[i], all[i]);
       for (const Reference& r : panel.references) {
         if (!reference_shown(p, r)) continue;
-        if (r.axis == Along::x)
-          line(p.tx(r.value), p.box.y, p.tx(r.value), p.box.bottom(), kText, 1.1, "5 2 1 2");
-        else
-          line(p.box.x, p.ty(r.value), p.box.right(), p.ty(r.value), kText, 1.1, "5 2 1 2");
+        const auto across = [&](const char* ink, double width, const char* dash) {
+          if (r.axis == Along::x)
+            line(p.tx(r.value), p.box.y, p.tx(r.value), p.box.bottom(), ink, width, dash);
+          else
+            line(p.box.x, p.ty(r.value), p.box.right(), p.ty(r.value), ink, width, dash);
+        };
+        if (has_cells(panel)) across("#fff", 3.2, "");
+        across(kText, 1.1, "5 2 1 2");
       }
       for (std::size_t i = 0; i < all.size(); ++i)
         if (panel.series[i].kind == Kind::line) polyline(panel.series[i], all[i], p);
-      body_ += "</g>\n";
+      body_ += "</g>\n" + cell_texts_svg(p);
       for (std::size_t i = 0; i < all.size(); ++i) {
         if (panel.series[i].kind == Kind::bars) bars(p, panel.series[i], all[i]);
         if (panel.series[i].kind == Kind::points) points(p, panel.series[i], all[i], index);
@@ -497,7 +512,7 @@ class Drawing {
         desc += fmt::format("{} turning to the left from the top, {} outward from {:.6g} to {:.6g}.", p.panel->x.text(), p.panel->y.text(), p.y.lo, p.y.hi);
       else desc += fmt::format("{} from {:.6g} to {:.6g} across, {} from {:.6g} to {:.6g} {}.", p.panel->x.text(), p.x.lo,
                           p.x.hi, p.panel->y.text(), p.y.lo, p.y.hi, p.panel->y.reversed ? "downward" : "upward");
-      static constexpr std::array<const char*, 4> kKinds{"line", "points", "band", "bars"};
+      static constexpr std::array<const char*, 5> kKinds{"line", "points", "band", "bars", "cells"};
       for (const Series& s : p.panel->series)
         desc += fmt::format(" {} {}({}).", kKinds[static_cast<std::size_t>(s.kind)],
                             s.name.empty() ? "" : s.name + " ", units::print_count(s.x.size(), "value"));

@@ -9,6 +9,7 @@
 
 #include "base/assertion.hpp"
 #include "report/detail/figure_axis.hpp"
+#include "report/detail/figure_cells.hpp"
 #include "report/detail/figure_place.hpp"
 
 namespace hardpan::report {
@@ -120,6 +121,17 @@ char letter(const Series& s, std::size_t order) {
   return kLetters[s.style.value_or(order) % kLetters.size()];
 }
 
+// Steps of a map by their rank, marks by a letter like their look.
+std::string cell_glyph(const Panel& panel, const Series& s) {
+  if (!s.shade) return s.fill == Fill::hatch_up ? "/" : s.fill == Fill::hatch_down ? "\\" : s.fill == Fill::crossed ? "x" : "'";
+  std::vector<double> lighter;
+  for (const Series& other : panel.series)
+    if (other.kind == Kind::cells && other.shade && *other.shade < *s.shade) lighter.push_back(*other.shade);
+  std::sort(lighter.begin(), lighter.end());
+  lighter.erase(std::unique(lighter.begin(), lighter.end()), lighter.end());
+  return fmt::format("{}", std::min<std::size_t>(lighter.size() + 1, 9));
+}
+
 std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, std::size_t columns, std::size_t rows,
                        Glyphs glyphs) {
   const bool plain = glyphs == Glyphs::ascii;
@@ -156,6 +168,7 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
     const std::string key = s.kind == Kind::line     ? sample.row(0)
                             : s.kind == Kind::points ? fmt::format(" {} ", letter(s, orders[i]))
                             : s.kind == Kind::band   ? veil + veil + veil
+                            : s.kind == Kind::cells  ? fmt::format(" {} ", cell_glyph(panel, s))
                                                      : bar_glyph[i] + bar_glyph[i] + bar_glyph[i];
     say(key + " " + s.name);
   }
@@ -215,10 +228,25 @@ std::string panel_text(const Panel& panel, const Extent& ex, const Extent& ey, s
       for (double x = std::min(a, b); x <= std::max(a, b); x += 1) canvas.put(x, my(s.y[k]), bar_glyph[i]);
     }
   }
+  for (const Series& s : panel.series) {
+    for (std::size_t k = 0; s.kind == Kind::cells && k < s.x.size(); ++k) {
+      if (fate(panel, s.x[k], s.y[k]) != Fate::drawn) continue;
+      const std::string glyph = cell_glyph(panel, s);
+      if (!s.shade && s.fill != Fill::crossed) {  // a mark leaves the step beside it to be seen
+        canvas.put(mx(s.x[k]), my(s.y[k]), glyph);
+        continue;
+      }
+      const auto [x0, x1] = std::minmax({mx(s.x_lo[k]), mx(s.x_hi[k])});
+      const auto [y0, y1] = std::minmax({my(s.y_lo[k]), my(s.y_hi[k])});
+      for (double x = std::max(0.0, x0); x <= std::min(canvas.width(), x1); x += 1)
+        for (double y = std::max(0.0, y0); y <= std::min(canvas.height(), y1); y += 1) canvas.put(x, y, glyph);
+    }
+  }
   for (const Reference& r : panel.references) {
     if (!std::isfinite(r.value) || !(r.axis == Along::x ? tx : ty).holds(r.value)) continue;
+    const auto put = [&](double x, double y, const std::string& glyph) { has_cells(panel) ? canvas.put(x, y, glyph) : canvas.fill(x, y, glyph); };
     for (double v = 0; v <= (r.axis == Along::x ? canvas.height() : canvas.width()); v += 1)
-      r.axis == Along::x ? canvas.fill(mx(r.value), v, see_x) : canvas.fill(v, my(r.value), see_y);
+      r.axis == Along::x ? put(mx(r.value), v, see_x) : put(v, my(r.value), see_y);
   }
   for (std::size_t i = 0; i < panel.series.size(); ++i) {
     const Series& s = panel.series[i];

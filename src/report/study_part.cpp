@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // Results section: one or two parameters of a vehicle swept.
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 
 #include <fmt/core.h>
 
 #include "report/detail/draw.hpp"
 #include "report/detail/questions.hpp"
+#include "report/detail/study_words.hpp"
 #include "report/detail/table_rows.hpp"
 
 namespace hardpan::report::detail {
@@ -15,77 +15,13 @@ namespace {
 
 namespace p = performance;
 
-std::string capital(std::string text) {
-  if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
-  return text;
-}
-
-Measure measure_of(p::Studied quantity) {
-  switch (quantity) {
-    case p::Studied::gradient_at_slip:
-    case p::Studied::gradient_maximum: return kGradient;
-    case p::Studied::pull_at_slip: return kPullCoefficient;
-    case p::Studied::energy_level: return kEnergy;
-    case p::Studied::ride_margin: return kNumber;
-  }
-  return kNumber;
-}
-
-Measure measure_of(p::Varied what) { return what == p::Varied::slip ? kShare : Measure{p::dimension(what)}; }
-
-bool at_speed(const p::Study& st) {
-  return st.speed_m_s || std::any_of(st.variations.begin(), st.variations.end(), [](const p::Variation& v) { return v.what == p::Varied::speed; });
-}
-
-// At a speed a vehicle that is not immobilised may still not go so fast.
-std::string spoken(const p::Study& st, std::string text) {
-  static const std::string kWord = "immobilised";
-  for (std::size_t at = 0; at_speed(st) && (at = text.find(kWord)) != std::string::npos;) text.replace(at, kWord.size(), "not driven");
-  return text;
-}
-
-// The unit that was typed, where the campaign's own are SI.
-units::Unit unit_of(const Printer& print, const p::Variation& v) {
-  if (v.what == p::Varied::slip) return *units::find_unit("%");
-  const auto typed = v.typed_unit.empty() || print.units() != units::OutputUnits::si ? std::nullopt : units::find_unit(v.typed_unit);
-  return typed ? *typed : print.unit(v.to, measure_of(v.what));
-}
-std::string text_of(const Printer& print, const p::Variation& v, double si) { return units::print_in(si, unit_of(print, v)); }
-
-units::Unit unit_of(const Printer& print, const p::Study& st) {
-  std::vector<double> all{st.as_it_is.why_not.empty() ? st.as_it_is.outcome.centre : 0};
-  for (const p::StudyCell& c : st.cells) all.push_back(c.why_not.empty() ? c.outcome.centre : 0);
-  return print.common(all, measure_of(st.quantity));
-}
-
-// Under its name in the figure's axis and the heads of tables.
-std::string short_name(const p::Study& st) {
-  switch (st.quantity) {
-    case p::Studied::gradient_at_slip:
-    case p::Studied::gradient_maximum: return "Maximum gradient";
-    case p::Studied::pull_at_slip: return "Pull coefficient";
-    case p::Studied::energy_level: return "Energy per distance";
-    case p::Studied::ride_margin: return "Margin of the ride";
-  }
-  return "";
-}
-
-std::string margin_text(const p::Study& st, const units::Unit& unit, const std::optional<double>& margin) {
-  if (!margin) return "-";
-  if (!std::isfinite(*margin)) return "missed";
-  const double v = units::from_si(*margin, unit);
-  if (unit.spelling == "deg") return (v > 0 ? "+" : "") + units::print_fixed(v, 1);
-  return (v > 0 ? "+" : "") + (st.quantity == p::Studied::pull_at_slip || st.quantity == p::Studied::ride_margin ? units::print_fixed(v, 3) : units::print_number(v, 3));
-}
-std::string margin_of(const p::Study& st, const units::Unit& unit, const p::StudyCell& c) { return c.why_not.empty() && Printer::word(c.outcome.centre, measure_of(st.quantity)).empty() ? margin_text(st, unit, st.margin(c.outcome.centre)) : "missed"; }
-
 Figure figure_of(const campaign::Results& r, const p::Study& st, std::size_t number) {
   const Printer print(r.campaign.output_units);
   Figure f{.id = fmt::format("study-{}", number), .title = capital(p::name(st.quantity)) + " against " + p::name(st.variations[0].what) + ", " + pair_name(r, st.vehicle, st.zone)};
   const Measure m = measure_of(st.quantity);
   const p::Variation& first = st.variations[0];
   const InUnit x{unit_of(print, first)}, y{unit_of(print, st)};
-  Panel panel{.x = {.label = capital(p::name(first.what)), .unit = x.spelling()}, .y = {.label = short_name(st), .unit = y.spelling()}};
+  Panel panel{.x = {.label = capital(p::name(first.what)), .unit = x.spelling()}, .y = {.label = short_name(st.quantity), .unit = y.spelling()}};
   const bool two = st.variations.size() == 2;
   // Six inks, dashes and markers at the most: of more values, six evenly spread.
   const std::size_t inner = two ? st.variations[1].steps : 1, lines = std::min<std::size_t>(inner, 6);
@@ -120,7 +56,7 @@ Figure figure_of(const campaign::Results& r, const p::Study& st, std::size_t num
 
 std::string low_of(const p::Study& st, const p::StudyCell& c, const units::Unit& unit) {
   const auto& next = c.outcome.estimate.next_point;
-  return next ? " (" + spoken(st, Printer::bare(p::more_is_better(st.quantity) ? next->lo : next->hi, unit, measure_of(st.quantity))) + ")" : "";
+  return next ? " (" + value_text(st, unit, p::more_is_better(st.quantity) ? next->lo : next->hi) + ")" : "";
 }
 
 // "as it is" with every cell told alike.
@@ -133,7 +69,9 @@ std::string as_it_is(const Printer& print, const p::Study& st, const units::Unit
   out += "): ";
   if (!c.why_not.empty()) return out + c.why_not;
   const std::string spelling = unit.spelling == "1" || !Printer::word(c.outcome.centre, measure_of(st.quantity)).empty() ? "" : " " + unit.spelling;
-  return out + spoken(st, Printer::bare(c.outcome.centre, unit, measure_of(st.quantity))) + spelling + low_of(st, c, unit) + ", " + c.limited_by;
+  out += value_text(st, unit, c.outcome.centre) + spelling;
+  if (const auto& next = c.outcome.estimate.next_point) out += std::string(", next point ") + value_text(st, unit, p::more_is_better(st.quantity) ? next->lo : next->hi) + (p::more_is_better(st.quantity) ? " or more" : " or less");
+  return out + ", " + c.limited_by;
 }
 
 void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
@@ -145,6 +83,7 @@ void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
   const Measure m = measure_of(st.quantity);
   const units::Unit unit = unit_of(s.print, st);
   s.page.figure(figure_of(s.results, st, number));
+  if (st.variations.size() == 2) s.page.figure(study_map(s.results, st, number));
   std::vector<std::string> notes{as_it_is(s.print, st, unit)};
   if (st.speed_m_s && std::none_of(st.variations.begin(), st.variations.end(), [](const p::Variation& v) { return v.what == p::Varied::speed; })) notes.push_back("Driven at " + s.print.value(*st.speed_m_s, kSpeed));
   if (st.needed) notes.push_back(std::string("Needed: ") + units::print_in(*st.needed, unit) + (p::more_is_better(st.quantity) ? " or more" : " or less"));
@@ -184,7 +123,8 @@ void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
         if (std::find(whys.begin(), whys.end(), c.why_not) == whys.end()) whys.push_back(c.why_not);
         continue;
       }
-      g.rows.back().push_back(spoken(st, Printer::bare(c.outcome.centre, unit, m)) + low_of(st, c, unit) + (margins ? ", margin " + margin_of(st, unit, c) : "") + ", " + c.limited_by);
+      const bool plain = Printer::word(c.outcome.centre, m).empty();
+      g.rows.back().push_back(value_text(st, unit, c.outcome.centre) + (plain ? low_of(st, c, unit) + (margins ? ", margin " + margin_of(st, unit, c) : "") : "") + ", " + c.limited_by);
     }
   }
   if (st.reason_without.empty()) notes.push_back(std::string("Best-estimate soil, in brackets the ") + (p::more_is_better(st.quantity) ? "lower" : "upper") + " end of the next point, then what limits it");
@@ -205,7 +145,9 @@ void studies_part(Sheet& s) {
 std::vector<Figure> study_figures(const campaign::Results& r) {
   std::vector<Figure> out;
   for (std::size_t k = 0; k < r.answers.studies.size(); ++k) {
-    if (r.answers.studies[k].study) out.push_back(figure_of(r, *r.answers.studies[k].study, k + 1));
+    if (!r.answers.studies[k].study) continue;
+    out.push_back(figure_of(r, *r.answers.studies[k].study, k + 1));
+    if (r.answers.studies[k].study->variations.size() == 2) out.push_back(study_map(r, *r.answers.studies[k].study, k + 1));
   }
   return out;
 }

@@ -36,6 +36,11 @@ struct Look {  // the resolved style of one series
 };
 [[nodiscard]] std::vector<Look> looks(const Panel& panel);
 
+// The ground of a cell, 0 (lightest) to 1 (darkest) of one ink, evenly spaced in lightness from L* 96 to 33; text on it; the ink of marks.
+[[nodiscard]] std::string shade_ink(double shade);
+[[nodiscard]] const char* text_on(double shade);
+inline constexpr const char* kMarkInk = "#14375e";
+
 [[nodiscard]] std::string num(double v);                      // two decimals at most, never "-0"
 [[nodiscard]] std::string escape(const std::string& text);    // for element content and attributes
 [[nodiscard]] std::string typeset(const std::string& label);  // true minus, digits grouped from five on
