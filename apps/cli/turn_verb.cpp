@@ -18,53 +18,62 @@ using vehicle::SteeringKind;
 
 constexpr double kDeg = 180 / std::numbers::pi;
 
-std::string metres(double m) { return std::isinf(m) ? "straight" : fmt::format("{:.2f} m", std::abs(m)); }
+using units::OutputUnits;
+
+// Lengths of one table in one unit, whatever their size.
+std::string length(double m, OutputUnits u) { return u == OutputUnits::us ? fixed(units::from_si(m, *units::find_unit("ft")), 2) + " ft" : fmt::format("{:.2f} m", m); }
+std::string radius(double m, OutputUnits u) { return std::isinf(m) ? "straight" : length(std::abs(m), u); }
 std::string degrees(double rad) { return units::print_fixed(rad * kDeg, 1) + " deg"; }
+// US: in the units of the report. A joule a radian is a newton metre.
+std::string torque(double n_m, OutputUnits u) { return u == OutputUnits::us ? units::print_quantity(n_m, units::Dimension::torque, u) : number(n_m) + " N m"; }
+std::string per_radian(double j_per_rad, OutputUnits u) { return u == OutputUnits::us ? torque(j_per_rad, u) + "/rad" : number(j_per_rad) + " J/rad"; }
+std::string power(double w, OutputUnits u) { return u == OutputUnits::us ? units::print_quantity(w, units::Dimension::power, u) : number(w) + " W"; }
+std::string per_distance(double j_per_m, OutputUnits u) { return u == OutputUnits::us ? units::print_quantity(j_per_m, units::Dimension::energy_per_distance, u) : number(j_per_m) + " J/m"; }
 std::string percent(double share) { return std::isfinite(share) ? fmt::format("{:.0f} %", 100 * share) : "-"; }
 
-std::string geometry_text(const service::TurningResult& r) {
+std::string geometry_text(const service::TurningResult& r, OutputUnits u) {
   std::string out;
   const bool skid = r.steering.kind == SteeringKind::skid;
   const char* angles = r.steering.kind == SteeringKind::frame ? "between the halves" : "inner / outer wheel";
   if (skid) {
-    out += fmt::format("  Geometry: turns on the spot; its wheels then stay within a circle of {:.2f} m.\n", 2 * r.smallest.outermost_m);
+    out += fmt::format("  Geometry: turns on the spot; its wheels then stay within a circle of {}.\n", length(2 * r.smallest.outermost_m, u));
   } else {
-    out += fmt::format("  Geometry: smallest radius {} at {} ({}); turning circle {:.2f} m over the outer wheel's centre, {:.2f} m over wheel corners.\n", metres(r.smallest.radius_m),
-                       degrees(r.steering.largest_angle_rad), angles, 2 * r.smallest.outer_wheel_radius_m, 2 * r.smallest.outermost_m);
+    out += fmt::format("  Geometry: smallest radius {} at {} ({}); turning circle {} over the outer wheel's centre, {} over wheel corners.\n", radius(r.smallest.radius_m, u),
+                       degrees(r.steering.largest_angle_rad), angles, length(2 * r.smallest.outer_wheel_radius_m, u), length(2 * r.smallest.outermost_m, u));
   }
   std::vector<std::vector<std::string>> rows{{"radius", "steering", "outer wheel's path", "inner wheel's path", "swept width", "by geometry"}};
   for (const service::TurningLine& l : r.lines) {
     const p::Turn& t = l.geometry;
     const std::string steering = skid ? "-" : r.steering.kind == SteeringKind::frame ? degrees(t.inner_angle_rad) : degrees(t.inner_angle_rad) + " / " + degrees(t.outer_angle_rad);
-    rows.push_back({metres(t.radius_m), steering, metres(t.outer_wheel_radius_m), metres(t.inner_wheel_radius_m), fmt::format("{:.2f} m", t.swept_width_m), t.steerable ? "can" : "beyond the stop"});
+    rows.push_back({radius(t.radius_m, u), steering, radius(t.outer_wheel_radius_m, u), radius(t.inner_wheel_radius_m, u), length(t.swept_width_m, u), t.steerable ? "can" : "beyond the stop"});
   }
   return out + table(rows);
 }
 
-std::string smallest_text(const service::TurningResult& r) {
+std::string smallest_text(const service::TurningResult& r, OutputUnits u) {
   const p::SmallestTurn& s = r.smallest_on_soil();
   if (s.limit == p::TurnLimit::none) return "  Turns down to the spot on this soil.\n";
   if (s.solve.status == base::SolveStatus::no_solution) return fmt::format("  No turn at all: not even straight ahead ({}).\n", p::name(s.limit));
-  return fmt::format("  Smallest radius from straight ahead: {}, then: {} ({}).\n", metres(s.goes_m), p::name(s.limit), base::name(s.solve.status));
+  return fmt::format("  Smallest radius from straight ahead: {}, then: {} ({}).\n", radius(s.goes_m, u), p::name(s.limit), base::name(s.solve.status));
 }
 
-std::string soil_text(const service::TurningRequest& q, const service::TurningResult& r) {
+std::string soil_text(const service::TurningRequest& q, const service::TurningResult& r, OutputUnits u) {
   std::string out = fmt::format("On {}{}", r.soil->id == "given" ? "soil from the command line, not your ground's tests" : r.soil->name, r.soil->textbook ? ": textbook soil, not your ground" : "");
   if (q.gradient_rad > 0) out += fmt::format("; gradient {}, heading {} to the left of straight uphill, turning {}", degrees(q.gradient_rad), degrees(q.heading_rad), q.to_right ? "right" : "left");
   if (q.crest_rad) out += fmt::format("; on a crest, ground falling by {} on either side of a line at {} to the vehicle", degrees(*q.crest_rad), degrees(q.crest_line_rad));
-  out += "\n" + smallest_text(r);
+  out += "\n" + smallest_text(r, u);
   const bool skid = r.steering.kind == SteeringKind::skid;
   std::vector<std::vector<std::string>> rows{{"radius", skid ? "drift" : "steering", "slip", "slip angle", "torque", "of peak", q.speed_m_s > 0 ? "power" : "work", "result"}};
   for (const service::TurningLine& l : r.lines) {
     const p::TurnState& s = l.on_soil->lead();
     if (l.limit == p::TurnLimit::steering && s.balanced()) {
       // Wheels that cannot be turned so far have no slip and no torque there.
-      rows.push_back({metres(l.geometry.radius_m), "-", "-", "-", "-", "-", "-", fmt::format("beyond the stop: needs {} of {}", degrees(std::abs(s.inner_angle_rad)), degrees(r.steering.largest_angle_rad))});
+      rows.push_back({radius(l.geometry.radius_m, u), "-", "-", "-", "-", "-", "-", fmt::format("beyond the stop: needs {} of {}", degrees(std::abs(s.inner_angle_rad)), degrees(r.steering.largest_angle_rad))});
       continue;
     }
     const std::string result = l.limit == p::TurnLimit::none ? "goes" : p::name(l.limit);
     if (!s.balanced()) {
-      rows.push_back({metres(l.geometry.radius_m), "-", "-", "-", "-", "-", "-", result});
+      rows.push_back({radius(l.geometry.radius_m, u), "-", "-", "-", "-", "-", "-", result});
       continue;
     }
     double slip = 0, angle = 0;
@@ -76,9 +85,9 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
       angle = std::max(angle, std::abs(w.answer.slip_angle_rad));
     }
     const bool spot = l.geometry.radius_m == 0;
-    const std::string work = spot ? number(s.work_j_per_rad) + " J/rad" : q.speed_m_s > 0 ? number(s.work_j_per_m * q.speed_m_s) + " W" : number(s.work_j_per_m) + " J/m";
-    rows.push_back({metres(l.geometry.radius_m), skid && spot ? "-" : degrees(skid ? s.drift_rad : s.inner_angle_rad), percent(slip) + (sliding ? ", one against its travel" : ""), degrees(angle),
-                    number(s.largest_torque_n_m) + " N m", s.torque_share > 0 ? percent(s.torque_share) : "-", work, result});
+    const std::string work = spot ? per_radian(s.work_j_per_rad, u) : q.speed_m_s > 0 ? power(s.work_j_per_m * q.speed_m_s, u) : per_distance(s.work_j_per_m, u);
+    rows.push_back({radius(l.geometry.radius_m, u), skid && spot ? "-" : degrees(skid ? s.drift_rad : s.inner_angle_rad), percent(slip) + (sliding ? ", one against its travel" : ""), degrees(angle),
+                    torque(s.largest_torque_n_m, u), s.torque_share > 0 ? percent(s.torque_share) : "-", work, result});
   }
   out += table(rows);
   contact::Flag flags = contact::Flag::none;
@@ -90,15 +99,16 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
   return out;
 }
 
-std::string turn_text(const service::TurningRequest& q, const service::TurningResult& r) {
+std::string turn_text(const service::TurningRequest& q, const service::TurningResult& r, OutputUnits u) {
   std::string out = fmt::format("{}: {} steering\n", r.vehicle, vehicle::name(r.steering.kind));
   if (r.crab) {
     const p::CrabTravel& c = *r.crab;
-    out += fmt::format("  All wheels at {}{}: {:.2f} m sideways for each metre ahead, swept width {:.2f} m. It does not turn.\n", degrees(c.angle_rad), c.steerable ? "" : ", which is beyond the stop,", c.sideways_per_m, c.swept_width_m);
+    out += fmt::format("  All wheels at {}{}: {:.2f} {} ahead, swept width {}. It does not turn.\n", degrees(c.angle_rad), c.steerable ? "" : ", which is beyond the stop,", c.sideways_per_m,
+                       u == OutputUnits::us ? "ft sideways for each foot" : "m sideways for each metre", length(c.swept_width_m, u));
     return out;
   }
-  out += geometry_text(r);
-  if (r.soil) out += soil_text(q, r);
+  out += geometry_text(r, u);
+  if (r.soil) out += soil_text(q, r, u);
   out += "  Radius from the turning centre square to the middle plane of the vehicle (of the rear half of a frame). Swept by wheels and a body no wider than they: add what stands out.\n";
   out += "  A prediction is no permission to drive: never turn across a slope near its tip-over limit ('hardpan tipover').\n";
   return out;
@@ -107,7 +117,7 @@ std::string turn_text(const service::TurningRequest& q, const service::TurningRe
 struct TurnVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gravity, gradient, heading, speed, crest, crest_line, crab, to = "left";
+  std::string vehicle_file, gravity, gradient, heading, speed, crest, crest_line, crab, to = "left", units_out = "SI";
   std::vector<std::string> radii;
 
   void add_to(CLI::App& v) {
@@ -121,6 +131,7 @@ struct TurnVerb {
     v.add_option("--crest", crest, "fall of the ground on either side of a ridge under the vehicle: '2 deg'");
     v.add_option("--crest-line", crest_line, "direction of the ridge against the vehicle, left positive: '-38 deg'; along it where not given");
     v.add_option("--crab", crab, "angle of all wheels of a vehicle with crab steering: '20 deg'");
+    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
     soil.add_to(v);
   }
 
@@ -141,8 +152,9 @@ struct TurnVerb {
     val.needs("crest", !crest.empty(), "soil", q.soil.has_value());
     val.needs("speed", !speed.empty(), "soil", q.soil.has_value());
     const auto r = val.answer([&] { return service::turning(q); });
+    problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::turning_json(q, r));
-    else put(turn_text(q, r));
+    else put(turn_text(q, r, units_out == "US" ? OutputUnits::us : OutputUnits::si) + problems_text(problems));
     return r.unsolved() ? 3 : 0;
   }
 };

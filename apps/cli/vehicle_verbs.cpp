@@ -83,8 +83,9 @@ struct ObstacleVerb {
     const bool solved = r.crossing && r.crossing->solve.converged();
     if (solved && !picture.empty()) service::write_obstacle_picture(r, picture);
     if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames);
+    problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::obstacle_json(q, r));
-    else put(obstacle_text(q, r));
+    else put(obstacle_text(q, r) + problems_text(problems));
     return r.crossing && !solved ? 3 : 0;
   }
 };

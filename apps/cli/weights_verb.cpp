@@ -15,20 +15,26 @@ namespace {
 
 namespace p = performance;
 
-std::string weights_text(const service::WeightsResult& r) {
+std::string weights_text(const service::WeightsResult& r, units::OutputUnits u) {
+  const bool us = u == units::OutputUnits::us;
+  const units::Unit length = *units::find_unit(us ? "in" : "m"), force = *units::find_unit(us ? "lbf" : "N");
   std::string out = r.vehicle.name;
   if (r.soil) out += fmt::format(" on {}{}", r.soil->id == "given" ? "soil from the command line, not your ground's tests" : r.soil->name, r.soil->textbook && r.soil->id != "given" ? ": textbook soil, not your ground" : "");
   out += "\n";
   std::vector<std::vector<std::string>> rows{{"placement"}};
-  for (const p::Placed3& at : r.trade.rows.front().places) rows[0].push_back(r.vehicle.payload[at.payload].name + ": ahead, left, high (m)");
-  for (const char* heading : {"least wheel (N)", "largest wheel (N)", "largest over mean"}) rows[0].push_back(heading);
+  for (const p::Placed3& at : r.trade.rows.front().places) rows[0].push_back(r.vehicle.payload[at.payload].name + ": ahead, left, high (" + length.spelling + ")");
+  for (const char* heading : {"least wheel (", "largest wheel ("}) rows[0].push_back(heading + force.spelling + ")");
+  rows[0].push_back("largest over mean");
   if (r.soil) rows[0].insert(rows[0].end(), {"gradient (deg)", "stopped by"});
   rows[0].push_back("tips at (deg)");
   for (const p::Placement& row : r.trade.rows) {
     std::vector<std::string> cells{row.name};
-    for (const p::Placed3& at : row.places) cells.push_back(fmt::format("{:.3f}, {:.3f}, {:.3f}", at.x_m, at.y_m, at.z_m));
+    for (const p::Placed3& at : row.places) {
+      const auto place = [&](double m) { return fixed(units::from_si(m, length), us ? 2 : 3); };
+      cells.push_back(place(at.x_m) + ", " + place(at.y_m) + ", " + place(at.z_m));
+    }
     const auto [least, largest] = std::minmax_element(row.wheel_load_n.begin(), row.wheel_load_n.end());
-    cells.insert(cells.end(), {number(*least, 4), number(*largest, 4), fixed(row.largest_share, 3)});
+    cells.insert(cells.end(), {number(units::from_si(*least, force), 4), number(units::from_si(*largest, force), 4), fixed(row.largest_share, 3)});
     if (row.gradient_rad) cells.insert(cells.end(), {fixed(*row.gradient_rad * kDeg, 1), p::name(row.factor)});
     cells.push_back(fmt::format("{:.1f}", row.tips_rad * kDeg));
     rows.push_back(cells);
@@ -44,12 +50,13 @@ std::string weights_text(const service::WeightsResult& r) {
 struct WeightsVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gravity, slip;
+  std::string vehicle_file, gravity, slip, units_out = "SI";
 
   void add_to(CLI::App& v) {
     v.add_option("--vehicle", vehicle_file, "vehicle file with movable payload: allowed_ahead, allowed_left, allowed_height")->required();
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
     v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
+    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
     soil.add_to(v);
   }
 
@@ -60,8 +67,9 @@ struct WeightsVerb {
     service::WeightsRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(), .slip_ratio = val.get("slip", slip, Dimension::none)};
     if (!soil.soil.empty() || soil.whole()) q.soil = soil.request(val);
     const auto r = val.answer([&] { return service::weights(q); });
+    problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::weights_json(r));
-    else put(weights_text(r));
+    else put(weights_text(r, units_out == "US" ? units::OutputUnits::us : units::OutputUnits::si) + problems_text(problems));
     return 0;
   }
 };

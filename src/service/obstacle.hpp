@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 
+#include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/crossing.hpp"
 
@@ -27,6 +28,7 @@ struct ObstacleResult {
   std::optional<performance::Profile> ground;
   std::optional<performance::Crossing> crossing;   // with a frame of every pose
   std::optional<performance::ObstacleLimit> step, gap;   // where friction is given
+  base::Problems remarks;                    // of the files read
 };
 [[nodiscard]] ObstacleResult obstacle(const ObstacleRequest& request);
 // Whole or not at all, each file; the folder is made where there is none. Need a crossing that was solved.

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/turn_on_soil.hpp"
 #include "performance/turning.hpp"
@@ -45,6 +46,7 @@ struct TurningResult {
   std::vector<TurningLine> lines;
   std::optional<soil::NamedSoil> soil;
   std::optional<performance::SmallestTurn> without, with;  // on the soil
+  base::Problems remarks;                    // of the files read
   [[nodiscard]] const performance::SmallestTurn& smallest_on_soil() const;  // the larger radius
   [[nodiscard]] bool unsolved() const;       // a number asked for has no numerical answer
 };

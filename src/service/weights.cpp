@@ -34,6 +34,7 @@ WeightsResult weights(const WeightsRequest& q) {
   if (r.soil) climb = performance::ClimbOn{r.soil->soil, q.slip_sinkage, r.working_slip_ratio};
   r.trade = performance::placement_trade(*v, q.gravity_m_s2, climb, problems);
   problems.throw_if_refused();
+  r.remarks = problems;
   return r;
 }
 

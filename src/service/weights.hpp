@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 
+#include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/placement.hpp"
 #include "service/quick.hpp"
@@ -23,6 +24,7 @@ struct WeightsResult {
   std::optional<soil::NamedSoil> soil;
   double working_slip_ratio = 0.2;
   performance::Trade trade;
+  base::Problems remarks;                     // of the files read
 };
 // Throws InputError with everything that is missing or impossible; a vehicle without movable payload is refused.
 [[nodiscard]] WeightsResult weights(const WeightsRequest& request);
