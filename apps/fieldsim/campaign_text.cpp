@@ -125,6 +125,12 @@ zone = "foredune"
 quantity = "ride"
 vary = ["speed: 0.5 m/s to 4 m/s in 8", "mass: 300 kg to 500 kg in 3"]
 
+[[study]]
+vehicle = "dunlin"
+zone = "foredune"
+vary = ["speed: 0.6 m/s to 2.1 m/s in 6", "mass: 300 kg to 600 kg in 4"]
+need = "8 deg"
+
 [[zone]]
 id = "foredune"
 description = "dry, loose blown sand on the seaward side"
