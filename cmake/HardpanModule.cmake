@@ -92,7 +92,7 @@ function(hardpan_test_binary name)
   target_compile_definitions(${name} PRIVATE
     HARDPAN_SOURCE_DIR="${PROJECT_SOURCE_DIR}" HARDPAN_BIN_DIR="${CMAKE_RUNTIME_OUTPUT_DIRECTORY}")
   add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY ${PROJECT_BINARY_DIR})
-  set_tests_properties(${name} PROPERTIES TIMEOUT 900)
+  set_tests_properties(${name} PROPERTIES TIMEOUT $<IF:$<BOOL:${HARDPAN_SANITIZE}>,3600,900>)
 endfunction()
 
 function(hardpan_app name)
