@@ -128,7 +128,7 @@ class PolarDrawing {
     ring(at_.radius, kQuiet);
   }
 
-  // Along a direction between the top and the first spoke to its right.
+  // Along a direction between the top and the first spoke to its right, not half way, where a heading may have its marks.
   void ring_numbers() {
     double gap = 90;
     for (const Direction& d : panel_.directions) {
@@ -137,7 +137,7 @@ class PolarDrawing {
     }
     for (const Tick& t : p_.y.ticks) {
       if (!t.major || !(t.value > 0)) continue;
-      const auto [x, y] = pixel(-0.5 * gap, t.value);
+      const auto [x, y] = pixel(-0.25 * gap, t.value);
       const bool last = &t == &p_.y.ticks.back();
       const std::string text = typeset(t.label) + (last && !panel_.y.unit.empty() ? " " + panel_.y.unit : "");
       const double w = text_width(text, kSmallSize) + 2;

@@ -13,6 +13,8 @@ namespace {
 
 namespace p = performance;
 constexpr double kDegrees = 180 / std::numbers::pi;
+constexpr std::size_t kMostMarked = 24;   // headings: marks of 8 px stay apart from 31 px off the centre
+constexpr double kMarkHeight_deg = 2.5;   // of slope, on the usual circle of 60 deg in 185 px
 
 // One shape a factor, on either curve: read in grey and without colour.
 Marker marker_of(p::HeadingFactor f) {
@@ -69,7 +71,11 @@ Figure slopes_figure(const std::vector<p::HeadingSpread>& headings, double worki
       next.y_hi.push_back(h.working.next_point->hi * kDegrees);
     }
     if (i == headings.size()) break;
+    // Of many headings every k-th is marked; a mark that would fall on its like is left out.
+    if (i % ((headings.size() + kMostMarked - 1) / kMostMarked) != 0) continue;
+    const bool alike = h.limit.largest.factor == h.limit.working.factor && h.limit.largest.gradient_rad - h.limit.working.gradient_rad < kMarkHeight_deg / kDegrees;
     for (const p::HeadingReach* r : {&h.limit.working, &h.limit.largest}) {
+      if (alike && r == &h.limit.largest) continue;
       Series& s = ends[r->factor];
       s.kind = Kind::points;
       s.name = std::string("ended by ") + p::name(r->factor);

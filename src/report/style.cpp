@@ -89,6 +89,7 @@ footer{margin-top:3rem;border-top:1px solid var(--line);color:var(--quiet);font-
  #findings,#limits,#cautions,#ground{break-before:auto;page-break-before:auto}
  #limits h2,#cautions h2,#ground h2,#findings h2{margin-top:8mm}
  p,li{max-width:none;orphans:3;widows:3}
+ dl div{break-inside:avoid;page-break-inside:avoid}
  .wide{overflow:visible;margin:3mm 0}
  table{font-size:8pt}table.many{font-size:6.9pt}
  th,td{padding:.9mm 1.4mm}
