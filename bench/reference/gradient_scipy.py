@@ -4,7 +4,7 @@
 
 Reads soils (CSV on standard input: k, n, cohesion, tan phi, K, c1, c2, slip) and prints for each the gradient in rad, and at the end the processor time per soil. The
 vehicle is the carrier of the tests: 420 kg, 9.81 m/s^2, wheelbase 1.30 m, centre of gravity 0.62 m ahead of the rear axle and 0.55 m high, rigid wheels 0.3 m by 0.2 m.
-Loads by moments with the soil's own moment, gradient and loads found together by fsolve; wheels as in wheel_scipy.py.
+Loads by moments with the soil's own moment and the lean that the sinkages give the body, gradient and loads found together by fsolve; wheels as in wheel_scipy.py.
 """
 import math
 import sys
@@ -26,8 +26,10 @@ def gradient(k, n, cohesion, tan_phi, modulus, c1, c2, slip):
         wheels = [solve(RADIUS, WIDTH, k, n, cohesion, tan_phi, modulus, c1, c2, slip, load / 2) for load in (rear, front)]
         pull = sum(2 * w[1] for w in wheels)
         moment = sum(2 * (w[2] - w[1] * RADIUS) for w in wheels)
+        sunk = [RADIUS * (1 - math.cos(w[0])) for w in wheels]
+        lean = (sunk[1] - sunk[0]) / BASE  # nose down; the axles go ahead by RADIUS of it
         return [(pull - weight * math.sin(angle)) / weight,
-                (front * BASE - weight * (math.cos(angle) * AHEAD - math.sin(angle) * HIGH) + moment) / (weight * BASE)]
+                (front * BASE + (rear + front) * RADIUS * lean - weight * (math.cos(angle) * (AHEAD + HIGH * lean) - math.sin(angle) * HIGH) + moment) / (weight * BASE)]
 
     return fsolve(off_balance, [0.1, 0.4], xtol=1e-9)[0]
 
