@@ -92,7 +92,11 @@ function(hardpan_test_binary name)
   target_compile_definitions(${name} PRIVATE
     HARDPAN_SOURCE_DIR="${PROJECT_SOURCE_DIR}" HARDPAN_BIN_DIR="${CMAKE_RUNTIME_OUTPUT_DIRECTORY}")
   add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY ${PROJECT_BINARY_DIR})
-  set_tests_properties(${name} PROPERTIES TIMEOUT $<IF:$<BOOL:${HARDPAN_SANITIZE}>,3600,900>)
+  set(limit_s 900)
+  if(HARDPAN_SANITIZE)
+    set(limit_s 3600)
+  endif()
+  set_tests_properties(${name} PROPERTIES TIMEOUT ${limit_s})
 endfunction()
 
 function(hardpan_app name)
