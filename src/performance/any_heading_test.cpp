@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "performance/test_carrier.hpp"
+#include "performance/test_slopes.hpp"
 #include "performance/tip_over_joints.hpp"
 #include "performance/travel.hpp"
 
@@ -15,25 +16,13 @@ namespace {
 
 constexpr double kDeg = std::numbers::pi / 180;
 
-// Smaller wheels, and an invented loose sand whose density lets side walls count.
-vehicle::Vehicle carrier() { return test::carrier(0.25); }
-soil::Soil sand() {
-  soil::Soil s;
-  s.bearing = soil::bekker(0.79, 102e3, 5301e3);
-  s.shear = soil::Shear{.cohesion_pa = 1300, .tan_phi = std::tan(31.1 * kDeg), .shear_modulus_m = 0.015};
-  s.density_kg_m3 = 1600;
-  return s;
-}
-TurningMachine machine(const vehicle::Vehicle& v) {
-  base::Problems problems;
-  const auto m = make_turning_machine(v, sand(), 9.81, soil::SlipSinkage::none, {}, problems);
-  if (!m) throw std::logic_error(problems.list().front().text());
-  return *m;
-}
+vehicle::Vehicle carrier() { return test::carrier(0.25); }   // smaller wheels
+soil::Soil sand() { return test::loose_sand(); }
+TurningMachine machine(const vehicle::Vehicle& v) { return test::turning_on(v); }
 HeadingLimit at(const TurningMachine& m, double heading) { return slopes_by_heading(m, {.headings_rad = {heading}}).front(); }
 
-// Another solution of the same question: straight travel by equilibrium.cpp. It knows no lean of the body, which moves the gradient by some
-// hundredths of a degree.
+// Another solution of the same question: straight travel by equilibrium.cpp. It counts the lean of the body beyond the level and
+// with h - r, slopes from unloaded wheels and with h: some hundredths of a degree.
 TEST(AnyHeading, StraightUpIsTheGradientOfStraightTravel) {
   const vehicle::Vehicle v = carrier();
   const HeadingLimit up = at(machine(v), 0);

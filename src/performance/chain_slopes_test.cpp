@@ -5,10 +5,10 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
-#include <stdexcept>
 
 #include "performance/any_heading.hpp"
 #include "performance/test_chains.hpp"
+#include "performance/test_slopes.hpp"
 #include "performance/tip_over_joints.hpp"
 #include "performance/travel.hpp"
 
@@ -19,20 +19,8 @@ using vehicle::Freedom;
 using vehicle::SteeringKind;
 constexpr double kDeg = std::numbers::pi / 180, kGravity = 9.81;
 
-// An invented loose sand whose density lets side walls count.
-soil::Soil sand() {
-  soil::Soil s;
-  s.bearing = soil::bekker(0.79, 102e3, 5301e3);
-  s.shear = soil::Shear{.cohesion_pa = 1300, .tan_phi = std::tan(31.1 * kDeg), .shear_modulus_m = 0.015};
-  s.density_kg_m3 = 1600;
-  return s;
-}
-TurningMachine machine(const vehicle::Vehicle& v) {
-  base::Problems problems;
-  const auto m = make_turning_machine(v, sand(), kGravity, soil::SlipSinkage::none, {}, problems);
-  if (!m) throw std::logic_error(problems.list().front().text());
-  return *m;
-}
+soil::Soil sand() { return test::loose_sand(); }
+TurningMachine machine(const vehicle::Vehicle& v) { return test::turning_on(v); }
 
 vehicle::Steering front_steered() { return {.kind = SteeringKind::ackermann, .largest_angle_rad = 35 * kDeg, .steered_axles = {"front"}}; }
 

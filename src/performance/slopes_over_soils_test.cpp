@@ -8,6 +8,7 @@
 
 #include "performance/detail/slope_lanes.hpp"
 #include "performance/test_carrier.hpp"
+#include "performance/test_slopes.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -17,9 +18,7 @@ constexpr double kDeg = std::numbers::pi / 180;
 // An invented loose ground with the scatter of few points.
 Ground ground(double spread = 1) {
   soil::SoilDistribution d;
-  d.centre.bearing = soil::bekker(0.79, 102e3, 5301e3);
-  d.centre.shear = soil::Shear{.cohesion_pa = 1300, .tan_phi = std::tan(31.1 * kDeg), .shear_modulus_m = 0.015};
-  d.centre.density_kg_m3 = 1600;
+  d.centre = test::loose_sand();
   d.bearing_dof = 9;
   d.shear_dof = 8;
   const double sd[] = {0.05, 0.05, 0.02, 100, 0.01, 0.08};

@@ -9,6 +9,7 @@
 
 #include "performance/equilibrium.hpp"
 #include "performance/test_carrier.hpp"
+#include "performance/test_slopes.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -27,23 +28,11 @@ vehicle::Vehicle carrier(vehicle::Steering steering = {}) {
 }
 vehicle::Steering front_steered() { return {.kind = SteeringKind::ackermann, .largest_angle_rad = 35 * kDeg, .steered_axles = {"front"}}; }
 vehicle::Steering bending() { return {.kind = SteeringKind::frame, .largest_angle_rad = 40 * kDeg, .joint_x_m = 0.65}; }
-soil::Soil sand() {
-  soil::Soil s;
-  s.bearing = soil::bekker(0.79, 102e3, 5301e3);
-  s.shear = soil::Shear{.cohesion_pa = 1300, .tan_phi = std::tan(31.1 * kDeg)};
-  s.shear->shear_modulus_m = 0.015;
-  s.density_kg_m3 = 1600;
-  return s;
-}
-TurningMachine machine(const vehicle::Vehicle& v, const soil::Soil& soil = sand()) {
-  base::Problems problems;
-  const auto m = make_turning_machine(v, soil, 9.81, soil::SlipSinkage::none, {}, problems);
-  if (!m) throw std::logic_error(problems.list().front().text());
-  return *m;
-}
+soil::Soil sand() { return test::loose_sand(); }
+TurningMachine machine(const vehicle::Vehicle& v, const soil::Soil& soil = sand()) { return test::turning_on(v, soil); }
 
-// Another solution of the same balances: equilibrium.cpp, by passes over axle loads. The body here leans by the difference of two sinkages, some
-// 1e-3 rad, and moves its loads by it; hence no closer than that times the height of the centre of gravity over the wheelbase.
+// Another solution of the same balances: equilibrium.cpp, by passes over axle loads. The body leans by the difference of two sinkages, some
+// 1e-3 rad, which slopes and turns count from unloaded wheels and with the whole height; hence no closer than that times the height of the centre of gravity over the wheelbase.
 TEST(TurnOnSoil, StraightAheadAgreesWithTheEquilibriumOfStraightTravel) {
   const TurningMachine m = machine(carrier());
   for (const double gradient : {0.0, 5 * kDeg, 10 * kDeg}) {
