@@ -1,21 +1,19 @@
 // SPDX-License-Identifier: Apache-2.0
 // Everything is told by the zero-moment point: where the line of the resultant force meets the ground plane. The vehicle
-// stands while it lies inside the convex hull of the supports. Notation: d unit vector down the fall line, h height of the
-// centre of gravity, (a, b) lean of the body about y and x as slopes of its settlement.
+// stands while it lies inside the convex hull of the supports.
 #include "performance/tip_over.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "base/assertion.hpp"
+#include "performance/detail/body_stand.hpp"
 #include "performance/detail/chain_stand.hpp"
 
 namespace hardpan::performance {
 namespace {
 
 constexpr double kRightAngle = std::numbers::pi / 2;
-constexpr double kVeryStiff_n_per_m = 1e11;  // stands for rigid: 1e-7 m under 10 kN
 
 struct Point {
   double x = 0, y = 0;
@@ -62,11 +60,8 @@ TipEdge edge_of(const Point& outward) {
   return outward.y > 0 ? TipEdge::left : TipEdge::right;
 }
 
-// Force normal to the plane and its moments: what the supports must carry.
-struct Demand {
-  double load = 0, moment_x = 0, moment_y = 0;   // load, load times place
-  [[nodiscard]] Point place() const { return {moment_x / load, moment_y / load}; }
-};
+using detail::Demand;
+Point place(const Demand& d) { return {d.moment_x / d.load, d.moment_y / d.load}; }
 Demand demand(const Stance& s, double slope, double fall, double shift_x, double shift_y) {
   const double normal = s.weight_n * std::cos(slope), down = s.weight_n * std::sin(slope);
   Demand d{normal, normal * (s.cg_x_m + shift_x) + down * std::cos(fall) * s.cg_z_m, normal * (s.cg_y_m + shift_y) + down * std::sin(fall) * s.cg_z_m};
@@ -105,30 +100,12 @@ double first_failure(const Stands& stands) {
   return good;
 }
 
-// Loads on springs under a plane body: w = c + a x + b y (down), N = k (w - rut), none below zero; found by leaving out
-// what would pull. Three numbers from three balances.
 struct Settled {
   std::vector<double> load;
   double lean_x = 0, lean_y = 0;       // of several bodies the one that leans most, and where it falls the one that pulls the others along
   bool stands = false;
   std::optional<std::size_t> body;     // which, where not all lean alike
 };
-std::optional<std::array<double, 3>> solve3(std::array<std::array<double, 4>, 3> m) {
-  for (std::size_t i = 0; i < 3; ++i) {
-    std::size_t pivot = i;
-    for (std::size_t r = i + 1; r < 3; ++r) {
-      if (std::abs(m[r][i]) > std::abs(m[pivot][i])) pivot = r;
-    }
-    if (!(std::abs(m[pivot][i]) > 0)) return std::nullopt;
-    std::swap(m[i], m[pivot]);
-    for (std::size_t r = 0; r < 3; ++r) {
-      if (r == i) continue;
-      const double f = m[r][i] / m[i][i];
-      for (std::size_t c = i; c < 4; ++c) m[r][c] -= f * m[i][c];
-    }
-  }
-  return std::array<double, 3>{m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]};
-}
 
 Settled settle_bodies(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
   Settled out{.load = std::vector<double>(s.supports.size(), 0)};
@@ -141,53 +118,12 @@ Settled settle_bodies(const Stance& s, const std::vector<double>& rut, double sl
   return out;
 }
 
-// Lean that goes with given demand shifts: `shift` is the centre of gravity's own move by the lean.
 Settled settle(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
   if (!s.bodies.empty()) return settle_bodies(s, rut, slope, fall);
-  const std::size_t n = s.supports.size();
-  Settled out{.load = std::vector<double>(n, 0)};
-  double soft = std::numeric_limits<double>::infinity();
-  for (const Support& p : s.supports) soft = std::min(soft, p.stiffness_n_per_m);
-  // Equal where all are rigid: any one stiffness gives the same loads.
-  const auto stiffness = [&](std::size_t i) { return std::min(s.supports[i].stiffness_n_per_m, std::isinf(soft) ? kVeryStiff_n_per_m : std::max(kVeryStiff_n_per_m, 1e3 * soft)); };
-  std::vector<bool> lifted(n, false);
-  // The lean moves the centre of gravity by h (a, b), which enters the balances linearly: solved with them.
-  const double normal = s.weight_n * std::cos(slope);
-  for (std::size_t round = 0; round <= n; ++round) {
-    const Demand d = demand(s, slope, fall, 0, 0);
-    double k0 = 0, kx = 0, ky = 0, kxx = 0, kxy = 0, kyy = 0, r0 = 0, rx = 0, ry = 0;
-    std::size_t standing = 0;
-    for (std::size_t i = 0; i < n; ++i) {
-      if (lifted[i]) continue;
-      ++standing;
-      const double k = stiffness(i), x = s.supports[i].x_m, y = s.supports[i].y_m;
-      k0 += k; kx += k * x; ky += k * y; kxx += k * x * x; kxy += k * x * y; kyy += k * y * y;
-      r0 += k * rut[i]; rx += k * rut[i] * x; ry += k * rut[i] * y;
-    }
-    if (standing < 3) return out;
-    const double lever = normal * s.cg_z_m;
-    const auto w = solve3({{{k0, kx, ky, d.load + r0}, {kx, kxx - lever, kxy, d.moment_x + rx}, {ky, kxy, kyy - lever, d.moment_y + ry}}});
-    if (!w) return out;
-    // A lean that grows by itself: the springs hold less than the weight's own lever. Then the determinant has turned.
-    const double det = k0 * ((kxx - lever) * (kyy - lever) - kxy * kxy) - kx * (kx * (kyy - lever) - kxy * ky) + ky * (kx * kxy - (kxx - lever) * ky);
-    if (!(det > 0 && k0 * (kxx - lever) - kx * kx > 0)) return out;
-    std::size_t least = n;
-    for (std::size_t i = 0; i < n; ++i) {
-      if (lifted[i]) continue;
-      out.load[i] = stiffness(i) * ((*w)[0] + (*w)[1] * s.supports[i].x_m + (*w)[2] * s.supports[i].y_m - rut[i]);
-      if (out.load[i] < 0 && (least == n || out.load[i] < out.load[least])) least = i;
-    }
-    // One at a time: two diagonal wheels that hang together over a crest do not both leave the ground.
-    if (least < n) {
-      out.load[least] = 0;
-      lifted[least] = true;
-    } else {
-      out.lean_x = (*w)[1];
-      out.lean_y = (*w)[2];
-      out.stands = true;
-      return out;
-    }
-  }
+  Settled out{.load = std::vector<double>(s.supports.size(), 0)};
+  const auto lean = detail::stand_body(s.supports, demand(s, slope, fall, 0, 0), s.weight_n * std::cos(slope) * s.cg_z_m, rut, out.load);
+  out.stands = lean.has_value();
+  if (lean) out.lean_x = lean->x, out.lean_y = lean->y;
   return out;
 }
 
@@ -236,7 +172,7 @@ TipOver tip_over(const Stance& s, double fall) {
   HARDPAN_ASSERT(hull.size() >= 3);
   const auto where = [&](double slope) {
     const Demand d = demand(s, slope, fall, 0, 0);
-    return d.load > 0 ? inside(hull, d.place()) : Inside{-std::numeric_limits<double>::infinity(), {}};
+    return d.load > 0 ? inside(hull, place(d)) : Inside{-std::numeric_limits<double>::infinity(), {}};
   };
   if (!s.hitch) {
     // The zero-moment point runs down the fall line by h tan(slope): the edge it meets first.
@@ -284,7 +220,7 @@ SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& se
     return out;
   }
   const Demand d = demand(s, out.tip.angle_rad, fall, s.cg_z_m * at.lean_x, s.cg_z_m * at.lean_y);
-  out.tip.about = edge_of(inside(hull, d.place()).outward);
+  out.tip.about = edge_of(inside(hull, place(d)).outward);
   return out;
 }
 

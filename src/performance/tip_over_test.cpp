@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <random>
 
@@ -152,6 +153,82 @@ TEST(StandingLoads, SumToTheNormalWeightAndShareByStiffness) {
     }
     EXPECT_NEAR(sum, 8000 * std::cos(0.3), 1e-6);
   }
+}
+
+// By every set of wheels that may stand (each solved by itself, by Cramer's rule): it stands where one of them carries, pushes with none and leaves no other
+// pressed into its ground, and the body would come back from a push. Rutted ground under three axles, where wheels lift and come down again on the way.
+std::vector<std::vector<double>> every_stand(const Stance& s, double slope, double fall, const std::vector<double>& lower, double stiffness) {
+  const std::size_t n = s.supports.size();
+  const double normal = s.weight_n * std::cos(slope), down = s.weight_n * std::sin(slope);
+  const std::array<double, 3> demand{normal, normal * s.cg_x_m + down * std::cos(fall) * s.cg_z_m, normal * s.cg_y_m + down * std::sin(fall) * s.cg_z_m};
+  const auto det3 = [](const std::array<std::array<double, 3>, 3>& m) {
+    return m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) - m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0]) + m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0]);
+  };
+  std::vector<std::vector<double>> out;
+  for (unsigned standing = 0; standing < (1U << n); ++standing) {
+    std::array<std::array<double, 3>, 3> m{};
+    std::array<double, 3> b = demand;
+    for (std::size_t i = 0; i < n; ++i) {
+      if (!((standing >> i) & 1U)) continue;
+      const std::array<double, 3> at{1, s.supports[i].x_m, s.supports[i].y_m};
+      const double k = std::min(stiffness, s.supports[i].stiffness_n_per_m);
+      for (std::size_t r = 0; r < 3; ++r) {
+        for (std::size_t c = 0; c < 3; ++c) m[r][c] += k * at[r] * at[c];
+        b[r] += k * lower[i] * at[r];
+      }
+    }
+    m[1][1] -= normal * s.cg_z_m;
+    m[2][2] -= normal * s.cg_z_m;
+    const double det = det3(m), scale = m[0][0] * m[0][0] * m[0][0];
+    if (!(det > 1e-9 * scale && m[0][0] * m[1][1] - m[0][1] * m[0][1] > 0)) continue;
+    std::array<double, 3> w{};
+    for (std::size_t c = 0; c < 3; ++c) {
+      auto of = m;
+      for (std::size_t r = 0; r < 3; ++r) of[r][c] = b[r];
+      w[c] = det3(of) / det;
+    }
+    std::vector<double> load(n, 0);
+    bool good = true;
+    for (std::size_t i = 0; i < n; ++i) {
+      const double by = std::min(stiffness, s.supports[i].stiffness_n_per_m) * (w[0] + w[1] * s.supports[i].x_m + w[2] * s.supports[i].y_m - lower[i]);
+      const bool stands = (standing >> i) & 1U;
+      good = good && (stands ? by >= -1e-6 * s.weight_n : by <= 1e-6 * s.weight_n);
+      if (stands) load[i] = by;
+    }
+    if (good) out.push_back(load);
+  }
+  return out;
+}
+TEST(StandingLoads, OnRuttedGroundAreThoseOfASetOfWheelsThatStands) {
+  std::mt19937 random(21);
+  std::uniform_real_distribution<double> u(0, 1);
+  constexpr double kRigid = 1e8;   // springs of the same size in both, stiff beside ruts of centimetres
+  int stood = 0, fell = 0;
+  for (int i = 0; i < 2000; ++i) {
+    const double k = i % 2 == 0 ? kRigid : 3e4 + 3e5 * u(random), track = 0.8 + 0.4 * u(random);
+    Stance s{.cg_x_m = 0.3 + 0.8 * u(random), .cg_y_m = 0.1 * (u(random) - 0.5), .cg_z_m = 0.3 + 0.5 * u(random), .weight_n = 4000};
+    for (const double x : {0.0, 0.5 + 0.4 * u(random), 1.4}) {
+      s.supports.push_back({x, track / 2, k});
+      s.supports.push_back({x, -track / 2, k});
+    }
+    std::vector<double> lower;
+    for (std::size_t w = 0; w < s.supports.size(); ++w) lower.push_back(0.04 * (u(random) - 0.5));
+    const double slope = u(random), fall = 2 * std::numbers::pi * u(random);
+    const auto loads = standing_loads_n(s, slope, fall, lower);
+    const auto all = every_stand(s, slope, fall, lower, k);
+    ASSERT_EQ(loads.has_value(), !all.empty()) << i << " " << slope << " " << fall;
+    (loads ? stood : fell) += 1;
+    if (!loads) continue;
+    double nearest = kInfinity;
+    for (const auto& a : all) {
+      double off = 0;
+      for (std::size_t w = 0; w < a.size(); ++w) off = std::max(off, std::abs(a[w] - (*loads)[w]));
+      nearest = std::min(nearest, off);
+    }
+    EXPECT_LT(nearest, 1e-4 * s.weight_n) << i;
+  }
+  EXPECT_GT(stood, 500);
+  EXPECT_GT(fell, 300);
 }
 
 }  // namespace
