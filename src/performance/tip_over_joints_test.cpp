@@ -1,12 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "performance/tip_over_joints.hpp"
 
+#include <glpk.h>
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>
 
 #include <cmath>
+#include <memory>
 #include <numbers>
+#include <random>
+#include <vector>
 
+#include "base/problems.hpp"
 #include "performance/test_chains.hpp"
 
 namespace hardpan::performance {
@@ -83,6 +88,83 @@ RC_GTEST_PROP(TipOverOfBodies, MirroredFallLinesTipAlike, ()) {
   const auto a = tip_over_of_bodies(v, kGravity, fall), b = tip_over_of_bodies(v, kGravity, -fall);
   RC_ASSERT(a && b);
   RC_ASSERT(std::abs(a->tip.angle_rad - b->tip.angle_rad) <= 1e-5);
+}
+
+// Whether loads exist that hold the chain on this slope, by GLPK and without the forces in the joints: columns are wheel loads alone. The whole carries its
+// weight and does not turn, and about every axis that is free what lies ahead of the joint does not either.
+bool stands_by_glpk(const vehicle::Vehicle& v, double slope, double fall, const std::optional<HitchForce>& hitch) {
+  struct Force {
+    std::size_t body = 0;
+    double x = 0, y = 0, z = 0, fx = 0, fy = 0, fz = 0;
+    int column = 0;   // of the wheel, 1 N of whose load it is; 0: given
+  };
+  const double weight = vehicle::mass_kg(v) * kGravity, pull = hitch ? hitch->pull_n : 0, line = hitch ? pull * std::tan(hitch->line_angle_rad) : 0;
+  const double tx = -(weight * std::sin(slope) * std::cos(fall) - pull) / (weight * std::cos(slope) + line), ty = -weight * std::sin(slope) * std::sin(fall) / (weight * std::cos(slope) + line);
+  std::vector<Force> forces;
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    const vehicle::Body& p = v.bodies[b];
+    const double w = p.mass_kg * kGravity;
+    forces.push_back({b, p.cg_x_m, p.cg_y_m, p.cg_z_m, w * std::sin(slope) * std::cos(fall), w * std::sin(slope) * std::sin(fall), -w * std::cos(slope)});
+  }
+  if (hitch) forces.push_back({0, hitch->x_m, 0, hitch->height_m, -pull, 0, -line});
+  int columns = 0;
+  for (const vehicle::Axle& a : v.axles) {
+    for (const double y : vehicle::wheel_offsets_m(a)) forces.push_back({a.body, a.position_x_m, y, 0, tx, ty, 1, ++columns});
+  }
+  glp_term_out(GLP_OFF);
+  const std::unique_ptr<glp_prob, void (*)(glp_prob*)> lp(glp_create_prob(), glp_delete_prob);
+  glp_add_cols(lp.get(), columns);
+  for (int j = 1; j <= columns; ++j) glp_set_col_bnds(lp.get(), j, GLP_LO, 0, 0);
+  const auto balance = [&](std::size_t from_body, const auto& part) {
+    std::vector<int> index(static_cast<std::size_t>(columns) + 1);
+    std::vector<double> value(index.size());
+    for (int j = 0; j <= columns; ++j) index[static_cast<std::size_t>(j)] = j;
+    for (const Force& f : forces) {
+      if (f.body >= from_body) value[static_cast<std::size_t>(f.column)] += part(f);
+    }
+    const int row = glp_add_rows(lp.get(), 1);
+    glp_set_mat_row(lp.get(), row, columns, index.data(), value.data());
+    glp_set_row_bnds(lp.get(), row, GLP_FX, -value[0], -value[0]);
+  };
+  const auto rolling = [](double z) { return [z](const Force& f) { return f.y * f.fz - (f.z - z) * f.fy; }; };
+  const auto pitching = [](double x, double z) { return [x, z](const Force& f) { return (f.z - z) * f.fx - (f.x - x) * f.fz; }; };
+  balance(0, [](const Force& f) { return f.fz; });
+  balance(0, rolling(0));
+  balance(0, pitching(0, 0));
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    const vehicle::Joint& joint = v.joints[j];
+    if (joint.roll.freedom == Freedom::free) balance(j + 1, rolling(joint.z_m));
+    if (joint.pitch.freedom == Freedom::free) balance(j + 1, pitching(joint.x_m, joint.z_m));
+  }
+  glp_smcp settings;
+  glp_init_smcp(&settings);
+  settings.msg_lev = GLP_MSG_OFF;
+  return glp_simplex(lp.get(), &settings) == 0 && glp_get_status(lp.get()) == GLP_OPT;
+}
+
+TEST(TipOverOfBodies, OfRandomChainsIsWhereGlpkFindsNoLoadsWithoutTheJointsForces) {
+  std::mt19937 random(8);
+  std::uniform_real_distribution<double> u(0, 1);
+  int stood = 0, pulled = 0;
+  for (int i = 0; i < 400; ++i) {
+    const vehicle::Vehicle v = test::random_chain(random, 0.05, 0.7);
+    base::Problems problems;
+    vehicle::check_vehicle(v, kGravity, {}, problems);
+    std::optional<HitchForce> hitch;
+    if (i % 3 == 0) hitch = HitchForce{.x_m = -0.4, .height_m = 0.3, .pull_n = 0.15 * vehicle::mass_kg(v) * kGravity * u(random), .line_angle_rad = 0.3 * u(random)};
+    const double fall = 2 * std::numbers::pi * u(random);
+    const auto t = tip_over_of_bodies(v, kGravity, fall, hitch);
+    if (problems.refused() || !t) continue;
+    const double tip = t->tip.angle_rad;
+    constexpr double kBeside = 1e-5;   // GLPK holds its rows to 1e-7 of their size
+    EXPECT_FALSE(stands_by_glpk(v, tip + kBeside, fall, hitch)) << i << " " << tip;
+    if (tip <= kBeside) continue;
+    EXPECT_TRUE(stands_by_glpk(v, tip - kBeside, fall, hitch)) << i << " " << tip;
+    ++stood;
+    pulled += hitch ? 1 : 0;
+  }
+  EXPECT_GT(stood, 100);
+  EXPECT_GT(pulled, 30);
 }
 
 }  // namespace
