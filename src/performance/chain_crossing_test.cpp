@@ -292,10 +292,12 @@ TEST(ChainStatics, ProgramsAreGlpksToo) {
       glp_init_smcp(&settings);
       settings.msg_lev = GLP_MSG_OFF;
       glp_simplex(lp.get(), &settings);
-      const detail::ProgramAnswer a = p.solve();
+      const detail::ProgramAnswer a = p.solve(), reduced = detail::Reduction(p).solve(p);
+      ASSERT_EQ(a.status, reduced.status);
       ASSERT_EQ(glp_get_status(lp.get()) == GLP_OPT, a.status == detail::ProgramStatus::optimal);
       if (a.status != detail::ProgramStatus::optimal) continue;
       EXPECT_NEAR(a.value, glp_get_obj_val(lp.get()), 1e-7);
+      EXPECT_NEAR(reduced.value, glp_get_obj_val(lp.get()), 1e-7);
       ++solved;
     }
   }

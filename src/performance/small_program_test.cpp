@@ -189,6 +189,26 @@ RC_GTEST_PROP(SmallProgram, AgreesWithGlpk, ()) {
     // Both say no. GLPK's presolver may call a program without any point "unbounded", and the other way round.
     RC_ASSERT(a.status != ProgramStatus::out_of_steps);
   }
+  const ProgramAnswer reduced = Reduction(p).solve(p);
+  RC_ASSERT((a.status == ProgramStatus::optimal) == (reduced.status == ProgramStatus::optimal));
+  RC_ASSERT(reduced.status != ProgramStatus::out_of_steps);
+  if (a.status == ProgramStatus::optimal) RC_ASSERT(std::abs(a.value - reduced.value) <= 1e-8 * (1 + std::abs(a.value)));
+}
+
+// One elimination serves programs that differ in other rows and in cost.
+RC_GTEST_PROP(Reduction, ServesEveryProgramWithTheSameEqualRows, ()) {
+  SmallProgram p = any_program(true, true);
+  const Reduction reduction(p);
+  const std::size_t rows = p.rows();
+  for (int i = 0; i < 3; ++i) {
+    p.keep_rows(rows);
+    const std::size_t r = p.add_row(Kind::at_most, *rc::gen::inRange(-20, 20) / 8.0);
+    for (std::size_t j = 0; j < p.columns(); ++j) p.coefficient(r, j) = *rc::gen::inRange(-20, 20) / 8.0;
+    p.cost[0] = *rc::gen::inRange(-20, 20) / 8.0;
+    const ProgramAnswer whole = p.solve(), reduced = reduction.solve(p);
+    RC_ASSERT((whole.status == ProgramStatus::optimal) == (reduced.status == ProgramStatus::optimal));
+    if (whole.status == ProgramStatus::optimal) RC_ASSERT(std::abs(whole.value - reduced.value) <= 1e-8 * (1 + std::abs(whole.value)));
+  }
 }
 
 RC_GTEST_PROP(SmallProgram, AgreesWithTheBestVertex, ()) {

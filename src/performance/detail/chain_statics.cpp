@@ -283,15 +283,18 @@ Forces ChainStatics::friction_as_lifted(double most, double guess) {
   out.solve.tolerance = kPoseTolerance * linkage_->weight_n();
   out.solve.residual_unit = "N";
   SmallProgram p;
+  balance(p, false);
+  const Reduction balanced(p);
+  const std::size_t rows = p.rows();
   std::optional<ProgramAnswer> best;
   std::array<double, kMostAxles> weights;
   weights.fill(1);
+  p.cost[excess_] = 1;
   const auto excess_at = [&](double friction) {
-    balance(p, false);
+    p.keep_rows(rows);
     within(p, friction, weights);
-    p.cost[excess_] = 1;
     ++out.solve.steps;
-    ProgramAnswer a = p.solve();
+    ProgramAnswer a = balanced.solve(p);
     a.value -= 1;
     out.solve.evaluations += a.steps;
     return a;
@@ -376,7 +379,7 @@ Forces ChainStatics::torque_as_lifted(double friction) {
     }
   }
   p.cost[excess_] = 1;
-  const ProgramAnswer a = p.solve();
+  const ProgramAnswer a = Reduction(p).solve(p);
   out.solve.steps = 1;
   out.solve.evaluations = a.steps;
   out.solve.status = status_of(a.status);
@@ -389,7 +392,7 @@ Forces ChainStatics::torque_as_lifted(double friction) {
 bool ChainStatics::balances_somehow() {
   SmallProgram p;
   balance(p, true);
-  return p.solve().status != ProgramStatus::infeasible;
+  return Reduction(p).solve(p).status != ProgramStatus::infeasible;
 }
 
 // All that touch stand; where that has no balance, one wheel is lifted, then two; of equally many the answer that asks least.

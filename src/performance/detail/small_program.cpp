@@ -265,7 +265,11 @@ ProgramAnswer SmallProgram::solve() const {
   for (std::size_t i = 0; i < s.rows; ++i) {
     if (s.basis[i] < columns_) out.x[s.basis[i]] = basic[i];
   }
-  // Told from the rows as given, not from the tableau.
+  tell(out);
+  return out;
+}
+
+void SmallProgram::tell(ProgramAnswer& out) const {
   out.value = 0;
   out.violation = 0;
   for (std::size_t j = 0; j < columns_; ++j) {
@@ -278,6 +282,83 @@ ProgramAnswer SmallProgram::solve() const {
     out.violation = std::max(out.violation, kind_[i] == Kind::equal ? std::abs(sum) : sum);
   }
   if (!(out.violation <= kMostViolation)) out.status = ProgramStatus::out_of_steps;
+}
+
+Reduction::Reduction(const SmallProgram& p) : columns_(p.columns_) {
+  for (std::size_t i = 0; i < p.row_count_; ++i) {
+    if (p.kind_[i] != SmallProgram::Kind::equal) continue;
+    std::copy_n(p.rows_[i].begin(), columns_, m_[equal_].begin());
+    m_[equal_++][columns_] = p.bound_[i];
+  }
+  std::fill_n(told_.begin(), equal_, kMostColumns);
+  std::array<bool, kMostColumns> gone{};
+  for (;;) {
+    std::size_t row = equal_, column = columns_;
+    double largest = kPivotTolerance;
+    for (std::size_t i = 0; i < equal_; ++i) {
+      if (told_[i] != kMostColumns) continue;
+      for (std::size_t j = 0; j < columns_; ++j) {
+        if (p.is_free[j] && !gone[j] && std::abs(m_[i][j]) > largest) largest = std::abs(m_[i][j]), row = i, column = j;
+      }
+    }
+    if (row == equal_) break;
+    told_[row] = column;
+    gone[column] = true;
+    const double scale = 1 / m_[row][column];
+    for (std::size_t j = 0; j <= columns_; ++j) m_[row][j] *= scale;
+    for (std::size_t i = 0; i < equal_; ++i) {
+      const double f = m_[i][column];
+      if (i == row || f == 0) continue;
+      for (std::size_t j = 0; j <= columns_; ++j) m_[i][j] -= f * m_[row][j];
+    }
+  }
+  for (std::size_t j = 0; j < columns_; ++j) {
+    if (!gone[j]) left_[left_count_++] = j;
+  }
+}
+
+ProgramAnswer Reduction::solve(const SmallProgram& p) const {
+  HARDPAN_ASSERT(p.columns_ == columns_);
+  SmallProgram few;
+  few.reset(left_count_);
+  std::array<double, kMostColumns> row;
+  double bound = 0;
+  // Of all columns, told by those left.
+  const auto reduce = [&](const std::array<double, kMostColumns>& of, double at_most) {
+    bound = at_most;
+    for (std::size_t k = 0; k < left_count_; ++k) row[k] = of[left_[k]];
+    for (std::size_t i = 0; i < equal_; ++i) {
+      const double f = told_[i] == kMostColumns ? 0 : of[told_[i]];
+      if (f == 0) continue;
+      for (std::size_t k = 0; k < left_count_; ++k) row[k] -= f * m_[i][left_[k]];
+      bound -= f * m_[i][columns_];
+    }
+  };
+  reduce(p.cost, 0);
+  std::copy_n(row.begin(), left_count_, few.cost.begin());
+  for (std::size_t k = 0; k < left_count_; ++k) few.is_free[k] = p.is_free[left_[k]];
+  for (std::size_t i = 0; i < equal_; ++i) {   // what no free column takes up
+    if (told_[i] != kMostColumns) continue;
+    const std::size_t r = few.add_row(SmallProgram::Kind::equal, m_[i][columns_]);
+    for (std::size_t k = 0; k < left_count_; ++k) few.rows_[r][k] = few.is_free[k] ? 0 : m_[i][left_[k]];
+  }
+  for (std::size_t i = 0; i < p.row_count_; ++i) {
+    if (p.kind_[i] == SmallProgram::Kind::equal) continue;
+    reduce(p.rows_[i], p.bound_[i]);
+    const std::size_t r = few.add_row(SmallProgram::Kind::at_most, bound);
+    std::copy_n(row.begin(), left_count_, few.rows_[r].begin());
+  }
+  const ProgramAnswer a = few.solve();
+  ProgramAnswer out{.status = a.status, .steps = a.steps};
+  if (a.status != ProgramStatus::optimal) return out;
+  for (std::size_t k = 0; k < left_count_; ++k) out.x[left_[k]] = a.x[k];
+  for (std::size_t i = 0; i < equal_; ++i) {
+    if (told_[i] == kMostColumns) continue;
+    double x = m_[i][columns_];
+    for (std::size_t k = 0; k < left_count_; ++k) x -= m_[i][left_[k]] * a.x[k];
+    out.x[told_[i]] = x;
+  }
+  p.tell(out);
   return out;
 }
 

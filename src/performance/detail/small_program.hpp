@@ -42,6 +42,7 @@ class SmallProgram {
   std::size_t add_row(Kind kind, double bound);
   std::size_t add_row(Kind kind, double bound, std::initializer_list<double> coefficients);
   double& coefficient(std::size_t row, std::size_t column) { return rows_[row][column]; }
+  void keep_rows(std::size_t rows) { row_count_ = rows; }   // the first so many
   void set_bound(std::size_t row, double bound) { bound_[row] = bound; }
 
   std::array<double, kMostColumns> cost{};
@@ -55,11 +56,27 @@ class SmallProgram {
   [[nodiscard]] Kind kind(std::size_t row) const { return kind_[row]; }
 
  private:
+  friend class Reduction;
   [[nodiscard]] bool solve_basis(const std::array<std::size_t, kMostRows>& basis, std::array<double, kMostRows>& values) const;
-  std::array<std::array<double, kMostColumns>, kMostRows> rows_{};
-  std::array<double, kMostRows> bound_{};
-  std::array<Kind, kMostRows> kind_{};
+  void tell(ProgramAnswer& out) const;   // value and violation of its x, from the rows as given
+  std::array<std::array<double, kMostColumns>, kMostRows> rows_;   // not cleared: only [row_count_] x [columns_] is used, of the next two [row_count_]
+  std::array<double, kMostRows> bound_;
+  std::array<Kind, kMostRows> kind_;
   std::size_t columns_ = 0, row_count_ = 0;
+};
+
+// For programs that share their equal rows and their free columns: the equal rows are used up once, by elimination with the largest of all pivots, and tell as
+// many free columns by the others, so that each program is left with few numbers. The answer is that of SmallProgram::solve.
+class Reduction {
+ public:
+  explicit Reduction(const SmallProgram& program);
+  [[nodiscard]] ProgramAnswer solve(const SmallProgram& program) const;
+
+ private:
+  std::array<std::array<double, kMostColumns + 1>, kMostRows> m_;   // the equal rows, the bound last; only [equal_] is used
+  std::array<std::size_t, kMostRows> told_{};                       // the column that a row tells, kMostColumns: none
+  std::array<std::size_t, kMostColumns> left_{};                    // columns that no row tells
+  std::size_t equal_ = 0, columns_ = 0, left_count_ = 0;
 };
 
 }  // namespace hardpan::performance::detail
