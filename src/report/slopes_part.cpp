@@ -39,7 +39,9 @@ void limits_table(Sheet& s, const campaign::PairResult& pair, const p::SlopesOve
                       drift_words(s.print, h.limit.working.drift_rad), slope(h.limit.largest), s.print.interval(h.largest.next_point, kAngle),
                       ended(h.limit.largest, h.largest), s.print.value(h.limit.tips_working_rad, kAngle)});
   }
-  g.note = "Steady and straight, one body, every wheel on untouched ground; of without and with slip sinkage the lower. Drift is downhill of the heading. ";
+  const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(pair.vehicle);
+  g.note = std::string("Steady and straight, ") + (v && v->bodies.size() > 1 ? "several bodies by their joints, those that yaw held straight or as steered" : "one body") +
+           ", every wheel on untouched ground; of without and with slip sinkage the lower. Drift is downhill of the heading. ";
   g.note += o.draws > 0 ? fmt::format("Intervals and shares over the next points of {}, each to 0.5 deg.", plural(o.draws, "possible soil")) : sentence(o.reason_without);
   g.note += " Never turn across a slope near these limits.";
   s.page.table(g);

@@ -108,7 +108,9 @@ void turn(Sheet& s, const TurnAnswer& a, std::size_t number) {
     row.push_back(x.limit == p::TurnLimit::none ? "goes" : p::name(x.limit));
     g.rows.push_back(std::move(row));
   }
-  g.note = "Intervals over the soils that balance at the radius; share: within steering, torque and power. Work of all wheels, braking ones negative. One soil under all wheels, none in another's rut. Never turn across a slope near its limit.";
+  g.note = "Intervals over the soils that balance at the radius; share: within steering, torque and power. Work of all wheels, braking ones negative. One soil under all wheels, none in another's rut. ";
+  if (const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(a.vehicle); v && v->bodies.size() > 1) g.note += "Several bodies share the loads by their joints; none yaws but the one that steers. ";
+  g.note += "Never turn across a slope near its limit.";
   s.page.table(g);
   s.page.figure(turn_figure(s.results, a, number));
 }
