@@ -165,6 +165,9 @@ std::string film_strip(const p::ProfileVehicle& v, const p::Profile& ground, con
   w.scale = panel_px / w.wide_m;
   w.high_m = 1.25 * (e.below_m + e.above_m) + 0.45 * e.length_m;
   const double picture_px = w.scale * w.high_m, row_px = picture_px + kCaption_px + kGap_px;
+  double farthest_m = 0;
+  for (const p::Frame& f : film.frames) farthest_m = std::max(farthest_m, std::abs(f.pose.travel_m));
+  const units::Unit along = units::output_unit(farthest_m, units::Dimension::length, units);   // one in all pictures
   std::string out = text(0, 15, title + ", from left to right", "o-head");
   for (std::size_t i = 0; i < film.frames.size(); ++i) {
     const p::Frame& f = film.frames[i];
@@ -173,7 +176,7 @@ std::string film_strip(const p::ProfileVehicle& v, const p::Profile& ground, con
     w.bottom_m = f.pose.height_m - e.below_m - 0.3 * e.length_m;
     out += fmt::format("<svg x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" overflow=\"hidden\">\n", x, y, panel_px, picture_px) + scene(w, v, ground, f, e.below_m + e.above_m) + "</svg>\n";
     out += fmt::format("<rect class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\"/>\n", i == film.critical ? "o-hard" : "o-edge", x + 1, y + 1, panel_px - 2, picture_px - 2);
-    out += text(x + 2, y + picture_px + 14, "x = " + units::print_quantity(f.pose.travel_m, units::Dimension::length, units, 3) + (i == film.critical ? ": the hardest place" : ""), i == film.critical ? "o-head" : "o-text");
+    out += text(x + 2, y + picture_px + 14, "x = " + units::print_in(f.pose.travel_m, along, 3) + (i == film.critical ? ": the hardest place" : ""), i == film.critical ? "o-head" : "o-text");
     out += text(x + 2, y + picture_px + 29, needs_words(f));
   }
   const double rows = std::ceil(static_cast<double>(film.frames.size()) / across), bottom = kHead_px + rows * row_px + 14;

@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <initializer_list>
 #include <utility>
@@ -39,10 +40,35 @@ std::string typeset(const std::string& label) {
   return out;
 }
 
+namespace {
+
+// Whole powers raised, as "ft/s^2"; others stay as they are.
+std::string raised(const std::string& text) {
+  static constexpr std::array<const char*, 10> kDigits{"\xE2\x81\xB0", "\xC2\xB9", "\xC2\xB2", "\xC2\xB3", "\xE2\x81\xB4", "\xE2\x81\xB5", "\xE2\x81\xB6", "\xE2\x81\xB7", "\xE2\x81\xB8", "\xE2\x81\xB9"};
+  std::string out;
+  for (std::size_t i = 0; i < text.size();) {
+    std::size_t end = i + 1;
+    if (text[i] == '^' && end < text.size() && text[end] == '-') ++end;
+    const std::size_t digits = end;
+    while (text[i] == '^' && end < text.size() && text[end] >= '0' && text[end] <= '9') ++end;
+    const bool power = end > digits && (end == text.size() || text[end] != '.');
+    if (!power) {
+      out += text[i++];
+      continue;
+    }
+    if (digits == i + 2) out += "\xE2\x81\xBB";
+    for (std::size_t k = digits; k < end; ++k) out += kDigits[static_cast<std::size_t>(text[k] - '0')];
+    i = end;
+  }
+  return out;
+}
+
+}  // namespace
+
 std::string svg_text(double x, double y, const std::string& s, double size, Anchor anchor, const char* fill, bool bold) {
   static constexpr std::array<const char*, 3> kAnchor{"", " text-anchor=\"middle\"", " text-anchor=\"end\""};
   return fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\"{}{} fill=\"{}\">{}</text>\n", num(x), num(y), num(size),
-                     kAnchor[static_cast<std::size_t>(anchor)], bold ? " font-weight=\"600\"" : "", fill, escape(s));
+                     kAnchor[static_cast<std::size_t>(anchor)], bold ? " font-weight=\"600\"" : "", fill, escape(raised(s)));
 }
 
 std::string svg_line(double x0, double y0, double x1, double y1, const char* ink, double width, const char* dash) {

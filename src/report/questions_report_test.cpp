@@ -5,13 +5,16 @@
 
 #include <cmath>
 
+#include "performance/obstacle_view.hpp"
 #include "performance/test_carrier.hpp"
+#include "report/crossing_picture.hpp"
 #include "report/document.hpp"
 
 namespace hardpan::report {
 namespace {
 
 namespace p = performance;
+using ::testing::EndsWith;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
@@ -121,7 +124,26 @@ TEST(QuestionsInTheReport, SpeakTheUnitsOfTheCampaign) {
   r.campaign.output_units = campaign::OutputUnits::us;
   const std::string page = html(r);
   EXPECT_THAT(page, HasSubstr("mph"));
-  EXPECT_THAT(page, HasSubstr("ft/s"));
+  EXPECT_THAT(page, HasSubstr("Peak (ft/s\u00B2)"));   // in a picture
+  EXPECT_THAT(page, HasSubstr("ft/s<sup>2</sup>"));
+}
+
+TEST(QuestionsInTheReport, NameWhatTheyDoNotSpeakFor) {
+  EXPECT_THAT(html(answered()), HasSubstr("nothing here speaks for it: obstacles, driving through a delay."));
+  EXPECT_THAT(html(campaign::Results{}), HasSubstr("nothing here speaks for it: obstacles, turning, rough ground, rocks in the way, driving through a delay, a whole drive."));
+}
+
+TEST(FilmStrip, TellsAllItsPlacesInOneUnit) {
+  const auto v = p::profile_vehicle(carrier(), 9.81);
+  ASSERT_TRUE(v);
+  const p::Profile ground = p::Profile::step(0.1);
+  const p::Crossing c = p::cross(*v, ground, {.frames_every_m = p::kEveryPose_m});
+  const std::string picture = film_strip(*v, ground, p::film_of(c.frames, c, *v, ground, 6), "A step", units::OutputUnits::us);
+  EXPECT_THAT(picture, HasSubstr("x = "));
+  for (std::size_t at = picture.find("x = "); at != std::string::npos; at = picture.find("x = ", at + 1)) {
+    const std::string told = picture.substr(at, picture.find_first_of(":<", at) - at);
+    EXPECT_THAT(told, EndsWith(" ft")) << told;
+  }
 }
 
 TEST(QuestionsInTheReport, AreDrawnAndGoIntoTables) {

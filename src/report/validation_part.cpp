@@ -156,11 +156,25 @@ void uncertainty_part(Sheet& s) {
   s.page.close();
 }
 
+namespace {
+
+// What a vehicle may meet and this campaign does not ask about; empty where it asks about all of it.
+std::string unasked_words(const campaign::Answers& a) {
+  std::vector<std::string> out;
+  for (const auto& [missing, words] : {std::pair{a.obstacles.empty(), "obstacles"}, {a.turns.empty(), "turning"}, {a.rides.empty(), "rough ground"}, {a.boulders.empty(), "rocks in the way"}, {a.remote.empty(), "driving through a delay"}, {a.endurance.empty(), "a whole drive"}}) {
+    if (missing) out.emplace_back(words);
+  }
+  return out.empty() ? "" : "Not asked, and nothing here speaks for it: " + joined(out) + ".";
+}
+
+}  // namespace
+
 void limits_part(Sheet& s) {
   s.page.open("limits", "Limits");
   std::vector<std::string> items{
-      "Straight travel up and down is computed. Cross slope, obstacles, turning and gaps are not, and nothing here speaks for them.",
+      "Gradients, pull, sinkage and energy are those of steady straight travel up and down. Whatever else is told under Results holds within what its own notes say; edges of steps and gaps that break are not computed.",
       "The answers hold for the ground, moisture, date, load and tyre state recorded, and not for other ground of the same name."};
+  if (std::string unasked = unasked_words(s.results.answers); !unasked.empty()) items.push_back(std::move(unasked));
   std::set<std::string> seen;
   for (const campaign::PairResult& pair : s.results.pairs) {
     for (const std::string& n : pair.prediction.notes) {
