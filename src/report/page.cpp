@@ -34,6 +34,7 @@ std::string in_cell(const std::string& plain) {
 
 constexpr std::size_t kShortTable = 14;  // rows up to which a table is kept on one page
 constexpr std::size_t kUnbroken = 30;    // characters up to which a number with its unit is kept on one line
+constexpr std::size_t kUnbrokenAmongLonger = 16;
 constexpr std::size_t kLongText = 52;    // characters from which a term takes the whole width of a card
 
 // The figure for wide windows and paper, and the one for narrow windows.
@@ -112,11 +113,16 @@ void Page::table(const Grid& grid) {
   out_ += fmt::format("<caption id=\"{}\"><b>Table {}.</b> {}</caption>\n<thead><tr>", id, tables_, rich(grid.caption));
   for (std::size_t k = 0; k < grid.columns.size(); ++k) out_ += fmt::format("<th scope=\"col\"{}>{}</th>", side(k), rich(grid.columns[k]));
   out_ += "</tr></thead>\n<tbody>\n";
+  // Where a column holds longer texts, only short ones stay on one line: columns of like texts are as wide as each other.
+  std::vector<std::size_t> unbroken(grid.columns.size(), kUnbroken);
+  for (const auto& row : grid.rows) {
+    for (std::size_t k = 0; k < std::min(row.size(), unbroken.size()); ++k) unbroken[k] = row[k].size() > kUnbroken ? kUnbrokenAmongLonger : unbroken[k];
+  }
   for (const auto& row : grid.rows) {
     out_ += "<tr>";
     for (std::size_t k = 0; k < grid.columns.size(); ++k) {
       const bool head = k == 0 && grid.row_heads;
-      const bool figure = k < row.size() && row[k].size() <= kUnbroken && k < grid.right.size() && grid.right[k] == 'r';
+      const bool figure = k < row.size() && row[k].size() <= unbroken[k] && k < grid.right.size() && grid.right[k] == 'r';
       out_ += fmt::format("<{}{}>{}</{}>", head ? "th scope=\"row\"" : "td", figure ? " class=\"r n\"" : side(k), k < row.size() ? in_cell(row[k]) : "", head ? "th" : "td");
     }
     out_ += "</tr>\n";
