@@ -381,20 +381,22 @@ std::string stopping_text(const service::StoppingRequest& q, const service::Stop
   return out;
 }
 
-std::string obstacle_text(const service::ObstacleRequest& q, const service::ObstacleResult& r) {
+std::string obstacle_text(const service::ObstacleRequest& q, const service::ObstacleResult& r, OutputUnits u) {
   namespace p = performance;
-  const auto length = [](double m) { return fmt::format("{:.0f} mm", 1000 * m); };
+  const bool us = u == OutputUnits::us;
+  const auto length = [&](double m) { return us ? units::print_fixed(units::from_si(m, *units::find_unit("in")), 1) + " in" : fmt::format("{:.0f} mm", 1000 * m); };
+  const auto along = [&](double m) { return us ? units::print_fixed(units::from_si(m, *units::find_unit("ft")), 2) + " ft" : fmt::format("{:.3f} m", m); };
   std::string out;
   if (const auto& c = r.crossing) {
     const std::string judged = q.friction ? fmt::format(" with a friction coefficient of {:g}", *q.friction) : "";
     if (!c->solve.converged()) out += fmt::format("{} and {}: no answer, a pose was not solved ({})\n", r.vehicle, r.obstacle, base::name(c->solve.status));
     else if (c->passes) out += fmt::format("{} crosses {}{}.\n", r.vehicle, r.obstacle, judged);
-    else out += fmt::format("{} does not cross {}{}: {}, first with the middle of the axles at x = {:.3f} m.\n", r.vehicle, r.obstacle, judged, p::name(*c->stopped_by), c->stopped_at_m);
+    else out += fmt::format("{} does not cross {}{}: {}, first with the middle of the axles at x = {}.\n", r.vehicle, r.obstacle, judged, p::name(*c->stopped_by), along(c->stopped_at_m));
     if (std::isfinite(c->least_friction) && !std::isfinite(c->critical_m)) out += "  It needs no friction.\n";
-    else if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {:.3f} m ({} torques).\n", c->least_friction, c->critical_m, q.equal_torques ? "equal" : "best split of");
+    else if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {} ({} torques).\n", c->least_friction, along(c->critical_m), q.equal_torques ? "equal" : "best split of");
     else if (c->solve.converged()) out += "  No friction coefficient up to 5 would do.\n";
     if (std::isfinite(c->largest_torque_n_m) && c->largest_torque_n_m > 1e-6) {
-      out += fmt::format("  Largest torque of an axle {} at x = {:.3f} m{}.\n", units::print_quantity(c->largest_torque_n_m, Dimension::torque, OutputUnits::si), c->torque_at_m,
+      out += fmt::format("  Largest torque of an axle {} at x = {}{}.\n", units::print_quantity(c->largest_torque_n_m, Dimension::torque, u), along(c->torque_at_m),
                          c->largest_torque_share > 0 ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");
     }
     out += fmt::format("  x is the place of the middle of the axles{}.\n", q.step_m ? ", 0 at the step" : q.gap_m ? ", 0 at the near edge of the gap" : " in the x of the profile");

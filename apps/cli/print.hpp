@@ -37,7 +37,7 @@ namespace hardpan::cli {
 [[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result, const units::Unit& mass_unit);
 [[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units,
                                         const std::optional<units::Unit>& speed_unit);  // of all speeds, where one was typed
-[[nodiscard]] std::string obstacle_text(const service::ObstacleRequest& request, const service::ObstacleResult& result);
+[[nodiscard]] std::string obstacle_text(const service::ObstacleRequest& request, const service::ObstacleResult& result, units::OutputUnits units);
 [[nodiscard]] std::string tip_over_text(const service::TipOverRequest& request, const service::TipOverResult& result, bool us_units);
 [[nodiscard]] std::string soils_text();
 

@@ -47,7 +47,7 @@ struct TipOverVerb {
 struct ObstacleVerb {
   static constexpr std::size_t kMostFrames = 120;   // five seconds at 24 a second
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, step, gap, profile_file, friction, picture, frames;
+  std::string vehicle_file, gravity, step, gap, profile_file, friction, picture, frames, units_out = "SI";
   bool equal_torques = false;
 
   void add_to(CLI::App& v) {
@@ -60,6 +60,7 @@ struct ObstacleVerb {
     v.add_flag("--equal-torques", equal_torques, "every driven axle takes the same torque, instead of the best split");
     v.add_option("--picture", picture, "file for a film strip of six places: step.svg");
     v.add_option("--frames", frames, "folder for the pictures of an animation: frame-0001.svg and on");
+    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
   }
 
   int answer(const CommandLine& line) const {
@@ -80,12 +81,13 @@ struct ObstacleVerb {
       if (q.step_m) r.obstacle = std::string("a step ") + (*q.step_m < 0 ? "down of " : "up of ") + typed(*q.step_m, step);
       if (q.gap_m) r.obstacle = "a gap of " + typed(*q.gap_m, gap) + " without a bottom";
     }
+    const units::OutputUnits u = units_out == "US" ? units::OutputUnits::us : units::OutputUnits::si;
     const bool solved = r.crossing && r.crossing->solve.converged();
-    if (solved && !picture.empty()) service::write_obstacle_picture(r, picture);
-    if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames);
+    if (solved && !picture.empty()) service::write_obstacle_picture(r, picture, u);
+    if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames, u);
     problems.add(r.remarks);
     if (line.json) line.put_json(problems, service::obstacle_json(q, r));
-    else put(obstacle_text(q, r) + problems_text(problems));
+    else put(obstacle_text(q, r, u) + problems_text(problems));
     return r.crossing && !solved ? 3 : 0;
   }
 };

@@ -78,16 +78,16 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
   return r;
 }
 
-void write_obstacle_picture(const ObstacleResult& r, const std::string& path) {
-  io::write_file(path, report::film_strip(r.side, *r.ground, p::film_of(r.crossing->frames, *r.crossing, r.side, *r.ground, kFilmPlaces), r.vehicle + " over " + r.obstacle, units::OutputUnits::si));
+void write_obstacle_picture(const ObstacleResult& r, const std::string& path, units::OutputUnits units) {
+  io::write_file(path, report::film_strip(r.side, *r.ground, p::film_of(r.crossing->frames, *r.crossing, r.side, *r.ground, kFilmPlaces), r.vehicle + " over " + r.obstacle, units));
 }
 
-std::size_t write_obstacle_frames(const ObstacleResult& r, const std::string& folder, std::size_t most) {
+std::size_t write_obstacle_frames(const ObstacleResult& r, const std::string& folder, std::size_t most, units::OutputUnits units) {
   std::error_code error;
   std::filesystem::create_directories(folder, error);
   const p::Film film = p::film_of(r.crossing->frames, *r.crossing, r.side, *r.ground, most);
   for (std::size_t i = 0; i < film.frames.size(); ++i) {
-    io::write_file(fmt::format("{}/frame-{:04}.svg", folder, i + 1), report::crossing_frame(r.side, *r.ground, film.frames[i], i + 1, film.frames.size(), r.vehicle + " over " + r.obstacle, units::OutputUnits::si));
+    io::write_file(fmt::format("{}/frame-{:04}.svg", folder, i + 1), report::crossing_frame(r.side, *r.ground, film.frames[i], i + 1, film.frames.size(), r.vehicle + " over " + r.obstacle, units));
   }
   return film.frames.size();
 }

@@ -8,6 +8,7 @@
 #include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/crossing.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::service {
 
@@ -32,9 +33,9 @@ struct ObstacleResult {
 };
 [[nodiscard]] ObstacleResult obstacle(const ObstacleRequest& request);
 // Whole or not at all, each file; the folder is made where there is none. Need a crossing that was solved.
-void write_obstacle_picture(const ObstacleResult& result, const std::string& path);                       // film strip
+void write_obstacle_picture(const ObstacleResult& result, const std::string& path, units::OutputUnits units);   // film strip
 // Up to so many pictures evenly along the way, FOLDER/frame-0001.svg and on. Returns how many.
-std::size_t write_obstacle_frames(const ObstacleResult& result, const std::string& folder, std::size_t most);
+std::size_t write_obstacle_frames(const ObstacleResult& result, const std::string& folder, std::size_t most, units::OutputUnits units);
 [[nodiscard]] io::Json obstacle_json(const ObstacleRequest& request, const ObstacleResult& result);
 
 }  // namespace hardpan::service
