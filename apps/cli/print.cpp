@@ -395,6 +395,7 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
     if (std::isfinite(c->least_friction) && !std::isfinite(c->critical_m)) out += "  It needs no friction.\n";
     else if (std::isfinite(c->least_friction)) out += fmt::format("  Least friction coefficient {:.3f}, needed at x = {} ({} torques).\n", c->least_friction, along(c->critical_m), q.equal_torques ? "equal" : "best split of");
     else if (c->solve.converged()) out += "  No friction coefficient up to 5 would do.\n";
+    if (const auto margin = r.friction_margin(q)) out += fmt::format("  Margin of friction {:+.3f}{}.\n", *margin, c->passes || *c->stopped_by == p::Obstruction::friction ? "" : ", which is not what stops it");
     if (std::isfinite(c->largest_torque_n_m) && c->largest_torque_n_m > 1e-6) {
       out += fmt::format("  Largest torque of an axle {} at x = {}{}.\n", units::print_quantity(c->largest_torque_n_m, Dimension::torque, u), along(c->torque_at_m),
                          c->largest_torque_share > 0 ? fmt::format(", {:.0f} % of what its drives give", 100 * c->largest_torque_share) : "");

@@ -92,11 +92,19 @@ std::size_t write_obstacle_frames(const ObstacleResult& r, const std::string& fo
   return film.frames.size();
 }
 
+std::optional<double> ObstacleResult::friction_margin(const ObstacleRequest& q) const {
+  if (!q.friction || !crossing || !crossing->solve.converged() || !std::isfinite(crossing->least_friction)) return std::nullopt;
+  return *q.friction - crossing->least_friction;
+}
+
 Json obstacle_json(const ObstacleRequest& q, const ObstacleResult& r) {
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("axles", r.axles).set("obstacle", r.obstacle).set("friction_ratio", q.friction ? Json(*q.friction) : Json());
   j.set("torque_split", q.equal_torques ? "equal" : "best");
-  if (r.crossing) j.set("crossing", crossing_json(*r.crossing));
+  if (r.crossing) {
+    const auto margin = r.friction_margin(q);
+    j.set("crossing", crossing_json(*r.crossing)).set("friction_margin_ratio", margin ? Json(*margin) : Json());
+  }
   if (r.step) j.set("highest_step", obstacle_limit_json(*r.step));
   if (r.gap) j.set("widest_gap", obstacle_limit_json(*r.gap));
   return j;

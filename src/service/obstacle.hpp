@@ -30,6 +30,9 @@ struct ObstacleResult {
   std::optional<performance::Crossing> crossing;   // with a frame of every pose
   std::optional<performance::ObstacleLimit> step, gap;   // where friction is given
   base::Problems remarks;                    // of the files read
+
+  // Friction given less the least that is needed; nothing where one of the two is not there. Judged by friction alone: torque or the underbody may stop it still.
+  [[nodiscard]] std::optional<double> friction_margin(const ObstacleRequest& request) const;
 };
 [[nodiscard]] ObstacleResult obstacle(const ObstacleRequest& request);
 // Whole or not at all, each file; the folder is made where there is none. Need a crossing that was solved.
