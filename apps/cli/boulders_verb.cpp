@@ -85,8 +85,7 @@ struct BouldersVerb {
       q.plot = p::Plot{c[0], c[1], c[2], c[3]};
     }
     const auto r = val.answer([&] { return service::boulders(q); });
-    if (line.json) line.put_json(problems, service::boulders_json(r));
-    else put(boulders_text(q, r, !length.empty()));
+    line.put_answer(problems, r.remarks, [&] { return service::boulders_json(r); }, [&] { return boulders_text(q, r, !length.empty()); });
     return r.highest_step && !r.highest_step->solve.converged() && r.highest_step->solve.status != base::SolveStatus::out_of_range ? 3 : 0;
   }
 };

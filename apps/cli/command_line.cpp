@@ -52,6 +52,12 @@ campaign::Provenance CommandLine::provenance() const {
   return watch_.stop(std::move(p));
 }
 
+void CommandLine::put_answer(base::Problems problems, const base::Problems& remarks, const std::function<io::Json()>& json_of, const std::function<std::string()>& text_of) const {
+  problems.add(remarks);
+  if (json) put_json(problems, json_of());
+  else put(text_of() + problems_text(problems));
+}
+
 void CommandLine::put_json(const base::Problems& problems, io::Json result) const { put_json(problems, provenance(), std::move(result)); }
 
 void CommandLine::put_json(const base::Problems& problems, const campaign::Provenance& p, io::Json result) const {

@@ -49,6 +49,8 @@ class CommandLine {
   // Parses, answers, and says what was refused. Exit codes as in main.cpp.
   int run(int argc, char** argv);
 
+  // The answer of a verb that ran no campaign, as JSON or as text, with the remarks of the files it read. `problems`: of its options.
+  void put_answer(base::Problems problems, const base::Problems& remarks, const std::function<io::Json()>& json_of, const std::function<std::string()>& text_of) const;
   void put_json(const base::Problems& problems, io::Json result) const;                                   // of a verb that ran no campaign
   void put_json(const base::Problems& problems, const campaign::Provenance& p, io::Json result) const;
   [[nodiscard]] std::string verb() const;

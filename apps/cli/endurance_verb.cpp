@@ -87,9 +87,7 @@ struct EnduranceVerb {
       if (at && share) q.derating.push_back({*at, *share});
     }
     const auto r = val.answer([&] { return service::endurance(q); });
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::endurance_json(r));
-    else put(endurance_text(r) + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::endurance_json(r); }, [&] { return endurance_text(r); });
     return r.trip.stopped_by == p::TripLimit::not_converged ? 3 : 0;
   }
 };

@@ -106,9 +106,7 @@ struct GravityVerb {
                                       .slip_ratio = val.get("slip", slip, Dimension::none), .slip_sinkage = soil.rule()};
     if (length_ratio != 1 || mass_ratio != 1) problems.refuse({.place = {.key = "--length-ratio"}, .what = "granular scaling is for masses alone", .remedy = "give --mass instead of --vehicle"});
     const auto r = val.answer([&] { return service::gravity_transfer(q); });
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::gravity_transfer_json(r));
-    else put(transfer_text(q, r) + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::gravity_transfer_json(r); }, [&] { return transfer_text(q, r); });
     const auto& curves = r.transfer.curves;
     return std::any_of(curves.begin(), curves.end(), [](const p::TransferCurve& c) { return c.at_working.factor == p::LimitingFactor::not_converged; }) ? 3 : 0;
   }

@@ -71,8 +71,7 @@ struct RideVerb {
     q.question.fastest_m_s = val.get("fastest", fastest, Dimension::speed).value_or(30);
     for (const std::string& s : speeds) q.question.speeds_m_s.push_back(val.get("speed", s, Dimension::speed).value_or(1));
     const auto r = val.answer([&] { return service::ride(q); });
-    if (line.json) line.put_json(problems, service::ride_json(q, r));
-    else put(ride_text(q, r));
+    line.put_answer(problems, r.remarks, [&] { return service::ride_json(q, r); }, [&] { return ride_text(q, r); });
     return 0;
   }
 };

@@ -67,8 +67,7 @@ struct SlopeVerb {
                             .working_slip_ratio = val.get("slip", slip, Dimension::none), .working_drift_rad = val.get("drift", drift, Dimension::angle), .headings = headings};
     const auto r = val.answer([&] { return service::slope(q); });
     if (!picture.empty()) service::write_slope_picture(r, picture);
-    if (line.json) line.put_json(problems, service::slope_json(r));
-    else put(slope_text(r));
+    line.put_answer(problems, r.remarks, [&] { return service::slope_json(r); }, [&] { return slope_text(r); });
     return r.unsolved() ? 3 : 0;
   }
 };

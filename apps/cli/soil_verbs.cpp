@@ -84,9 +84,7 @@ struct WheelVerb {
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
     q.slip_sinkage = soil.rule();
     const auto r = val.answer([&] { return service::wheel(q); });
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::wheel_json(q, r));
-    else put(wheel_text(q, r, units_out == "US") + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::wheel_json(q, r); }, [&] { return wheel_text(q, r, units_out == "US"); });
     for (const auto* lines : {&r.lines, &r.packed}) {
       for (const auto& at_slip : *lines) {
         if (at_slip.lead().status == contact::WheelStatus::not_converged) return 3;
@@ -136,9 +134,7 @@ struct ClimbVerb {
     q.slip_ratio = val.get("slip", working, Dimension::none);
     q.gradient_rad = val.get("gradient", gradient, Dimension::angle);
     const auto r = val.answer([&] { return service::climb(q); });
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::climb_json(r));
-    else put(climb_text(r, units_out == "US", gradient) + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::climb_json(r); }, [&] { return climb_text(r, units_out == "US", gradient); });
     return r.at_working.factor == performance::LimitingFactor::not_converged ? 3 : 0;
   }
 };

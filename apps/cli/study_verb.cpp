@@ -136,8 +136,7 @@ struct StudyVerb {
     if (rough.given()) q.rough = rough.request(val);
     if (q.quantity != p::Studied::ride_margin) q.soil = soil.request(val);
     const auto r = val.answer([&] { return service::study(q); });
-    if (line.json) line.put_json(problems, service::study_answer_json(r));
-    else put(study_text(r));
+    line.put_answer(problems, r.remarks, [&] { return service::study_answer_json(r); }, [&] { return study_text(r); });
     return std::any_of(r.study.cells.begin(), r.study.cells.end(), [](const p::StudyCell& c) { return c.why_not.empty() && std::isnan(c.outcome.centre); }) ? 3 : 0;
   }
 };

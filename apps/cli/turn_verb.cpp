@@ -152,9 +152,7 @@ struct TurnVerb {
     val.needs("crest", !crest.empty(), "soil", q.soil.has_value());
     val.needs("speed", !speed.empty(), "soil", q.soil.has_value());
     const auto r = val.answer([&] { return service::turning(q); });
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::turning_json(q, r));
-    else put(turn_text(q, r, units_out == "US" ? OutputUnits::us : OutputUnits::si) + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::turning_json(q, r); }, [&] { return turn_text(q, r, units_out == "US" ? OutputUnits::us : OutputUnits::si); });
     return r.unsolved() ? 3 : 0;
   }
 };

@@ -38,8 +38,7 @@ struct TipOverVerb {
                               .low_side_rut_m = val.get("rut", rut, Dimension::length).value_or(0), .hitch_pull_n = val.get("hitch-pull", hitch_pull, Dimension::force),
                               .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions};
     const auto r = val.answer([&] { return service::tip_over(q); });
-    if (line.json) line.put_json(problems, service::tip_over_json(q, r));
-    else put(tip_over_text(q, r, units_out == "US"));
+    line.put_answer(problems, r.remarks, [&] { return service::tip_over_json(q, r); }, [&] { return tip_over_text(q, r, units_out == "US"); });
     return 0;
   }
 };
@@ -85,9 +84,7 @@ struct ObstacleVerb {
     const bool solved = r.crossing && r.crossing->solve.converged();
     if (solved && !picture.empty()) service::write_obstacle_picture(r, picture, u);
     if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames, u);
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::obstacle_json(q, r));
-    else put(obstacle_text(q, r, u) + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::obstacle_json(q, r); }, [&] { return obstacle_text(q, r, u); });
     return r.crossing && !solved ? 3 : 0;
   }
 };

@@ -67,9 +67,7 @@ struct WeightsVerb {
     service::WeightsRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(), .slip_ratio = val.get("slip", slip, Dimension::none)};
     if (!soil.soil.empty() || soil.whole()) q.soil = soil.request(val);
     const auto r = val.answer([&] { return service::weights(q); });
-    problems.add(r.remarks);
-    if (line.json) line.put_json(problems, service::weights_json(r));
-    else put(weights_text(r, units_out == "US" ? units::OutputUnits::us : units::OutputUnits::si) + problems_text(problems));
+    line.put_answer(problems, r.remarks, [&] { return service::weights_json(r); }, [&] { return weights_text(r, units_out == "US" ? units::OutputUnits::us : units::OutputUnits::si); });
     return 0;
   }
 };

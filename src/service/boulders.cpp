@@ -9,6 +9,7 @@
 #include "formats/survey_sheets.hpp"
 #include "formats/vehicle_file.hpp"
 #include "service/detail/json_parts.hpp"
+#include "service/detail/remarks.hpp"
 
 namespace hardpan::service {
 
@@ -32,7 +33,7 @@ void check(const BouldersRequest& q, base::Problems& problems) {
   if (!q.map_file && (q.run || q.plot)) problems.refuse({.place = {.key = q.run ? "--start" : "--plot"}, .what = "says nothing without a map", .remedy = "give --map"});
 }
 
-void answer_map(const campaign::BouldersQuestion& q, BouldersResult& r) {
+void answer_map(const campaign::BouldersQuestion& q, campaign::BoulderAnswer& r) {
   r.field = p::mapped_field(r.rocks, r.plot, r.swath, q.shape, q.length_m);
   r.hits_per_m = r.field->hits_per_m;
   if (!q.run) return;
@@ -41,7 +42,7 @@ void answer_map(const campaign::BouldersQuestion& q, BouldersResult& r) {
   r.met = p::meet(r.rocks, *r.run, r.swath, q.shape);
 }
 
-void answer_law(const p::RockLaw& law, const p::RockShape& shape, BouldersResult& r) {
+void answer_law(const p::RockLaw& law, const p::RockShape& shape, campaign::BoulderAnswer& r) {
   r.hits_per_m = p::hits_per_metre(law, r.swath, shape);
   const double least = std::max({std::min(r.swath.step_m, r.swath.clearance_m) / shape.height_ratio, shape.smallest_m, law.smallest_m()});
   if (!(least > 0)) return;
@@ -79,7 +80,7 @@ BouldersResult boulders(const BouldersRequest& q) {
     }
   }
   problems.throw_if_refused();
-  BouldersResult r = boulders_of(*v, q.gravity_m_s2, asked);
+  BouldersResult r{boulders_of(*v, q.gravity_m_s2, asked), detail::remarks_of(problems)};
   if (!r.why_not.empty()) {
     problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = r.why_not, .value = std::to_string(v->axles.size()), .remedy = "give --step"});
     problems.throw_if_refused();
@@ -113,7 +114,7 @@ campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& v, double gravity_m_
   return r;
 }
 
-Json boulders_json(const BouldersResult& r) {
+Json boulders_json(const campaign::BoulderAnswer& r) {
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("swath_width_m", r.swath.width_m()).set("highest_step_m", r.swath.step_m).set("clearance_m", number_or_null(r.swath.clearance_m));
   j.set("highest_step_solve", r.highest_step ? Json(base::name(r.highest_step->solve.status)) : Json());

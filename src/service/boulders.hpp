@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "base/problems.hpp"
 #include "campaign/way_questions.hpp"
 #include "io/json.hpp"
 #include "vehicle/vehicle.hpp"
@@ -24,10 +25,12 @@ struct BouldersRequest {
   std::optional<performance::Run> run;           // through the map; its length is length_m
   std::optional<performance::Plot> plot;         // surveyed; the box round the mapped rocks where absent, and said so
 };
-using BouldersResult = campaign::BoulderAnswer;
+struct BouldersResult : campaign::BoulderAnswer {
+  base::Problems remarks;                        // of the files read
+};
 // Throws InputError.
 [[nodiscard]] BouldersResult boulders(const BouldersRequest& request);
-[[nodiscard]] io::Json boulders_json(const BouldersResult& result);
+[[nodiscard]] io::Json boulders_json(const campaign::BoulderAnswer& result);
 // The answer once rocks and bounds are read; why_not where the highest step cannot be computed. Campaigns ask it of every vehicle.
 [[nodiscard]] campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& vehicle, double gravity_m_s2, const campaign::BouldersQuestion& question);
 

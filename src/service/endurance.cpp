@@ -9,6 +9,7 @@
 #include "formats/survey_sheets.hpp"
 #include "formats/vehicle_file.hpp"
 #include "service/detail/json_parts.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 
 namespace hardpan::service {
@@ -69,7 +70,7 @@ EnduranceResult endurance(const EnduranceRequest& q) {
   }
   problems.throw_if_refused();
   r.trip = p::drive(r.rows, grounds, *v, r.settings);
-  r.remarks = problems;
+  r.remarks = detail::remarks_of(problems);
   return r;
 }
 

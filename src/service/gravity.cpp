@@ -5,6 +5,7 @@
 
 #include "formats/vehicle_file.hpp"
 #include "service/detail/json_parts.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 
 namespace hardpan::service {
@@ -49,7 +50,7 @@ GravityTransferResult gravity_transfer(const GravityTransferRequest& q) {
   problems.add(as_options(found, q.vehicle_file));
   problems.throw_if_refused();
   r.transfer = *t;
-  r.remarks = problems;
+  r.remarks = detail::remarks_of(problems);
   return r;
 }
 

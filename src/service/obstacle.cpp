@@ -14,6 +14,7 @@
 #include "io/atomic_files.hpp"
 #include "performance/obstacle_view.hpp"
 #include "report/crossing_picture.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/obstacles.hpp"
 
 namespace hardpan::service {
@@ -63,7 +64,7 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
       problems.throw_if_refused();
     }
   }
-  ObstacleResult r{.vehicle = v->name, .axles = side->axles.size(), .side = *side, .remarks = problems};
+  ObstacleResult r{.vehicle = v->name, .axles = side->axles.size(), .side = *side, .remarks = detail::remarks_of(problems)};
   if (q.step_m) profile = p::Profile::step(*q.step_m);
   if (q.gap_m) profile = p::Profile::gap(*q.gap_m, p::no_bottom_m(*side));
   r.obstacle = q.step_m ? fmt::format("a step {} of {:.4g} m", *q.step_m < 0 ? "down" : "up", std::abs(*q.step_m)) : q.gap_m ? fmt::format("a gap of {:.4g} m without a bottom", *q.gap_m) : q.profile_file ? "the profile of " + *q.profile_file : "";

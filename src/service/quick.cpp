@@ -11,6 +11,7 @@
 #include "base/assertion.hpp"
 #include "formats/soil_file.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 #include "soil/infinite_slope.hpp"
 #include "soil/textbook.hpp"
@@ -117,16 +118,6 @@ void check_wheel_by_option(const vehicle::Wheel& wheel, base::Problems& problems
     }
     if (p.severity == base::Severity::refusal) problems.refuse(std::move(p));
     else problems.remark(std::move(p));
-  }
-}
-
-// Each remark once: the same wheel is prepared several times.
-void add_remarks(const base::Problems& from, base::Problems& to) {
-  for (const base::Problem& p : from.list()) {
-    if (p.severity != base::Severity::remark) continue;
-    bool known = false;
-    for (const base::Problem& q : to.list()) known = known || q.text() == p.text();
-    if (!known) to.remark(p);
   }
 }
 
@@ -276,7 +267,7 @@ WheelResult wheel(const WheelRequest& q) {
     problems.throw_if_refused();
     out.packed = lines_of(*of_packed, q, slips);
   }
-  add_remarks(problems, out.remarks);
+  out.remarks = detail::remarks_of(problems);
   if (any_deep(out.lines) || any_deep(out.packed)) out.bulldozing_lacks = bulldozing_lacks(s.density_kg_m3.has_value(), q.gravity_m_s2.has_value());
   const contact::WheelAnswer& lead = out.lines.front().lead();
   if (contact::has(lead.flags, contact::Flag::soil_yields_before_carcass)) {
@@ -327,7 +318,7 @@ ClimbResult climb(const ClimbRequest& q) {
     performance::gradients_at_slip({&*on_packed, 1}, out.working_slip, {&p.at_working, 1}, space);
     performance::maximum_gradients({&*on_packed, 1}, {&p.at_maximum, 1}, space);
   }
-  add_remarks(problems, out.remarks);
+  out.remarks = detail::remarks_of(problems);
   const auto note_deep = [&](const char* at, const performance::State& state) {
     if (auto deep = deep_wheels(at, state, on->plain)) out.deep.push_back(std::move(*deep));
   };

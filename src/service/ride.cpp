@@ -9,6 +9,7 @@
 #include "formats/survey_sheets.hpp"
 #include "formats/vehicle_file.hpp"
 #include "service/detail/json_parts.hpp"
+#include "service/detail/remarks.hpp"
 
 namespace hardpan::service {
 
@@ -67,6 +68,7 @@ RideResult ride(const RideRequest& q) {
   }
   problems.add(as_ride_options(found, q.vehicle_file));
   problems.throw_if_refused();
+  r.remarks = detail::remarks_of(problems);
   r.answer = p::ride_on(r.model, *ground, question);
   // Nothing is told of speeds where contact is lost at rest.
   if (question.speeds_m_s.empty() && !r.answer.speeds.front().standing_still) {

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/roughness.hpp"
 
@@ -26,6 +27,7 @@ struct RideResult {
   std::optional<double> point_on_wave_m_s;       // (lambda / 2 pi) sqrt(g / A)
   performance::RideVehicle model;
   performance::RideAnswer answer;
+  base::Problems remarks;                        // of the files read
 };
 // The ground asked for, with its name; refusals about options of the service go to `problems`, those of checks to `found`.
 [[nodiscard]] std::optional<performance::RoughGround> rough_ground(const RideRequest& request, std::string& name, base::Problems& problems, base::Problems& found);

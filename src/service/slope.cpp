@@ -10,6 +10,7 @@
 #include "formats/vehicle_file.hpp"
 #include "io/atomic_files.hpp"
 #include "report/slopes_figure.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 #include "service/pair_slopes.hpp"
 
@@ -58,12 +59,14 @@ SlopeResult slope(const SlopeRequest& q) {
     return p::slopes_by_heading(*machine, question);
   };
   r.lines = limits(soil::SlipSinkage::none);
-  if (q.slip_sinkage == soil::SlipSinkage::none) return r;
-  const auto with = limits(q.slip_sinkage);
-  for (std::size_t i = 0; i < r.lines.size(); ++i) {
-    r.lines[i].working = lower(r.lines[i].working, with[i].working);
-    r.lines[i].largest = lower(r.lines[i].largest, with[i].largest);
+  if (q.slip_sinkage != soil::SlipSinkage::none) {
+    const auto with = limits(q.slip_sinkage);
+    for (std::size_t i = 0; i < r.lines.size(); ++i) {
+      r.lines[i].working = lower(r.lines[i].working, with[i].working);
+      r.lines[i].largest = lower(r.lines[i].largest, with[i].largest);
+    }
   }
+  r.remarks = detail::remarks_of(problems);
   return r;
 }
 

@@ -26,6 +26,7 @@ struct SlopeResult {
   double working_slip_ratio = 0.2, working_drift_rad = 0;
   bool jointed = false;                       // more than one body
   std::vector<performance::HeadingLimit> lines;  // of without and with slip sinkage the lower
+  base::Problems remarks;                     // of the files read
   [[nodiscard]] bool unsolved() const;
 };
 // Throws InputError with everything that is missing or impossible.

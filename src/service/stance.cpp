@@ -9,6 +9,7 @@
 
 #include "base/problems.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
@@ -24,7 +25,7 @@ TipOverResult tip_over(const TipOverRequest& q) {
   const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the file is read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   problems.throw_if_refused();
-  TipOverResult r{.vehicle = v->name, .stance = performance::stance_of(*v, q.gravity_m_s2)};
+  TipOverResult r{.vehicle = v->name, .stance = performance::stance_of(*v, q.gravity_m_s2), .remarks = detail::remarks_of(problems)};
   if (q.hitch_pull_n) {
     if (!v->hitch) {
       problems.refuse({.place = {.file = q.vehicle_file, .key = "hitch"}, .what = "a pull is given and the vehicle has no hitch", .remedy = "add [hitch] with ahead_of_rear_axle and height"});

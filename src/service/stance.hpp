@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/tip_over_joints.hpp"
 
@@ -25,6 +26,7 @@ struct TipOverResult {
   std::vector<performance::TipDirection> lines;
   std::vector<std::string> bodies;           // names, where there are several
   std::size_t lowest = 0;                    // index of the line with the least working limit
+  base::Problems remarks;                    // of the files read
 };
 [[nodiscard]] TipOverResult tip_over(const TipOverRequest& request);
 [[nodiscard]] io::Json tip_over_json(const TipOverRequest& request, const TipOverResult& result);

@@ -5,6 +5,7 @@
 
 #include "formats/questions_reader.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 #include "service/questions.hpp"
 
@@ -48,6 +49,7 @@ StudyResult study(const StudyRequest& q) {
   const auto s = performance::study(*v, ground, {.gravity_m_s2 = q.gravity_m_s2}, variations, settings, {.file = q.vehicle_file}, problems);
   problems.throw_if_refused();
   r.study = *s;
+  r.remarks = detail::remarks_of(problems);
   return r;
 }
 

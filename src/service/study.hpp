@@ -28,6 +28,7 @@ struct StudyResult {
   std::string vehicle;
   std::string ground;                     // of a ride margin
   performance::Study study;
+  base::Problems remarks;                 // of the files read
 };
 // Throws InputError.
 [[nodiscard]] StudyResult study(const StudyRequest& request);

@@ -10,6 +10,7 @@
 
 #include "base/problems.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 
 namespace hardpan::service {
@@ -109,7 +110,7 @@ TurningResult turning(const TurningRequest& q) {
   if (v) check_against(q, *v, problems);
   problems.throw_if_refused();
   const SteeringKind kind = v->steering.kind;
-  TurningResult r{.vehicle = v->name, .steering = v->steering, .smallest = p::turn_at(*v, p::smallest_radius_m(*v)), .remarks = problems};
+  TurningResult r{.vehicle = v->name, .steering = v->steering, .smallest = p::turn_at(*v, p::smallest_radius_m(*v)), .remarks = detail::remarks_of(problems)};
   if (kind == SteeringKind::crab) {
     r.crab = p::crab_travel(*v, q.crab_rad.value_or(v->steering.largest_angle_rad));
     return r;

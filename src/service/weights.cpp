@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "formats/vehicle_file.hpp"
+#include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 
 namespace hardpan::service {
@@ -34,7 +35,7 @@ WeightsResult weights(const WeightsRequest& q) {
   if (r.soil) climb = performance::ClimbOn{r.soil->soil, q.slip_sinkage, r.working_slip_ratio};
   r.trade = performance::placement_trade(*v, q.gravity_m_s2, climb, problems);
   problems.throw_if_refused();
-  r.remarks = problems;
+  r.remarks = detail::remarks_of(problems);
   return r;
 }
 
