@@ -7,19 +7,29 @@
 #include <cmath>
 
 #include "service/quick.hpp"
+#include "units/column_blocks.hpp"
 
 namespace hardpan::cli {
 
 using units::Dimension;
 using units::OutputUnits;
 
-std::string table(const std::vector<std::vector<std::string>>& rows) {
-  if (rows.empty()) return "";
+namespace {
+
+std::vector<std::size_t> widths(const std::vector<std::vector<std::string>>& rows) {
   std::vector<std::size_t> width;
   for (const auto& row : rows) {
     width.resize(std::max(width.size(), row.size()), 0);
     for (std::size_t c = 0; c < row.size(); ++c) width[c] = std::max(width[c], row[c].size());
   }
+  return width;
+}
+
+}  // namespace
+
+std::string table(const std::vector<std::vector<std::string>>& rows) {
+  if (rows.empty()) return "";
+  const std::vector<std::size_t> width = widths(rows);
   std::string out;
   for (std::size_t r = 0; r < rows.size(); ++r) {
     std::string line = "  ";
@@ -33,6 +43,20 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
       for (const std::size_t w : width) total += w + 2;
       out += "  " + std::string(total - 2, '-') + "\n";
     }
+  }
+  return out;
+}
+
+std::string table_in_blocks(const std::vector<std::vector<std::string>>& rows) {
+  constexpr std::size_t kIndent = 2;
+  std::string out;
+  for (const units::ColumnBlock& b : units::column_blocks(widths(rows), units::kReadableWidth - kIndent)) {
+    std::vector<std::vector<std::string>> block;
+    for (const auto& row : rows) {
+      block.push_back({row.front()});
+      for (std::size_t c = b.from; c < std::min(b.to, row.size()); ++c) block.back().push_back(row[c]);
+    }
+    out += (out.empty() ? "" : "\n") + table(block);
   }
   return out;
 }

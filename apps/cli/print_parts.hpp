@@ -14,6 +14,8 @@ inline constexpr double kDeg = 180 / std::numbers::pi;
 
 // The first row is the heading. Columns as wide as their widest cell; the last one is left as it is.
 [[nodiscard]] std::string table(const std::vector<std::vector<std::string>>& rows);
+// Of like columns: as table(), but in blocks of columns where it is wider than people read, the first column before each.
+[[nodiscard]] std::string table_in_blocks(const std::vector<std::vector<std::string>>& rows);
 // How a number without a unit is written here: significant digits, or digits after the point; no powers of ten in between, no minus before a zero.
 [[nodiscard]] std::string number(double v, int digits = 3);
 [[nodiscard]] std::string fixed(double v, int decimals);

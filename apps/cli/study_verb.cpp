@@ -95,7 +95,7 @@ std::string study_text(const service::StudyResult& r) {
       rows.back().push_back(c.why_not.empty() ? c.limited_by : c.why_not);
     }
   }
-  out += table(rows);
+  out += two ? table_in_blocks(rows) : table(rows);
   if (two && margins) out += "  In brackets the margin to what is needed.\n";
   for (const std::string& why : whys) out += "  No value where: " + why + "\n";
   if (s.quantity == p::Studied::ride_margin) out += "  Margin: what is left of the bound that is nearest; 0 where wheels begin to leave the ground or a bound is reached. Linear, on ground that does not yield.\n";

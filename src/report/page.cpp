@@ -7,6 +7,7 @@
 #include <fmt/core.h>
 
 #include "report/detail/figure_ink.hpp"
+#include "units/column_blocks.hpp"
 
 namespace hardpan::report::detail {
 namespace {
@@ -36,6 +37,16 @@ constexpr std::size_t kShortTable = 14;  // rows up to which a table is kept on 
 constexpr std::size_t kUnbroken = 30;    // characters up to which a number with its unit is kept on one line
 constexpr std::size_t kUnbrokenAmongLonger = 16;
 constexpr std::size_t kLongText = 52;    // characters from which a term takes the whole width of a card
+
+// In characters; what is longer than a line keeps together breaks.
+std::vector<std::size_t> widths(const Grid& grid) {
+  std::vector<std::size_t> out;
+  for (const std::string& heading : grid.columns) out.push_back(std::min(heading.size(), kUnbroken));
+  for (const auto& row : grid.rows) {
+    for (std::size_t k = 0; k < std::min(row.size(), out.size()); ++k) out[k] = std::max(out[k], std::min(row[k].size(), kUnbroken));
+  }
+  return out;
+}
 
 // The figure for wide windows and paper, and the one for narrow windows.
 constexpr SvgOptions kWide{.width_px = 720, .height_px = 360}, kNarrow{.width_px = 380, .height_px = 340};
@@ -106,12 +117,26 @@ void Page::terms(const std::vector<std::pair<std::string, std::string>>& items) 
 
 void Page::table(const Grid& grid) {
   if (grid.rows.empty()) return;
-  const std::string id = fmt::format("table-{}", ++tables_);
+  const std::string id = fmt::format("table-{}", ++tables_), name = fmt::format("<b>Table {}.</b> ", tables_);
+  if (grid.in_blocks) {
+    const auto blocks = units::column_blocks(widths(grid));
+    for (std::size_t k = 0; k < blocks.size(); ++k) {
+      block(grid, blocks[k].from, blocks[k].to, k == 0 ? id : fmt::format("{}-{}", id, k + 1), name + (k == 0 ? rich(grid.caption) : fmt::format("Block {} of {}", k + 1, blocks.size())));
+    }
+  } else {
+    block(grid, 1, grid.columns.size(), id, name + rich(grid.caption));
+  }
+  if (!grid.note.empty()) paragraph(grid.note, "small");
+}
+
+void Page::block(const Grid& grid, std::size_t from, std::size_t to, const std::string& id, const std::string& caption) {
+  std::vector<std::size_t> columns{0};
+  for (std::size_t k = from; k < to; ++k) columns.push_back(k);
   const auto side = [&](std::size_t k) { return k < grid.right.size() && grid.right[k] == 'r' ? " class=\"r\"" : ""; };
   out_ += fmt::format("<div class=\"wide{}\" role=\"region\" tabindex=\"0\" aria-labelledby=\"{}\">\n<table{}>\n", grid.rows.size() <= kShortTable ? " short" : "", id,
-                      grid.columns.size() > 7 ? " class=\"many\"" : "");
-  out_ += fmt::format("<caption id=\"{}\"><b>Table {}.</b> {}</caption>\n<thead><tr>", id, tables_, rich(grid.caption));
-  for (std::size_t k = 0; k < grid.columns.size(); ++k) out_ += fmt::format("<th scope=\"col\"{}>{}</th>", side(k), rich(grid.columns[k]));
+                      columns.size() > 7 ? " class=\"many\"" : "");
+  out_ += fmt::format("<caption id=\"{}\">{}</caption>\n<thead><tr>", id, caption);
+  for (const std::size_t k : columns) out_ += fmt::format("<th scope=\"col\"{}>{}</th>", side(k), rich(grid.columns[k]));
   out_ += "</tr></thead>\n<tbody>\n";
   // Where a column holds longer texts, only short ones stay on one line: columns of like texts are as wide as each other.
   std::vector<std::size_t> unbroken(grid.columns.size(), kUnbroken);
@@ -120,7 +145,7 @@ void Page::table(const Grid& grid) {
   }
   for (const auto& row : grid.rows) {
     out_ += "<tr>";
-    for (std::size_t k = 0; k < grid.columns.size(); ++k) {
+    for (const std::size_t k : columns) {
       const bool head = k == 0 && grid.row_heads;
       const bool figure = k < row.size() && row[k].size() <= unbroken[k] && k < grid.right.size() && grid.right[k] == 'r';
       out_ += fmt::format("<{}{}>{}</{}>", head ? "th scope=\"row\"" : "td", figure ? " class=\"r n\"" : side(k), k < row.size() ? in_cell(row[k]) : "", head ? "th" : "td");
@@ -128,7 +153,6 @@ void Page::table(const Grid& grid) {
     out_ += "</tr>\n";
   }
   out_ += "</tbody>\n</table>\n</div>\n";
-  if (!grid.note.empty()) paragraph(grid.note, "small");
 }
 
 void Page::figure(const Figure& figure) {

@@ -108,7 +108,7 @@ void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
     s.page.table(g);
     return;
   }
-  Grid g{.caption = capital(p::name(st.quantity)) + of_unit + ", " + pair_name(s.results, st.vehicle, st.zone) + ": " + p::name(st.variations[0].what) + " down, " + p::name(st.variations[1].what) + " across", .columns = {""}, .right = "r"};
+  Grid g{.caption = capital(p::name(st.quantity)) + of_unit + ", " + pair_name(s.results, st.vehicle, st.zone) + ": " + p::name(st.variations[0].what) + " down, " + p::name(st.variations[1].what) + " across", .columns = {""}, .right = "r", .in_blocks = true};
   for (std::size_t j = 0; j < st.variations[1].steps; ++j) {
     g.columns.push_back(text_of(s.print, st.variations[1], st.variations[1].value(j)));
     g.right += "r";

@@ -22,6 +22,7 @@ struct Grid {
   std::vector<std::vector<std::string>> rows;
   std::string note;   // small print below
   bool row_heads = true;  // the first cell of a row is its heading
+  bool in_blocks = false; // like columns: a table wider than a page is told in blocks of columns, the first column before each
 };
 
 class Page {
@@ -38,6 +39,9 @@ class Page {
   [[nodiscard]] std::string take() { return std::move(out_); }
 
  private:
+  // Columns from ... to - 1 and the first one.
+  void block(const Grid& grid, std::size_t from, std::size_t to, const std::string& id, const std::string& caption);
+
   std::string out_;
   std::size_t tables_ = 0, figures_ = 0;
 };
