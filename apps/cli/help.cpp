@@ -24,7 +24,7 @@ const char* help_of(const std::string& verb) {
         "The test matrix that the requirements need, by zone and condition.\n"
         "Use it before going out: from a guess of the soil it computes pressures, sinkages and shear travels under the wheels and\n"
         "lists the plates, loads and normal stresses that bracket them, points, repeats, tow runs and slope trials, with the reason\n"
-        "of each, and the cells that will read \"not tested\".\n"
+        "of each, and the cells that will read \"not tested\". For steps, gaps and turns it counts the tries made and those still to do.\n"
         "Reads the campaign (requirements, zones, vehicles) and the soils guessed; writes nothing.\n"
         "Loads, lengths and stresses come out in the units of the campaign (output_units). Exit code 2: the campaign or a guess is refused.\n"
         "Example: hardpan plan spit --soil lete_sand --soil marsh=soils/silt.toml"},

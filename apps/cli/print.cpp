@@ -329,9 +329,9 @@ std::string findings_text(const io::Json& results) {
 
 std::string plan_text(const service::Plan& p) {
   std::vector<std::vector<std::string>> rows{{"zone", "condition", "test", "points", "repeats", "setting"}};
-  for (const auto& r : p.rows) rows.push_back({r.zone, r.condition.empty() ? "-" : r.condition, r.test, std::to_string(r.points), std::to_string(r.repeats), r.setting});
+  for (const auto& r : p.rows) rows.push_back({r.zone.empty() ? "any" : r.zone, r.condition.empty() ? "-" : r.condition, r.test, std::to_string(r.points), std::to_string(r.repeats), r.setting});
   std::string out = table(rows);
-  for (const auto& r : p.rows) out += fmt::format("  {}, {}: {}\n", r.zone, r.test, r.why);
+  for (const auto& r : p.rows) out += fmt::format("  {}, {}: {}\n", r.zone.empty() ? "any ground" : r.zone, r.test, r.why);
   for (const std::string& s : p.assumptions) out += "  " + s + "\n";
   for (const std::string& s : p.not_tested) out += "  " + s + "\n";
   return out;

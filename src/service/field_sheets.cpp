@@ -77,6 +77,13 @@ constexpr const char* kStyle =
 
 }  // namespace
 
+std::string caution_of_sheet(const std::string& kind) {
+  for (const SheetForm& f : forms()) {
+    if (kind == f.kind) return f.caution;
+  }
+  return "";
+}
+
 std::vector<std::string> blank_sheets(const std::string& folder) {
   make_folder(folder);
   std::vector<std::string> written;

@@ -22,6 +22,9 @@ struct NewRequest {
 // the right headings a kind. Returns what was written.
 [[nodiscard]] std::vector<std::string> blank_sheets(const std::string& folder);
 
+// What can hurt someone in this kind of test, as its blank sheet says it; empty where it says nothing.
+[[nodiscard]] std::string caution_of_sheet(const std::string& kind);
+
 // Makes a folder and those above it. Throws EnvironmentError.
 void make_folder(const std::string& path);
 

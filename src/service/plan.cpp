@@ -13,6 +13,8 @@
 #include "formats/soil_file.hpp"
 #include "math/distributions.hpp"
 #include "records/advice.hpp"
+#include "service/detail/plan_tries.hpp"
+#include "service/new_campaign.hpp"
 #include "units/print.hpp"
 
 namespace hardpan::service {
@@ -134,7 +136,7 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
       continue;
     }
     const auto add = [&](const std::string& test, const std::string& setting, std::size_t p, std::size_t r, const std::string& why) {
-      out.rows.push_back({zone, condition, test, setting, why, p, r});
+      out.rows.push_back({.zone = zone, .condition = condition, .test = test, .setting = setting, .why = why, .points = p, .repeats = r});
       if (!has_record(c, zone, test)) out.not_tested.push_back(fmt::format("{}: {} - not tested.", ground, test));
     };
     // Discs a factor of two apart; the larger radius half the widest contact, so that no wheel is more than twice as wide as tested.
@@ -159,8 +161,9 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     if (conditions_of[zone] > 1) {
       out.not_tested.push_back(ground + ": this zone is asked for under several conditions and records do not name theirs; make one zone of each, or count none of them as tested.");
     }
-    if (slopes) add("slope trials", "from the bottom, lower angles first, angle at three places", 1, trials, fmt::format("{} of {} must go for the stated probability and confidence", trials, trials));
+    if (slopes) add("slope trials", "from the bottom, lower angles first, angle at three places", 1, trials, fmt::format("{} of {} must go for the stated probability and confidence. {}", trials, trials, caution_of_sheet("slope-trial")));
   }
+  detail::plan_tries(c, out);
   return out;
 }
 
@@ -170,6 +173,7 @@ io::Json plan_json(const Plan& p) {
   for (const PlanRow& r : p.rows) {
     io::Json k = io::Json::object();
     k.set("zone", r.zone).set("condition", r.condition).set("test", r.test).set("setting", r.setting).set("points", r.points).set("repeats", r.repeats).set("why", r.why);
+    k.set("recorded", r.recorded).set("still_needed", r.still_needed);
     rows.push(k);
   }
   j.set("rows", rows).set("not_tested", p.not_tested).set("assumptions", p.assumptions);

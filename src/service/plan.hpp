@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // The test matrix that a set of requirements needs: plate sizes and loads that bracket the pressures
-// under the wheels, normal stresses of the ring, points and repeats, and what will read "not tested".
+// under the wheels, normal stresses of the ring, points and repeats, and what will read "not tested"; tries at steps, gaps and turns, those made counted.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +17,7 @@ namespace hardpan::service {
 struct PlanRow {
   std::string zone, condition, test, setting, why;  // condition: empty where requirements name none
   std::size_t points = 0, repeats = 0;
+  std::optional<std::uint64_t> recorded, still_needed;   // of steps, gaps and turns: tries that count already, and how many more without a failure
 };
 
 struct Plan {

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "service/detail/plan_tries.hpp"
+
+#include <fmt/core.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "math/distributions.hpp"
+#include "performance/turning.hpp"
+#include "records/trials.hpp"
+#include "service/new_campaign.hpp"
+#include "service/turning.hpp"
+#include "units/count.hpp"
+#include "units/print.hpp"
+#include "validation/finding.hpp"
+
+namespace hardpan::service::detail {
+namespace {
+
+using validation::Quantity;
+
+struct Tries {
+  const char *test, *one, *sheet;   // of the row, one of them, kind of the blank sheet
+  std::string setting;
+};
+
+Tries tries_for(const validation::Requirement& r, const vehicle::Vehicle& v, units::OutputUnits u) {
+  const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
+  const std::string size = length(r.threshold_si);
+  if (r.quantity == Quantity::highest_step) return {"step tries", "try", "obstacle-trial", "step up of " + size + " or higher, met slowly, forward; lower steps first"};
+  if (r.quantity == Quantity::widest_gap) return {"gap tries", "try", "obstacle-trial", "gap of " + size + " or wider, met slowly, forward; narrower gaps first"};
+  std::string setting = "radius of " + size + " or less of the vehicle's centre plane";
+  if (why_no_turn(v).empty()) setting += ", " + length(performance::turn_at(v, r.threshold_si).outer_wheel_radius_m) + " of its outer wheel";
+  if (r.gradient_rad && *r.gradient_rad != 0) setting += fmt::format(", on a gradient of {:.1f} deg", std::abs(*r.gradient_rad) * 180 / std::numbers::pi);
+  return {"turns", "turn", "turn-trial", setting + "; wider turns first"};
+}
+
+}  // namespace
+
+void plan_tries(const campaign::Campaign& c, Plan& out) {
+  const units::OutputUnits u = c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
+  base::Problems told;  // the same as the check of the campaign has told
+  records::TrialResult reduced;
+  reduced.obstacles = records::reduce_obstacle_tries(c.trials.obstacles, {}, told);
+  reduced.turns = records::reduce_turns(c.trials.turns, {}, told);
+  for (const validation::Requirement& r : c.requirements) {
+    const bool by_tries = r.method == validation::Method::demonstration || r.method == validation::Method::test;
+    const vehicle::Vehicle* v = c.vehicle_by_id(r.vehicle);
+    if (!by_tries || !v || !(validation::of_obstacles(r.quantity) || r.quantity == Quantity::turning_radius)) continue;
+    const std::string ground = r.zone.empty() ? "Any ground" : "Zone " + r.zone + (r.condition.empty() ? "" : ", condition " + r.condition);
+    const validation::Finding f = validation::judge(r, {.vehicle = v, .trials = &reduced, .gravity_m_s2 = c.gravity_m_s2, .output_units = u});
+    if (r.quantity == Quantity::friction_margin) {
+      std::string why;
+      for (const std::string& reason : f.reasons) why += " " + reason;
+      out.not_tested.push_back(fmt::format("{}: requirement {} -{}", ground, r.id, why));
+      continue;
+    }
+    const std::uint64_t made = f.trials ? f.trials->made : 0, failed = made - (f.trials ? f.trials->went : 0);
+    const std::uint64_t needed = f.trials ? f.trials->needed : math::trials_needed({r.probability, r.confidence}, 0), still = needed > made ? needed - made : 0;
+    const Tries t = tries_for(r, *v, u);
+    out.rows.push_back({.zone = r.zone, .condition = r.condition, .test = t.test, .setting = t.setting,
+                        .why = fmt::format("{}, {}: {} of {} must go for the stated probability and confidence; the records have {} that count{}, {} still to do. {} Blank sheet {}.csv: hardpan new DIR --sheets.", r.id, v->name, needed - failed, needed,
+                                           units::print_count(made, t.one, t.one == std::string("try") ? "tries" : "turns"), failed > 0 ? fmt::format(" ({} failed)", failed) : "", still, caution_of_sheet(t.sheet), t.sheet),
+                        .points = 1, .repeats = static_cast<std::size_t>(needed), .recorded = made, .still_needed = still});
+    if (made == 0) out.not_tested.push_back(fmt::format("{}: {} - not tested.", ground, t.test));
+  }
+}
+
+}  // namespace hardpan::service::detail
