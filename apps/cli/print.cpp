@@ -385,6 +385,7 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
   namespace p = performance;
   const bool us = u == OutputUnits::us;
   const auto length = [&](double m) { return us ? units::print_fixed(units::from_si(m, *units::find_unit("in")), 1) + " in" : fmt::format("{:.0f} mm", 1000 * m); };
+  const double last_digit_m = us ? 0.00254 : 0.001;
   const auto along = [&](double m) { return us ? units::print_fixed(units::from_si(m, *units::find_unit("ft")), 2) + " ft" : fmt::format("{:.3f} m", m); };
   std::string out;
   if (const auto& c = r.crossing) {
@@ -403,7 +404,7 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
     out += fmt::format("  x is the place of the middle of the axles{}.\n", q.step_m ? ", 0 at the step" : q.gap_m ? ", 0 at the near edge of the gap" : " in the x of the profile");
     if (c->largest_deflection_m > 0) out += fmt::format("  Wheels flatten by up to {}, as on flat ground under the same load.\n", length(c->largest_deflection_m));
     if (c->beyond_table) out += "  A wheel is pressed deeper than the table of its deflections in the vehicle file goes: from there its last slope was carried on.\n";
-    if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", length(c->deepest_drop_m));
+    if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", c->deepest_drop_m < last_digit_m ? "under " + length(last_digit_m) : length(c->deepest_drop_m));
   }
   const auto limit = [&](const char* what, const p::ObstacleLimit& l) {
     if (l.solve.status == base::SolveStatus::out_of_range) return fmt::format("  {}: over {}, looked no further.\n", what, length(l.passes_m));
