@@ -119,22 +119,23 @@ Vec3 Springs::uncarried(const Vec3& w) const {
 Springs::Way Springs::first_rest(const Vec3& w, const Vec3& way, const Vec3& press, const Square3& stiff) const {
   Way out;
   double at = 0, slope = -dot(press, way), bend = dot(way, stiff, way) - lever_ * (way[1] * way[1] + way[2] * way[2]);
+  const auto rate = [&](std::size_t i) { return dot(place(i), way); };
+  const auto crosses_at = [&](std::size_t i) { return -pressed(i, w) / rate(i); };
   for (std::size_t crossed = 0; crossed <= support_.size(); ++crossed) {
     double next = kInfinity;
-    std::size_t wheel = support_.size();
     for (std::size_t i = 0; i < support_.size(); ++i) {
-      const double rate = dot(place(i), way), there = -pressed(i, w) / rate;
-      if (std::isfinite(there) && there > at && there < next) next = there, wheel = i;
+      const double there = crosses_at(i);
+      if (there > at && there < next) next = there;
     }
     const double rest = bend > 0 ? at - slope / bend : kInfinity;
     if (rest <= next) {
       out.length = rest;
       return out;
     }
-    if (wheel == support_.size()) return out;
     slope += bend * (next - at);
-    const double rate = dot(place(wheel), way);
-    bend += (rate > 0 ? 1 : -1) * stiffness(wheel) * rate * rate;
+    for (std::size_t i = 0; i < support_.size(); ++i) {   // of a pair both at once
+      if (crosses_at(i) == next) bend += (rate(i) > 0 ? 1 : -1) * stiffness(i) * rate(i) * rate(i);
+    }
     at = next;
     out.same_wheels = false;
   }
