@@ -60,7 +60,10 @@ UnitLookup look_up_unit(std::string_view text) {
   if (plain.find("10^") != std::string::npos || plain.starts_with("x1") || plain.starts_with("*1"))
     return fail(quoted(plain) + " multiplies a unit by a number", "write the unit the numbers are in, for example kN");
   UnitLookup compound = detail::read_compound(plain);
-  if (compound.unit) return compound;
+  if (compound.unit) {
+    const auto* refused = detail::find_refused(compound.unit->spelling);   // "ft. in" is "ft in"
+    return refused ? fail(quoted(plain) + " " + std::string(refused->why), std::string(refused->remedy)) : compound;
+  }
   if (!compound.error.empty()) return fail(quoted(plain) + " " + compound.error, compound.remedy);
   if (plain.find('#') != std::string::npos)
     return fail(quoted(plain) + " uses # for pounds, of force or of mass", "write lbf, lb, psi or lbf/in");

@@ -251,6 +251,15 @@ TEST(Unit, RefusesWhatIsNoUnit) {
   EXPECT_FALSE(find_unit(std::string(60, '(')));
 }
 
+// Found by fuzzing: the point let "ft. in" through as an area, spelt "ft in", which is refused.
+TEST(Unit, TwoUnitsAreRefusedHoweverTheyAreAbbreviated) {
+  for (const char* text : {"ft in", "ft. in", "ft.  in ", "ft*in", "ft. in."}) {
+    const UnitLookup found = look_up_unit(text);
+    EXPECT_FALSE(found.unit) << text;
+    EXPECT_NE(found.error.find("is two units"), std::string::npos) << text << ": " << found.error;
+  }
+}
+
 TEST(Unit, ConvertsThereAndBack) {
   for (const D d : kDimensions)
     for (const std::string& spelling : allowed_spellings(d)) {
