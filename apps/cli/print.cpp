@@ -408,7 +408,7 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
   }
   const auto limit = [&](const char* what, const p::ObstacleLimit& l) {
     if (l.solve.status == base::SolveStatus::out_of_range) return fmt::format("  {}: over {}, looked no further.\n", what, length(l.passes_m));
-    if (!l.solve.converged()) return fmt::format("  {}: no answer ({}).\n", what, base::name(l.solve.status));
+    if (!l.solve.converged()) return fmt::format("  {}: {}no answer ({}).\n", what, l.passes_m > 0 ? length(l.passes_m) + " at least, beyond it " : "", base::name(l.solve.status));
     return fmt::format("  {}: {}, then {}.\n", what, length(l.passes_m), l.stopped_by ? p::name(*l.stopped_by) : "not known");
   };
   if (r.step) out += fmt::format("{}, friction coefficient {:g}:\n", r.vehicle, *q.friction) + limit("highest step", *r.step);

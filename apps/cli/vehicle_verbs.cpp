@@ -85,7 +85,7 @@ struct ObstacleVerb {
     if (solved && !picture.empty()) service::write_obstacle_picture(r, picture, u);
     if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames, u);
     line.put_answer(problems, r.remarks, [&] { return service::obstacle_json(q, r); }, [&] { return obstacle_text(q, r, u); });
-    return r.crossing && !solved ? 3 : 0;
+    return r.unsolved() ? 3 : 0;
   }
 };
 

@@ -10,6 +10,7 @@
 #include "performance/crossing.hpp"
 #include "performance/detail/chain_statics.hpp"
 #include "performance/detail/chain_walk.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -258,6 +259,24 @@ RC_GTEST_PROP(ProfileVehicle, OfABodySplitByARigidJointIsTheSame, ()) {
   const auto p = profile_vehicle(one, 9.81), q = profile_vehicle(two, 9.81);
   RC_ASSERT(p && q && q->bodies.empty() && q->joints.empty() && q->axles[1].body == 0);
   RC_ASSERT(std::abs(p->cg_x_m - q->cg_x_m) + std::abs(p->cg_z_m - q->cg_z_m) + std::abs(p->weight_n - q->weight_n) <= 1e-9 * mass);
+}
+
+// Over a wide gap the body slides down its soft wheels and tumbles: steep ways are followed, and what is blocked by its shape is told so, wherever it lands.
+TEST(ChainCrossing, GapsWiderThanTheVehicleAreAnsweredOnSoftWheels) {
+  for (const double n_per_m : {6e4, 2e5, 1e6}) {
+    vehicle::Vehicle v = test::carrier();
+    for (auto& a : v.axles) a.wheel.flex = vehicle::Flex{.stiffness_n_per_m = n_per_m};
+    const auto side = profile_vehicle(v, 9.81);
+    ASSERT_TRUE(side && flattens(*side));
+    for (const double gap : {0.3, 0.4, 0.45, 0.5, 0.6, 1.0, 1.5, 5.0, 50.0}) {
+      const Crossing c = cross(*side, Profile::gap(gap, 4), {.friction = 0.6});
+      EXPECT_TRUE(c.solve.converged()) << n_per_m << " " << gap;
+      const bool by_shape = c.stopped_by && *c.stopped_by != Obstruction::friction && *c.stopped_by != Obstruction::torque;
+      EXPECT_TRUE(gap < 0.6 || by_shape) << n_per_m << " " << gap;
+    }
+    for (const double down : {-0.1, -0.3, -1.0}) EXPECT_TRUE(cross(*side, Profile::step(down), {.friction = 0.6}).solve.converged()) << n_per_m << " " << down;
+    EXPECT_TRUE(widest_gap(*side, {.friction = 0.6}, {}).solve.converged()) << n_per_m;
+  }
 }
 
 // The linear programs of a chain solved twice: by the own solver and by GLPK.

@@ -93,6 +93,11 @@ std::size_t write_obstacle_frames(const ObstacleResult& r, const std::string& fo
   return film.frames.size();
 }
 
+bool ObstacleResult::unsolved() const {
+  const auto open = [](const std::optional<p::ObstacleLimit>& l) { return l && !l->solve.converged() && l->solve.status != base::SolveStatus::out_of_range; };
+  return (crossing && !crossing->solve.converged()) || open(step) || open(gap);
+}
+
 std::optional<double> ObstacleResult::friction_margin(const ObstacleRequest& q) const {
   if (!q.friction || !crossing || !crossing->solve.converged() || !std::isfinite(crossing->least_friction)) return std::nullopt;
   return *q.friction - crossing->least_friction;

@@ -31,6 +31,7 @@ struct ObstacleResult {
   std::optional<performance::ObstacleLimit> step, gap;   // where friction is given
   base::Problems remarks;                    // of the files read
 
+  [[nodiscard]] bool unsolved() const;       // a pose was not solved: in the crossing or on the way to a limit
   // Friction given less the least that is needed; nothing where one of the two is not there. Judged by friction alone: torque or the underbody may stop it still.
   [[nodiscard]] std::optional<double> friction_margin(const ObstacleRequest& request) const;
 };

@@ -21,6 +21,7 @@ constexpr double kNearLargest = 0.9;        // of the largest so far
 constexpr double kSurely = 1.25;
 constexpr double kMostTurn_rad = 0.08;      // of a body between two poses that follow each other
 constexpr double kFallSeen = 1e-3;          // of the size: the centre of gravity drops further in a leap
+constexpr double kDeep = 0.05;              // of the size: a fall that ends a crossing where no rest follows
 constexpr double kSamePose = 2e-4;          // of the size: what the tractions found would still move the pose
 constexpr int kMostRounds = 4;
 constexpr int kMostLeaps = 20;              // one after another within a stride: a chain that never comes to rest cannot be followed
@@ -280,12 +281,17 @@ Crossing ChainWalk::go() {
         tally_.ended(here.pose, linkage_.ground(), high);
         break;
       }
-      drop(here, next);
-      leaps_here = next.travel - last_leap < stride ? leaps_here + 1 : 0;
-      last_leap = next.travel;
+      // What only falls or turns steeply is followed in small steps; that is no leap.
+      if (leaps(here, next)) {
+        drop(here, next);
+        leaps_here = next.travel - last_leap < stride ? leaps_here + 1 : 0;
+        last_leap = next.travel;
+      }
       if (leaps_here > kMostLeaps) {
-        tally_.out().solve.status = base::SolveStatus::out_of_steps;
-        return tally_.conclude(climbing_, holding_);
+        // One body that has fallen deep tumbles; of several it is not known what they do.
+        if (linkage_.bodies() == 1 && deepest_ > kDeep * linkage_.size_m()) tally_.ended(here.pose, linkage_.ground(), last_leap);
+        tally_.lost(base::SolveStatus::out_of_steps);
+        break;
       }
     } else if (turns(here, next) && matters(here, next)) {
       if (!refine(here, next)) return tally_.conclude(climbing_, holding_);

@@ -32,8 +32,8 @@ bool Tally::meet(const Pose& pose, const Forces& f) {
   if (f.solve.converged()) {
     out_.solve.residual = std::max(out_.solve.residual, f.solve.residual);
   } else if (f.solve.status != base::SolveStatus::no_solution) {
-    out_.solve.status = f.solve.status;
-    out_.solve.residual = f.solve.residual;
+    if (!blocked()) out_.solve.residual = f.solve.residual;
+    lost(f.solve.status);
     return false;
   }
   met_.push_back({pose, f});
@@ -41,6 +41,10 @@ bool Tally::meet(const Pose& pose, const Forces& f) {
   if (!f.solve.converged()) met(f.tips ? Obstruction::tip_over : Obstruction::friction, pose.travel_m);
   else if (f.friction > allowed_) met(Obstruction::friction, pose.travel_m);
   return true;
+}
+
+void Tally::lost(base::SolveStatus status) {
+  if (!blocked()) out_.solve.status = status;
 }
 
 // Into a hole when one of the wheels hangs more than half the vehicle's length over the ground, else over.
@@ -112,8 +116,7 @@ Crossing Tally::conclude(const Hardest& climbing, const Hardest& holding) {
   const bool holds_count = settings_->descents_held && !std::isnan(climbing.friction) && !(holding.friction <= climbing.friction);
   const Hardest& worst = holds_count ? holding : climbing;
   if (worst.friction > allowed_) met(Obstruction::friction, worst.travel_m);
-  const bool geometric = of(Obstruction::no_ground) || of(Obstruction::tip_over) || of(Obstruction::hang_up);
-  if (!geometric) {
+  if (!blocked()) {
     out_.least_friction = worst.friction;
     out_.critical_m = worst.travel_m;
     if (settings_->friction && !of(Obstruction::friction)) torques(*settings_->friction, true);

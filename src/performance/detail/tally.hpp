@@ -19,8 +19,10 @@ class Tally {
   using Torque = std::function<Forces(std::size_t, const Frame&, double)>;
   Tally(const CrossingSettings& settings, double size_m, Torque torque);
 
-  // In order of travel. False: the pose was not solved, and there will be no verdict.
+  // In order of travel. False: the pose was not solved, and there will be no verdict but where it is blocked already.
   bool meet(const Pose& pose, const Forces& forces);
+  // From here on it cannot be followed; no verdict but where it is blocked already.
+  void lost(base::SolveStatus status);
   void met(Obstruction reason, double travel);
   void fell(int drops, double deepest_m);
   void ended(const Pose& last, const Ground& ground, double travel);   // no pose leads on
@@ -29,6 +31,7 @@ class Tally {
 
  private:
   [[nodiscard]] const std::optional<double>& of(Obstruction reason) const { return first_[static_cast<std::size_t>(reason)]; }
+  [[nodiscard]] bool blocked() const { return of(Obstruction::no_ground) || of(Obstruction::tip_over) || of(Obstruction::hang_up); }   // by its shape, whatever the friction
   void torques(double friction, bool judged);
 
   const CrossingSettings* settings_;
