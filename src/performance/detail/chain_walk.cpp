@@ -111,8 +111,10 @@ bool ChainWalk::between(const Sample& s) const {
   return false;
 }
 
-// Does some wheel's push turn further than by rolling over an edge, or begin or end?
+// Does some wheel's push turn further than by rolling over an edge, or begin or end? Or does the way itself: a wheel may have met a face and begun to leave it
+// again between the two, its push as before.
 bool ChainWalk::turns(const Sample& a, const Sample& b) const {
+  if (std::abs(a.pose.climb_ratio - b.pose.climb_ratio) > 1.6 * (b.travel - a.travel) / linkage_.smallest_radius_m()) return true;
   for (std::size_t k = 0; k < linkage_.axles(); ++k) {
     const Press &p = a.stand.wheel[k], &q = b.stand.wheel[k];
     if ((p.area_m2 > 0) != (q.area_m2 > 0)) return true;
