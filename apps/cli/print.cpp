@@ -34,14 +34,19 @@ Dimension dimension_of(validation::Quantity q) {
   using validation::Quantity;
   switch (q) {
     case Quantity::maximum_gradient:
+    case Quantity::gradient_on_heading:
+    case Quantity::tip_angle:
     case Quantity::maximum_gradient_down: return Dimension::angle;
     case Quantity::drawbar_pull: return Dimension::force;
     case Quantity::highest_step:
     case Quantity::widest_gap:
     case Quantity::turning_radius:
+    case Quantity::trip_distance:
     case Quantity::sinkage: return Dimension::length;
     case Quantity::torque_per_wheel: return Dimension::torque;
     case Quantity::energy_per_metre: return Dimension::energy_per_distance;
+    case Quantity::remote_speed:
+    case Quantity::rough_ground_speed:
     case Quantity::speed: return Dimension::speed;
     case Quantity::nominal_ground_pressure: return Dimension::pressure;
     default: return Dimension::none;
@@ -347,7 +352,8 @@ std::string gravity_text(const service::GravityRequest& q, const service::Gravit
   out += fmt::format("    speed {:.3g}, rotation {:.3g}, time {:.3g}, force {:.3g}, torque {:.3g}, power {:.3g}, width {:.3g}\n", r.speed_ratio, r.rotation_ratio, r.time_ratio, r.force_ratio,
                      r.torque_ratio, r.power_ratio, r.width_ratio);
   out += "  Equal weight carries over wheel loads and ground pressure only: not inertia, braking distance, bounce, the share of cohesion, nor the\n"
-         "  ground's own stiffness. In frictional ground an equal-weight test is optimistic.\n";
+         "  ground's own stiffness. In frictional ground an equal-weight test is mostly optimistic at the largest gradient; by how much, and which way\n"
+         "  at the working slip, --vehicle and a soil tell.\n";
   return out;
 }
 

@@ -345,6 +345,46 @@ quantity = "turning radius"
 at_most = "12 m"
 vehicle = "dunlin"
 zone = "foredune"
+
+[[requirement]]
+id = "R8"
+text = "follows the contour along the foredune"
+quantity = "gradient on heading"
+at_least = "8 deg"
+heading = "90 deg"
+vehicle = "dunlin"
+zone = "foredune"
+
+[[requirement]]
+id = "R9"
+text = "stands on any slope of the reserve with room to spare"
+quantity = "tip angle"
+at_least = "20 deg"
+vehicle = "dunlin"
+
+[[requirement]]
+id = "R10"
+text = "is back on the link before the tide turns"
+quantity = "remote speed"
+at_least = "0.5 m/s"
+vehicle = "dunlin"
+zone = "foredune"
+
+[[requirement]]
+id = "R11"
+text = "reaches the far nest and comes back"
+quantity = "trip distance"
+at_least = "2 km"
+vehicle = "dunlin"
+trip = "the far nest and back"
+
+[[requirement]]
+id = "R12"
+text = "crosses the shingle ridge without picking its way"
+quantity = "clear run"
+at_least = "50 %"
+vehicle = "dunlin"
+rocks = "shingle ridge"
 )";
 
 constexpr const char* kBody = R"(

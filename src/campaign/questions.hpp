@@ -65,6 +65,7 @@ struct RemoteAnswer {
   // tan of the steepest descent that the brakes hold on this ground, no more than its tan phi: best estimate, and the lower end of the next point.
   double braking_coefficient = 0;
   std::optional<double> braking_low;
+  performance::Outcome speed_m_s;     // through the link over possible soils, whose braking differs; the best estimate its centre
   driving::RemoteSpeed at_delay;      // at the campaign's own delay, with the lower braking where there is one
   std::vector<driving::DelayPoint> over_delay, over_delay_best;  // lower braking (or the only one), best estimate where the two differ
 };

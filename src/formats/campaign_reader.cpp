@@ -390,6 +390,24 @@ void check_references(Campaign& c, base::Problems& problems) {
       else if (!r.zone.empty() && !o->zone.empty() && r.zone != o->zone) refuse("zone", r.zone, "the obstacle is made of the ground of another zone", {o->zone});
       else if (!o->zone.empty()) r.zone = o->zone;
     }
+    const auto among = [&](const char* key, const std::string& name, const char* what, const auto& all, auto&& here) {
+      if (name.empty()) return;
+      names.clear();
+      bool found = false;
+      for (const auto& x : all) {
+        names.push_back(x.name);
+        found = found || (x.name == name && here(x));
+      }
+      if (!found) refuse(key, name, what, names);
+    };
+    among("trip", r.trip, "no [[endurance]] of this name and vehicle in campaign.toml", c.questions.endurance, [&](const auto& x) { return x.vehicle == r.vehicle; });
+    among("rocks", r.rocks, "no [[boulders]] of this name and vehicle in campaign.toml", c.questions.boulders,
+          [&](const auto& x) { return x.vehicles.empty() || std::find(x.vehicles.begin(), x.vehicles.end(), r.vehicle) != x.vehicles.end(); });
+    if (r.quantity == validation::Quantity::remote_speed && !c.questions.remote) refuse("quantity", "remote speed", "the link is not stated in campaign.toml, under [remote]", {});
+    if (r.quantity == validation::Quantity::rough_ground_speed &&
+        std::none_of(c.questions.rides.begin(), c.questions.rides.end(), [&](const auto& x) { return x.zones.empty() || std::find(x.zones.begin(), x.zones.end(), r.zone) != x.zones.end(); })) {
+      refuse("quantity", "rough ground speed", "no [[ride]] of this zone in campaign.toml", {});
+    }
     names.clear();
     for (const auto& x : c.conditions) names.push_back(x.id);
     if (!r.condition.empty() && std::find(names.begin(), names.end(), r.condition) == names.end()) {

@@ -21,18 +21,24 @@ namespace {
 Dimension dimension_of(Quantity q) {
   switch (q) {
     case Quantity::maximum_gradient:
+    case Quantity::gradient_on_heading:
+    case Quantity::tip_angle:
     case Quantity::maximum_gradient_down: return Dimension::angle;
     case Quantity::drawbar_pull: return Dimension::force;
     case Quantity::sinkage: return Dimension::length;
     case Quantity::torque_per_wheel: return Dimension::torque;
     case Quantity::energy_per_metre: return Dimension::energy_per_distance;
+    case Quantity::remote_speed:
+    case Quantity::rough_ground_speed:
     case Quantity::speed: return Dimension::speed;
     case Quantity::nominal_ground_pressure: return Dimension::pressure;
     case Quantity::highest_step:
     case Quantity::widest_gap:
+    case Quantity::trip_distance:
     case Quantity::turning_radius: return Dimension::length;
     case Quantity::pull_coefficient:
     case Quantity::slip:
+    case Quantity::clear_run:
     case Quantity::friction_margin:
     case Quantity::motion_resistance_coefficient: return Dimension::none;
   }
@@ -45,13 +51,19 @@ void check_threshold(const io::TomlTable& t, const char* key, Quantity q, double
   const char* bound = "above 0";
   switch (q) {
     case Quantity::maximum_gradient:
+    case Quantity::gradient_on_heading:
+    case Quantity::tip_angle:
     case Quantity::maximum_gradient_down: most = 89 * M_PI / 180, bound = "above 0, under 90 deg"; break;
+    case Quantity::clear_run:
     case Quantity::slip: most = 1, bound = "above 0 %, under 100 %"; break;
     case Quantity::pull_coefficient:
     case Quantity::motion_resistance_coefficient: most = 5, bound = "above 0, under 5: a share of the weight"; break;
     case Quantity::friction_margin: least = -1e-12, most = 2, bound = "0 to below 2"; break;
     case Quantity::highest_step: most = 20, bound = "above 0, under 20 m"; break;
     case Quantity::widest_gap: most = 50, bound = "above 0, under 50 m"; break;
+    case Quantity::remote_speed:
+    case Quantity::rough_ground_speed: most = 100, bound = "above 0, under 100 m/s"; break;
+    case Quantity::trip_distance: most = 1e7, bound = "above 0, under 10,000 km"; break;
     case Quantity::turning_radius: most = 1e5, bound = "above 0, under 100 km"; break;
     default: break;
   }
@@ -74,6 +86,26 @@ void read_obstacle_keys(Keys& k, Requirement& r, bool least, bool most) {
   if (r.quantity == Quantity::turning_radius && least && !most) t.refuse("at_least", "of a turning radius at most so much can be required", "at_most", "use at_most");
   if (validation::of_obstacles(r.quantity) && t.has("gradient")) t.refuse("gradient", "obstacles are met on level ground", "no gradient", "remove it");
   if ((validation::of_obstacles(r.quantity) || r.quantity == Quantity::turning_radius) && t.has("slip")) t.refuse("slip", "this quantity is found at whatever slip it takes", "no slip", "remove it");
+}
+
+// Keys of the campaign's other questions, and of headings.
+void read_answer_keys(Keys& k, Requirement& r, bool least, bool most) {
+  const io::TomlTable& t = k.table();
+  const auto name_of = [&](const char* key, Quantity of, std::string& to) {
+    to = r.quantity == of ? k.require_text(key) : k.text(key);
+    if (r.quantity != of && !to.empty()) t.refuse(key, "this quantity does not ask for it", std::string("with quantity = \"") + validation::name(of) + "\"", "remove it");
+  };
+  name_of("trip", Quantity::trip_distance, r.trip);
+  name_of("rocks", Quantity::clear_run, r.rocks);
+  r.heading_rad = k.quantity("heading", Dimension::angle);
+  const bool on_heading = r.quantity == Quantity::gradient_on_heading;
+  if (on_heading && !r.heading_rad) t.refuse("heading", "the heading on the slope is missing", "an angle from straight uphill, left positive", "heading = \"90 deg\" is across it");
+  if (!on_heading && r.heading_rad) t.refuse("heading", "this quantity does not take a heading", "with gradient on heading", "remove it");
+  if (r.heading_rad && !(std::abs(*r.heading_rad) <= 2 * M_PI)) t.refuse("heading", "not a heading", "-360 to 360 deg");
+  if (!on_heading && !validation::of_answers(r.quantity)) return;
+  if (most && !least) t.refuse("at_most", "of this quantity at least so much can be required", "at_least", "use at_least");
+  if (t.has("gradient")) t.refuse("gradient", "this quantity is not asked at a gradient", "no gradient", "remove it");
+  if (t.has("slip") && !on_heading) t.refuse("slip", "this quantity is found at whatever slip it takes", "no slip", "remove it");
 }
 
 double share(Keys& k, const std::string& key, double otherwise) {
@@ -127,7 +159,8 @@ std::vector<Requirement> read_requirements(const std::string& path, const std::s
     }
     r.vehicle = k.require_text("vehicle");
     read_obstacle_keys(k, r, least, most);
-    const bool needs_no_zone = r.quantity == Quantity::nominal_ground_pressure || r.quantity == Quantity::friction_margin || r.friction_ratio;
+    read_answer_keys(k, r, least, most);
+    const bool needs_no_zone = r.quantity == Quantity::nominal_ground_pressure || r.quantity == Quantity::friction_margin || r.quantity == Quantity::tip_angle || r.quantity == Quantity::trip_distance || r.quantity == Quantity::clear_run || r.friction_ratio;
     r.zone = needs_no_zone ? k.text("zone") : k.require_text("zone");
     r.condition = k.text("condition");
     r.gradient_rad = k.quantity("gradient", Dimension::angle);

@@ -273,6 +273,8 @@ Endurance endurance(const std::vector<TripRow>& rows, const std::vector<const Pl
   };
   const auto solved = [](const Trip& t) { return t.stopped_by != TripLimit::not_converged; };
   out.distance_m = told([&](const Trip& t) { return solved(t) ? std::optional(t.distance_m) : std::nullopt; }, solved(out.centre) ? out.centre.distance_m : kNaN);
+  for (const Trip& t : average) out.average_distance_m.push_back(solved(t) ? t.distance_m : kNaN);
+  for (const Trip& t : next) out.next_distance_m.push_back(solved(t) ? t.distance_m : kNaN);
   out.energy_j = told([&](const Trip& t) { return t.arrives() ? std::optional(t.energy_j) : std::nullopt; }, out.centre.arrives() ? out.centre.energy_j : kNaN);
   out.time_s = told([&](const Trip& t) { return t.arrives() ? std::optional(t.time_s) : std::nullopt; }, out.centre.arrives() ? out.centre.time_s : kNaN);
   for (std::size_t i = 0; i < rows.size(); ++i) {

@@ -77,6 +77,7 @@ struct Trip {
 struct Endurance {
   Trip centre;                         // best-estimate soils
   math::Estimate distance_m, energy_j, time_s;   // as far as it gets; energy and time of the trips that arrive, absent below 20
+  std::vector<double> average_distance_m, next_distance_m;  // of each possible soil; NaN without a numerical answer
   double arrival_ratio = 0;            // share of next-point draws that arrive; of the centre alone without draws (0 or 1)
   std::size_t draws = 0, not_converged = 0;
   std::vector<std::pair<TripLimit, double>> limits;         // of next-point draws, most frequent first

@@ -45,13 +45,13 @@ void remote(Sheet& s) {
   const auto& q = *s.results.campaign.questions.remote;
   s.page.paragraph(fmt::format("Sight {}, delay {}, corridor {}. Upper bounds for a rested driver who sees well; an independent brake and a stop on loss of link are needed at any speed.", s.print.value(q.sight_m, kLength),
                                s.print.value(q.link.delay.total_s(), Measure{units::Dimension::time}), s.print.value(q.corridor_m, kLength)));
-  Grid g{.caption = "Speed through the campaign's own link", .columns = {"Vehicle and ground", "May be driven", "Limited by", "Stops within sight", "Holds the corridor", "Drives and waits", "Braking over load"}, .right = "lrlrrrr"};
+  Grid g{.caption = "Speed through the campaign's own link", .columns = {"Vehicle and ground", "May be driven", "Next point, 95 %", "Limited by", "Stops within sight", "Holds the corridor", "Drives and waits", "Braking over load"}, .right = "lrrlrrrr"};
   for (const RemoteAnswer& a : s.results.answers.remote) {
     if (!a.why_not.empty()) {
-      g.rows.push_back({pair_name(s.results, a.vehicle, a.zone), "-", a.why_not, "-", "-", "-", "-"});
+      g.rows.push_back({pair_name(s.results, a.vehicle, a.zone), "-", "-", a.why_not, "-", "-", "-", "-"});
       continue;
     }
-    g.rows.push_back({pair_name(s.results, a.vehicle, a.zone), speed(s, a.at_delay.speed_m_s), driving::name(a.at_delay.limited_by), speed(s, a.at_delay.stop_limited_m_s), speed(s, a.at_delay.steering.speed_m_s), speed(s, a.at_delay.move_and_wait_m_s),
+    g.rows.push_back({pair_name(s.results, a.vehicle, a.zone), speed(s, a.at_delay.speed_m_s), s.print.interval(a.speed_m_s.estimate.next_point, Measure{units::Dimension::speed}), driving::name(a.at_delay.limited_by), speed(s, a.at_delay.stop_limited_m_s), speed(s, a.at_delay.steering.speed_m_s), speed(s, a.at_delay.move_and_wait_m_s),
                       fmt::format("{:.2f}{}", a.braking_coefficient, a.braking_low ? fmt::format(", low {:.2f}", *a.braking_low) : "")});
   }
   g.note = "Braking: tangent of the steepest descent that the brakes hold on this ground, no more than its own friction; speeds take the lower end of the next point where there is one. Own speed from the drives, or campaign.toml.";

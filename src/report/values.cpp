@@ -42,6 +42,7 @@ std::string ends(double lo, double hi, const units::Unit& unit, Measure measure)
     if (!word.empty()) return word;
     return plain ? units::print_fixed(v, decimals_for(std::abs(y - x))) : units::print_number(v, 3);
   };
+  if (a.empty() && b.empty() && !has_width(x, y)) return end(x, a);
   return end(x, a) + " to " + end(y, b);
 }
 
@@ -64,6 +65,12 @@ Measure measure_of(validation::Quantity quantity) {
     case Quantity::friction_margin: return kNumber;
     case Quantity::highest_step:
     case Quantity::widest_gap: return kLength;
+    case Quantity::gradient_on_heading:
+    case Quantity::tip_angle: return kAngle;
+    case Quantity::remote_speed:
+    case Quantity::rough_ground_speed: return {units::Dimension::speed};
+    case Quantity::trip_distance: return kLength;
+    case Quantity::clear_run: return kShare;
     case Quantity::turning_radius: return {units::Dimension::length, false, Special::infinite_is_immobilised};
   }
   return kNumber;

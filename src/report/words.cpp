@@ -37,6 +37,12 @@ std::string quantity_words(validation::Quantity quantity) {
     case Quantity::highest_step: return "highest step";
     case Quantity::widest_gap: return "widest gap";
     case Quantity::turning_radius: return "smallest turning radius";
+    case Quantity::gradient_on_heading: return "steepest slope on the heading";
+    case Quantity::tip_angle: return "working tip limit";
+    case Quantity::remote_speed: return "speed through the link";
+    case Quantity::rough_ground_speed: return "speed on rough ground";
+    case Quantity::trip_distance: return "distance driven of the trip";
+    case Quantity::clear_run: return "chance of a clear run";
   }
   return "";
 }
@@ -59,6 +65,9 @@ std::string condition_words(const campaign::Results& r, const Printer& print, co
     }
   }
   if (!q.obstacle.empty()) out += ", obstacle " + q.obstacle;
+  if (!q.trip.empty()) out += ", trip " + q.trip;
+  if (!q.rocks.empty()) out += ", rocks of " + q.rocks;
+  if (q.heading_rad) out += ", heading " + print.value(*q.heading_rad, kAngle) + " from straight uphill";
   if (q.friction_ratio) out += ", at a friction of " + print.value(*q.friction_ratio, kNumber);
   if (q.gradient_rad) out += ", on a gradient of " + print.value(*q.gradient_rad, kAngle);
   if (q.slip_ratio) out += ", at " + print.value(*q.slip_ratio, kShare) + " slip";

@@ -353,10 +353,16 @@ void run_steps(Results& r, const Work& work) {
     r.missing.push_back("No vehicle file: nothing is predicted.");
     return;
   }
-  if (!work.headlines_only) answer_vehicles(r);
+  const bool tips = std::any_of(r.campaign.requirements.begin(), r.campaign.requirements.end(), [](const auto& q) { return q.quantity == validation::Quantity::tip_angle; });
+  if (!work.headlines_only || tips) answer_vehicles(r);
   std::vector<performance::Placed> placed;
   predict_pairs(r, placed, work);
-  if (!work.headlines_only) answer_questions(r, placed, o, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, [&](const std::string& what) { work.say(what); });
+  campaign::Questions all = r.campaign.questions;
+  if (work.headlines_only) r.campaign.questions = required_of(all, r.campaign.requirements);
+  if (!work.headlines_only || r.campaign.questions.remote || !r.campaign.questions.rides.empty() || !r.campaign.questions.endurance.empty() || !r.campaign.questions.boulders.empty()) {
+    answer_questions(r, placed, o, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, [&](const std::string& what) { work.say(what); });
+  }
+  r.campaign.questions = std::move(all);
   if (o.until == Step::predict) return;
   validate_pairs(r, placed, work);
   if (!work.headlines_only) {

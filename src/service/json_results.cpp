@@ -282,7 +282,7 @@ Json finding(const validation::Finding& f) {
   j.set("verdict_before_learning", f.verdict_before_learning ? Json(validation::name(*f.verdict_before_learning)) : Json());
   j.set("margin" + unit, f.margin_known ? Json(f.margin_si) : Json()).set("probability_ratio", f.probability).set("confidence_ratio", f.confidence);
   j.set("trials_compared", f.compared ? Json(f.compared->judged) : Json()).set("trials_that_agree", f.compared ? Json(f.compared->agree) : Json());
-  j.set("obstacle", r.obstacle).set("friction_ratio", r.friction_ratio);
+  j.set("obstacle", r.obstacle).set("friction_ratio", r.friction_ratio).set("trip", r.trip).set("rocks", r.rocks).set("heading_rad", r.heading_rad);
   j.set("population", f.population).set("rule", f.rule).set("limiting_factor", f.limiting_factor).set("guard", validation::name(f.guard));
   j.set("records", strings(f.records)).set("reasons", strings(f.reasons)).set("would_change", strings(f.would_change));
   return j;

@@ -52,7 +52,7 @@ p::DrawPlan plan_of(const Results& r, const ComputeOptions& o) {
           .target = o.plain_kernel ? contact::SimdTarget::plain : contact::SimdTarget::best};
 }
 
-campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const vehicle::Vehicle& v, double ground_tan_phi, std::size_t threads) {
+campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQuestion& q, const campaign::PairResult& pair, const p::Placed* placed, const vehicle::Vehicle& v, double ground_tan_phi, std::size_t threads) {
   campaign::RemoteAnswer out{.vehicle = pair.vehicle, .zone = pair.zone};
   const auto own = detail::top_speed_m_s(v);
   if (!own && !q.fastest_m_s) {
@@ -70,7 +70,9 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
   out.smallest_radius_m = std::isfinite(radius) ? radius : 0;
   // Steady descent held: W sin a = mu W cos a. Part of what holds a deeply sunk vehicle is the resistance of its ruts, which a faster one may not meet: not counted beyond
   // the ground's own friction.
-  const math::Estimate& descent = pair.prediction.descent.estimate;
+  const bool predicted = !pair.prediction.descent.estimate.status.empty();   // not where only headlines were
+  const p::Outcome held = predicted || !placed ? pair.prediction.descent : p::descent_outcome(*placed);
+  const math::Estimate& descent = held.estimate;
   const auto braking = [ground_tan_phi](double steepest_rad) { return steepest_rad > 0 ? std::min(std::tan(std::min(steepest_rad, 1.1)), ground_tan_phi) : 0.0; };
   if (!std::isfinite(descent.value)) {
     out.why_not = "the descent that the brakes hold has no numerical answer on this ground";
@@ -102,6 +104,18 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
     s.braking_coefficient = out.braking_coefficient;
     out.over_delay_best = driving::speed_against_delay(s, delays, r.campaign.seed, &out.over_delay, threads);
   }
+  // Steering does not hang on braking: one answer to it serves every soil.
+  const driving::SpeedHeld steering = out.at_delay.limited_by != driving::SpeedLimit::none ? out.at_delay.steering : driving::largest_speed_held(s.path, s.rule, s.corridor, r.campaign.seed);
+  const auto driven = [&](double steepest_rad) {
+    if (std::isnan(steepest_rad)) return steepest_rad;
+    s.braking_coefficient = braking(steepest_rad);
+    return driving::remote_speed(s, r.campaign.seed, &steering).speed_m_s;
+  };
+  out.speed_m_s.centre = driven(held.centre);
+  for (const double steepest : held.average) out.speed_m_s.average.push_back(driven(steepest));
+  for (const double steepest : held.next_point) out.speed_m_s.next_point.push_back(driven(steepest));
+  out.speed_m_s.not_converged = held.not_converged;
+  if (placed) out.speed_m_s.estimate = p::estimate_of_outcome(out.speed_m_s, *placed);
   return out;
 }
 
@@ -169,14 +183,15 @@ void answer_questions(Results& r, const std::vector<p::Placed>& placed, const Co
   const campaign::Questions& asked = r.campaign.questions;
   const p::DrawPlan plan = plan_of(r, options);
   if (asked.remote) {
-    for (const campaign::PairResult& pair : r.pairs) {
+    for (std::size_t i = 0; i < r.pairs.size(); ++i) {
+      const campaign::PairResult& pair = r.pairs[i];
       if (options.stop.stop_requested()) return;
       const vehicle::Vehicle* v = r.campaign.vehicle_by_id(pair.vehicle);
       if (!v) continue;
       say("driving " + v->name + " through the delay on " + pair.zone);
       const std::optional<p::Ground> on = ground(pair.zone);
       const double tan_phi = on && on->centre.shear ? on->centre.shear->tan_phi : 0;
-      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, *v, tan_phi, options.threads));
+      r.answers.remote.push_back(answer_remote(r, *asked.remote, pair, i < placed.size() ? &placed[i] : nullptr, *v, tan_phi, options.threads));
     }
   }
   for (const campaign::VersusQuestion& q : asked.versus) {
@@ -227,6 +242,7 @@ Json questions_json(const campaign::Answers& a) {
     Json k = Json::object();
     k.set("vehicle", x.vehicle).set("zone", x.zone).set("status", x.why_not.empty() ? "computed" : x.why_not).set("fastest_m_per_s", x.fastest_m_s).set("fastest_from", x.fastest_from);
     k.set("half_width_m", x.half_width_m).set("smallest_radius_m", x.smallest_radius_m).set("braking_coefficient_ratio", x.braking_coefficient).set("braking_coefficient_low_ratio", x.braking_low);
+    k.set("speed_m_per_s", x.why_not.empty() ? estimate_json(x.speed_m_s.estimate) : Json());
     k.set("at_delay", x.why_not.empty() ? speed_json(x.at_delay) : Json()).set("over_delay", points_json(x.over_delay)).set("over_delay_best_estimate", points_json(x.over_delay_best));
     remote.push(k);
   }

@@ -343,8 +343,9 @@ GravityResult gravity(const GravityRequest& q) {
     else problems.refuse({.place = {.key = key}, .what = v < kLeast ? "is too small to be computed with" : "is too large to be computed with", .value = fmt::format("{:g}", v), .bound = "what can stand on ground"});
   };
   positive("--mass", q.mass_kg);
-  positive("--from", q.from_m_s2);
-  positive("--to", q.to_m_s2);
+  for (const auto& [key, g] : {std::pair{"--from", q.from_m_s2}, {"--to", q.to_m_s2}}) {
+    if (!(g >= 1e-3 && g <= 100)) problems.refuse({.place = {.key = key}, .what = "not a gravity a vehicle stands under", .value = fmt::format("{:g} m/s^2", g), .bound = "0.001 to 100 m/s^2"});
+  }
   positive("--length-ratio", q.length_ratio);
   positive("--mass-ratio", q.mass_ratio);
   if (q.target_mass_kg) positive("--target-mass", *q.target_mass_kg);

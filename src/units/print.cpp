@@ -114,7 +114,9 @@ std::string print_quantity(double value_si, Dimension dimension, OutputUnits uni
 
 std::string print_interval(double low_si, double high_si, Dimension dimension, OutputUnits units) {
   if (!std::isfinite(low_si) || !std::isfinite(high_si)) return kNoValue;
-  const Unit unit = output_unit(std::max(std::abs(low_si), std::abs(high_si)), dimension, units);
+  const double size = std::max(std::abs(low_si), std::abs(high_si));
+  const Unit unit = output_unit(size, dimension, units);
+  if (std::abs(high_si - low_si) <= 1e-9 * size) return print_in(low_si, unit);  // no width
   const int decimals = decimals_for(width_in(low_si, high_si, unit));
   return print_fixed(from_si(low_si, unit), decimals) + " to " + print_fixed(from_si(high_si, unit), decimals) + spelt(unit);
 }

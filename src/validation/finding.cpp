@@ -84,7 +84,7 @@ void name_records(Finding& f, const Evidence& e) {
   name_each({climbed.begin(), climbed.end()}, " (slope trials)");
 }
 
-// The tightest turn is one of high slips, whatever the working slip.
+// The tightest turn is one of high slips, whatever the working slip; so is a wheel across a slope.
 bool pulls_less_anywhere(const Evidence& e) {
   if (!e.pull) return false;
   return (e.pull->bias_claimed && e.pull->bias.value < 0) || std::any_of(e.pull->bands.begin(), e.pull->bands.end(), [](const SlipBand& b) { return b.claimed && b.difference.value < 0; });
@@ -127,6 +127,11 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     judge_by_inspection(f, requirement, evidence);
     return f;
   }
+  if (of_answers(requirement.quantity)) {
+    if (requirement.method == Method::analysis) detail::judge_answered(f, requirement, evidence);
+    else f.reasons.push_back("No trials of this quantity are recorded: it is judged by analysis.");
+    return f;
+  }
   if (requirement.method != Method::analysis) {
     judge_by_trials(f, requirement, evidence);
     f.guard = GuardLevel::inside;  // the tests themselves; nothing is extrapolated
@@ -145,6 +150,7 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
   }
   if (of_obstacles(requirement.quantity)) detail::judge_obstacle(f, requirement, evidence);
   else if (requirement.quantity == Quantity::turning_radius) detail::judge_turn(f, requirement, evidence);
+  else if (requirement.quantity == Quantity::gradient_on_heading) detail::judge_heading(f, requirement, evidence);
   else judge_over_draws(f, requirement, evidence);
   name_records(f, evidence);
   std::optional<Interval> slips;
@@ -182,7 +188,7 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     f.would_change.push_back("the slope at which this ground starts to slide, and its cohesion over the depth of a slide");
   }
   if (f.verdict == Verdict::met && eased_by_pull(requirement.quantity) && !f.value_without_measured_difference &&
-      (requirement.quantity == Quantity::turning_radius ? pulls_less_anywhere(evidence) : unfavourable_difference(evidence, working_slip(requirement, evidence)).has_value())) {
+      (requirement.quantity == Quantity::turning_radius || requirement.quantity == Quantity::gradient_on_heading ? pulls_less_anywhere(evidence) : unfavourable_difference(evidence, working_slip(requirement, evidence)).has_value())) {
     f.verdict = Verdict::not_shown;
     f.reasons.push_back("The tow tests lie below the predicted pull, so the vehicle slips more than predicted; what that does to this quantity was not measured.");
     f.would_change.push_back(std::string("a measurement of the ") + name(requirement.quantity) + " while towing or climbing");

@@ -75,6 +75,16 @@ struct Finding {
   std::vector<std::string> would_change;        // what would change it
 };
 
+// What one of the campaign's other questions answers, as a requirement takes it. Over possible soils, or one number without a scatter.
+struct Answered {
+  std::string why_not;                          // not empty: no answer, and why
+  performance::Outcome outcome;                 // in the unit of the quantity; an interval without draws stands as that of the average ground
+  std::string limiting_factor, population, reason, reason_without, would_change;
+  std::vector<std::string> records;
+  GuardLevel guard = GuardLevel::inside;        // worst of the zones it goes through
+  bool pulls_less = false;                      // tow tests of this vehicle there lie below the prediction
+};
+
 // Everything a judgement may draw on; pointers may be null where there is nothing.
 struct Evidence {
   const performance::Placed* placed = nullptr;
@@ -90,6 +100,7 @@ struct Evidence {
   const performance::Profile* obstacle = nullptr;  // that the requirement names, as this vehicle meets it
   std::optional<double> friction;               // stated, of it or by the requirement; absent: of the ground
   std::optional<Finding::Compared> compared;    // as in the finding
+  std::optional<Answered> answered;             // of what of_answers names
   std::string why_not;                          // not empty: this vehicle is not turned, and why
   double gravity_m_s2 = 0;
   units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside reasons

@@ -67,6 +67,12 @@ performance::Outcome outcome_of(const Requirement& r, const Evidence& e) {
     case Quantity::friction_margin:
     case Quantity::highest_step:
     case Quantity::widest_gap:
+    case Quantity::gradient_on_heading:
+    case Quantity::tip_angle:
+    case Quantity::remote_speed:
+    case Quantity::rough_ground_speed:
+    case Quantity::trip_distance:
+    case Quantity::clear_run:
     case Quantity::turning_radius: break;
   }
   return {};
@@ -123,7 +129,8 @@ std::optional<math::Estimate> measured_against(const Requirement& r, const Evide
 }
 
 bool eased_by_pull(Quantity q) {
-  return q == Quantity::slip || q == Quantity::sinkage || q == Quantity::energy_per_metre || q == Quantity::speed || q == Quantity::turning_radius;
+  return q == Quantity::slip || q == Quantity::sinkage || q == Quantity::energy_per_metre || q == Quantity::speed || q == Quantity::turning_radius ||
+         q == Quantity::gradient_on_heading;
 }
 
 namespace {

@@ -11,7 +11,7 @@ struct Row {
   const char* name;
   const char* unit;
 };
-constexpr std::array<Row, 15> kRows{{
+constexpr std::array<Row, 21> kRows{{
     {Quantity::maximum_gradient, "maximum gradient", "rad"},
     {Quantity::maximum_gradient_down, "maximum gradient down", "rad"},
     {Quantity::drawbar_pull, "drawbar pull", "N"},
@@ -27,6 +27,12 @@ constexpr std::array<Row, 15> kRows{{
     {Quantity::highest_step, "highest step", "m"},
     {Quantity::widest_gap, "widest gap", "m"},
     {Quantity::turning_radius, "turning radius", "m"},
+    {Quantity::gradient_on_heading, "gradient on heading", "rad"},
+    {Quantity::tip_angle, "tip angle", "rad"},
+    {Quantity::remote_speed, "remote speed", "m/s"},
+    {Quantity::rough_ground_speed, "rough ground speed", "m/s"},
+    {Quantity::trip_distance, "trip distance", "m"},
+    {Quantity::clear_run, "clear run", ""},
 }};
 
 }  // namespace
@@ -58,6 +64,9 @@ const char* si_unit(Quantity quantity) {
   return "";
 }
 bool of_obstacles(Quantity quantity) { return quantity == Quantity::friction_margin || quantity == Quantity::highest_step || quantity == Quantity::widest_gap; }
+bool of_answers(Quantity quantity) {
+  return quantity == Quantity::tip_angle || quantity == Quantity::remote_speed || quantity == Quantity::rough_ground_speed || quantity == Quantity::trip_distance || quantity == Quantity::clear_run;
+}
 const char* name(Method method) {
   switch (method) {
     case Method::test: return "test";

@@ -26,7 +26,13 @@ enum class Quantity {
   friction_margin,            // friction at the obstacle named less the least that crosses it
   highest_step,               // m, up, met slowly, at the friction of the zone's ground or the one stated
   widest_gap,                 // m, likewise, without ground within reach
-  turning_radius              // m, smallest steady slow turn on the zone's ground, of the vehicle's centre plane
+  turning_radius,             // m, smallest steady slow turn on the zone's ground, of the vehicle's centre plane
+  gradient_on_heading,        // rad, steepest slope travelled straight on the stated heading, up to the working slip and drift
+  tip_angle,                  // rad, working tip limit of the direction that tips first; of the vehicle file alone
+  remote_speed,               // m/s, through the campaign's link on the zone's ground
+  rough_ground_speed,         // m/s, at which wheels leave the rough ground of the zone or a stated bound is passed
+  trip_distance,              // m, how far the drive profile named is driven
+  clear_run                   // chance that a run over the rocks named meets none that stops it
 };
 [[nodiscard]] const char* name(Quantity quantity);            // as typed in requirements.toml
 [[nodiscard]] std::optional<Quantity> quantity_by_name(const std::string& text);
@@ -34,6 +40,7 @@ enum class Quantity {
 [[nodiscard]] const char* si_unit(Quantity quantity);         // "rad", "N", ...
 
 [[nodiscard]] bool of_obstacles(Quantity quantity);           // a margin, a step or a gap
+[[nodiscard]] bool of_answers(Quantity quantity);             // judged on what the campaign's other questions answer: tip angle to clear run
 
 enum class Sense { at_least, at_most };
 enum class Method { test, analysis, inspection, demonstration };
@@ -51,6 +58,8 @@ struct Requirement {
   std::optional<double> gradient_rad;
   std::optional<double> slip_ratio;
   std::string obstacle;       // id of the campaign's [[obstacle]], of a friction margin
+  std::string trip, rocks;    // names of the campaign's [[endurance]] and [[boulders]]
+  std::optional<double> heading_rad;     // of a gradient on a heading: left of straight uphill
   std::optional<double> friction_ratio;  // of wheels on the step or gap; the zone's ground gives it where absent
   double probability = 0.9;   // share of next points met that must satisfy the threshold
   double confidence = 0.9;    // in that share

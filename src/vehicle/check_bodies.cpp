@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "vehicle/chain.hpp"
+#include "vehicle/detail/joint_room.hpp"
 
 namespace hardpan::vehicle::detail {
 namespace {
@@ -150,6 +151,18 @@ void check_bodies(const Vehicle& v, const Checker& check) {
 
 bool check_chain(const Vehicle& v, double gravity_m_s2, const Checker& check) {
   if (v.bodies.size() == 1) return true;
+  bool room = true;
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    for (const JointTurn turn : {JointTurn::pitch, JointTurn::yaw}) {
+      const auto met = wheels_meet(v, j, turn);
+      if (!met) continue;
+      room = false;
+      check.at(fmt::format("joint[{}].{}", j + 1, turn == JointTurn::yaw ? "yaw" : "pitch"))
+          .refuse("stops", fmt::format("let wheels of \"{}\" and \"{}\" run into each other at {}", v.axles[met->behind].name, v.axles[met->ahead].name, degrees(met->angle_rad)), degrees(met->stop_rad),
+                  "stops before the wheels meet", "measure the stops, and the places of joint and axles");
+    }
+  }
+  if (!room) return false;
   const ChainShare share = level_share(v, gravity_m_s2);
   if (share.stands && share.first_lifted == kMostSupports) return true;
   if (share.first_lifted == kMostSupports) {

@@ -70,6 +70,34 @@ TEST(CheckBodies, RefusesJointsThatCannotBe) {
   }, "joint[2].x");
 }
 
+// Two bodies of one axle each, the joint midway, the wheels 0.15 m wide on tracks of 1 m. By hand, with the bodies turned alike to the line between them: seen from above the corner (a - r, t + w / 2)
+// of a wheel comes to that line at half of the angle, 2 atan(0.4 / 0.575) = 69.6 deg; from the side the middles come within 2 r, 2 acos(r / a) = 96.4 deg at a = 0.3 m.
+TEST(CheckBodies, RefusesStopsBeyondWhereWheelsMeet) {
+  const auto hinged = [](double apart_m) {
+    Vehicle v;
+    v.id = "hinged";
+    v.bodies = {{.name = "tail", .mass_kg = 100, .cg_x_m = 0, .cg_z_m = 0.4}, {.name = "head", .mass_kg = 100, .cg_x_m = apart_m, .cg_z_m = 0.4}};
+    v.axles = {axle_at("rear", 0, 0), axle_at("front", apart_m, 1)};
+    v.joints = {{.x_m = 0.5 * apart_m, .z_m = 0.2}};
+    return v;
+  };
+  const auto yaw = [&](double stop_deg) {
+    Vehicle v = hinged(1.2);
+    v.joints[0].yaw = {.freedom = Freedom::free, .lowest_rad = -30 * kDeg, .highest_rad = stop_deg * kDeg};
+    return refusals(v);
+  };
+  EXPECT_EQ(yaw(69), "");
+  EXPECT_NE(yaw(70.2).find("joint[1].yaw.stops"), std::string::npos) << yaw(70.2);
+  EXPECT_NE(yaw(170).find("at 70 deg"), std::string::npos) << yaw(170);
+  const auto pitch = [&](double stop_deg) {
+    Vehicle v = hinged(0.6);
+    v.joints[0].pitch = {.freedom = Freedom::elastic, .stiffness_n_m_per_rad = 5e4, .lowest_rad = -stop_deg * kDeg, .highest_rad = 20 * kDeg};
+    return refusals(v);
+  };
+  EXPECT_EQ(pitch(96), "");
+  EXPECT_NE(pitch(97).find("joint[1].pitch.stops"), std::string::npos) << pitch(97);
+}
+
 TEST(CheckBodies, RefusesBodiesThatFoldUpOrLiftAnAxle) {
   expect_refused([](Vehicle& v) {
     v.joints[0].pitch = {.freedom = Freedom::free};

@@ -38,6 +38,9 @@ void judge_turn(Finding& finding, const Requirement& requirement, const Evidence
 void judge_by_turns(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 void heed_turns(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 
+void judge_heading(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void judge_answered(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+
 void judge_over_draws(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 void judge_by_trials(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 // A slope that was driven, or that stopped the vehicle, outweighs a prediction whose interval does not reach it.
