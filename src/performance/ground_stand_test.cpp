@@ -27,6 +27,22 @@ TEST(GroundStand, SaysThatNoSteadyClimbExistsAtTheAngleOfRepose) {
   EXPECT_NEAR(flatter.sheets[0].safety_factor, std::tan(33 * kDeg) / std::tan(20 * kDeg), 1e-12);
 }
 
+// Fresh rubble slopes stand at 25 to 35 deg (common practice, no source): rubble without cohesion stands at its own angle of friction and no steeper, and a slope that
+// stands at it is not climbed steadily, whatever its angle.
+TEST(GroundStand, SaysTheSameOfFreshRubble) {
+  for (const double stands : {25.0, 30.0, 35.0}) {
+    soil::Soil rubble = ground(0, 1700);
+    rubble.shear->tan_phi = std::tan(stands * kDeg);
+    const auto at = [&](double deg) { return ground_stand(rubble, deg * kDeg, 9.81); };
+    EXPECT_TRUE(at(stands).no_steady_climb);
+    EXPECT_TRUE(at(stands + 2).no_steady_climb);
+    EXPECT_FALSE(at(stands - 2).no_steady_climb);
+    EXPECT_NEAR(at(stands).friction_rad, stands * kDeg, 1e-12);
+    EXPECT_LT(at(stands + 2).sheets.front().safety_factor, 1);
+    EXPECT_GT(at(stands - 2).sheets.front().safety_factor, 1);
+  }
+}
+
 // By hand: (c + g rho z cos^2 a tan phi) / (g rho z sin a cos a).
 TEST(GroundStand, TellsTheFactorAgainstDepth) {
   const double a = 38 * kDeg, gamma = 1600 * 9.81;

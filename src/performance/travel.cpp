@@ -437,9 +437,12 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
   states.resize(lanes);
   states_at_slip(on, 0, gradient_rad, states, space);
   std::vector<State> at_zero = states;
+  std::vector<std::size_t> owner;
+  owner.reserve(lanes);
+  asks.reserve(lanes * std::max(std::size(kDriving), std::size(kBraking)));
   for (const bool braking : {false, true}) {
     const std::span<const double> grid = braking ? std::span<const double>(kBraking) : std::span<const double>(kDriving);
-    std::vector<std::size_t> owner;
+    owner.clear();
     asks.clear();
     for (std::size_t i = 0; i < lanes; ++i) {
       const bool needs_brake = at_zero[i].balanced() && over(at_zero[i]) > 0;
@@ -487,7 +490,7 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
   // Refine with the Illinois form of the secant method; observed 5 to 8 rounds to 1e-9 of the weight.
   std::vector<int> side(lanes, 0);
   for (int round = 0; round < 40; ++round) {
-    std::vector<std::size_t> owner;
+    owner.clear();
     asks.clear();
     for (std::size_t i = 0; i < lanes; ++i) {
       const Search& q = search[i];
