@@ -56,30 +56,36 @@ math::Estimate spread(double centre, std::vector<double> next, const Placed& pla
   return estimate_of_outcome(o, placed);
 }
 
+std::vector<std::pair<TurnLimit, double>> by_share(const std::map<TurnLimit, std::size_t>& counts, std::size_t draws) {
+  std::vector<std::pair<TurnLimit, double>> out;
+  for (const auto& [limit, n] : counts) out.emplace_back(limit, static_cast<double>(n) / static_cast<double>(draws));
+  std::stable_sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
+  return out;
+}
+
 TurnRadius radius_of(std::size_t k, const OnOne& centre, const std::vector<OnOne>& draws, const Placed& placed) {
   TurnRadius r{.radius_m = centre.states[k].radius_m, .centre = centre.states[k], .limit = limit_at(centre, k)};
   std::vector<double> torque, per_m, per_rad;
+  std::map<TurnLimit, std::size_t> counts;
   std::size_t goes = 0;
+  // What no torque turns takes torque without end; what was not solved is not known.
+  const auto told = [](const TurnState& s, TurnLimit limit, double value) { return s.balanced() ? value : limit == TurnLimit::not_converged ? kNaN : std::numeric_limits<double>::infinity(); };
   for (const OnOne& one : draws) {
     const TurnState& s = one.states[k];
+    const TurnLimit limit = limit_at(one, k);
+    ++counts[s.goes() ? TurnLimit::none : limit];
     goes += s.goes() ? 1 : 0;
-    r.not_converged += limit_at(one, k) == TurnLimit::not_converged ? 1 : 0;
-    if (!s.balanced()) continue;
-    torque.push_back(s.largest_torque_n_m);
-    per_m.push_back(s.work_j_per_m);
-    per_rad.push_back(s.work_j_per_rad);
+    r.not_converged += limit == TurnLimit::not_converged ? 1 : 0;
+    torque.push_back(told(s, limit, s.largest_torque_n_m));
+    per_m.push_back(told(s, limit, s.work_j_per_m));
+    per_rad.push_back(told(s, limit, s.work_j_per_rad));
   }
+  r.limits = by_share(counts, draws.size());
   r.goes_ratio = draws.empty() ? (r.centre.goes() ? 1 : 0) : static_cast<double>(goes) / static_cast<double>(draws.size());
-  const auto told = [&](double value, std::vector<double> next) {
-    const std::size_t balanced = next.size();
-    if (!draws.empty() && balanced == 0) return math::estimate_without_interval(value, "no possible soil balances at this radius", placed.points);
-    math::Estimate e = spread(value, std::move(next), placed);
-    if (balanced < draws.size()) e.status = std::to_string(draws.size() - balanced) + " of the possible soils do not balance at this radius";
-    return e;
-  };
-  r.torque_n_m = told(r.centre.largest_torque_n_m, std::move(torque));
-  r.work_j_per_m = r.radius_m == 0 ? math::estimate_without_interval(kNaN, "on the spot no distance is driven") : told(r.centre.work_j_per_m, std::move(per_m));
-  r.work_j_per_rad = told(r.centre.work_j_per_rad, std::move(per_rad));
+  const auto here = [&](double value) { return told(r.centre, r.limit, value); };
+  r.torque_n_m = spread(here(r.centre.largest_torque_n_m), std::move(torque), placed);
+  r.work_j_per_m = r.radius_m == 0 ? math::estimate_without_interval(kNaN, "on the spot no distance is driven") : spread(here(r.centre.work_j_per_m), std::move(per_m), placed);
+  r.work_j_per_rad = spread(here(r.centre.work_j_per_rad), std::move(per_rad), placed);
   return r;
 }
 
@@ -104,8 +110,7 @@ TurnOverSoils turn_over_soils(const vehicle::Vehicle& v, const Placed& placed, c
     out.not_converged += one.smallest.limit == TurnLimit::not_converged ? 1 : 0;
   }
   out.smallest_m = spread(size_of(centre.smallest), sizes, placed);
-  for (const auto& [limit, n] : counts) out.limits.emplace_back(limit, static_cast<double>(n) / static_cast<double>(draws.size()));
-  std::stable_sort(out.limits.begin(), out.limits.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
+  out.limits = by_share(counts, draws.size());
   for (std::size_t k = 0; k < q.radii_m.size(); ++k) out.radii.push_back(radius_of(k, centre, draws, placed));
   return out;
 }

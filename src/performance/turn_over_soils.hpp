@@ -4,7 +4,7 @@
 // Every possible soil turns by turn_on_soil.hpp, without and, on loose ground, with slip sinkage; of the two leads the one that does not balance, else the
 // one of more work, as in the quick answer. What is left out there is left out here. The best-estimate soil is searched as finely as there,
 // possible soils in one coarser go (detail/turn_scan.hpp): the smallest radius to 0.3 deg of atan(L / R). Searches that fail cost most, so ask few: the interval of so few
-// next points is about their span, and there is none below 20 that balance. Same bits for any number of threads.
+// next points is about their span. A soil on which a radius is not balanced counts there with torque and work without end (immobilised). Same bits for any number of threads.
 //
 //   const TurnOverSoils t = turn_over_soils(vehicle, placed, {.turn = {.gradient_rad = 0.1}, .radii_m = {10, 5, 3}}, 40);
 //   use(t.smallest_m, t.radii.front().torque_n_m);
@@ -25,13 +25,14 @@ struct TurnQuestion {
   std::vector<double> radii_m;                 // sizes, above 0; 0: on the spot
 };
 
-// At one radius; estimates over the soils that balance there.
+// At one radius.
 struct TurnRadius {
   double radius_m = 0;                         // left positive, as turn_on_soil has it
   TurnState centre;                            // best-estimate soil, leading rule
   TurnLimit limit = TurnLimit::none;           // of the best-estimate soil
   math::Estimate torque_n_m;                   // largest of a wheel
   math::Estimate work_j_per_m, work_j_per_rad; // all wheels; J/m of the path, none on the spot
+  std::vector<std::pair<TurnLimit, double>> limits;   // shares of next points at this radius, most frequent first
   double goes_ratio = 0;                       // share of next points that go; of the centre alone without draws (0 or 1)
   std::size_t not_converged = 0;               // next points without a numerical answer
 };

@@ -509,7 +509,7 @@ TEST(Values, PrintAValueAndItsIntervalsInOneUnit) {
 TEST(Values, PrintAnIntervalWithoutWidthByItsDigits) {
   const detail::Printer print(campaign::OutputUnits::si);
   EXPECT_EQ(print.estimate(known(0.0045, 1e-12), detail::kLength).value, "4.50 mm");
-  EXPECT_EQ(print.interval(0.0045, 0.0045, detail::kLength), "4.50 to 4.50 mm");
+  EXPECT_EQ(print.interval(0.0045, 0.0045, detail::kLength), "4.50 mm");
 }
 
 TEST(Values, SayOnceWhatHoldsForManyTests) {

@@ -36,8 +36,8 @@ Figure turn_figure(const campaign::Results& r, const TurnAnswer& a, std::size_t 
   for (const p::TurnRadius& x : t.radii) {
     if (x.radius_m == 0) continue;
     radii.push_back(std::abs(x.radius_m));
-    torques.push_back(x.torque_n_m.value);
-    works.push_back(x.work_j_per_m.value);
+    if (std::isfinite(x.torque_n_m.value)) torques.push_back(x.torque_n_m.value);
+    if (std::isfinite(x.work_j_per_m.value)) works.push_back(x.work_j_per_m.value);
   }
   const InUnit along{print.common(radii, kLength)}, torque{print.common(torques, kTorque)}, work{print.common(works, kEnergy)};
   Panel panels[] = {{.x = {.label = "Radius of the turn", .unit = along.spelling(), .scale = Scale::log10}, .y = {.label = "Largest torque of a wheel", .unit = torque.spelling(), .from_zero = true}},
@@ -53,7 +53,7 @@ Figure turn_figure(const campaign::Results& r, const TurnAnswer& a, std::size_t 
     for (const p::TurnRadius* x : rising) {
       const math::Estimate& e = k == 0 ? x->torque_n_m : x->work_j_per_m;
       const InUnit& y = k == 0 ? torque : work;
-      next.add(along(std::abs(x->radius_m)), e.next_point, kNumber, y);
+      next.add(along(std::abs(x->radius_m)), e.next_point, kWheelTorque, y);
       if (!std::isfinite(e.value)) continue;
       line.x.push_back(along(std::abs(x->radius_m)));
       line.y.push_back(y(e.value));
@@ -76,6 +76,14 @@ Figure turn_figure(const campaign::Results& r, const TurnAnswer& a, std::size_t 
   f.caption = case_words(print, a) + ". Steady and slow; of without and with slip sinkage the one of more work.";
   f.provenance = small_print(r, "");
   return f;
+}
+
+std::string stopped_by(const p::TurnRadius& x) {
+  const std::string centre = x.limit == p::TurnLimit::none ? "goes" : p::name(x.limit);
+  for (const auto& [limit, share] : x.limits) {
+    if (limit != p::TurnLimit::none && limit != x.limit && share >= 0.01) return fmt::format("{}; of next points {:.0f} %: {}", centre, 100 * share, p::name(limit));
+  }
+  return centre;
 }
 
 void turn(Sheet& s, const TurnAnswer& a, std::size_t number) {
@@ -101,14 +109,14 @@ void turn(Sheet& s, const TurnAnswer& a, std::size_t number) {
     g.right.insert(g.right.begin() + 5, 'r');
   }
   for (const p::TurnRadius& x : t.radii) {
-    const Printed torque = s.print.estimate(x.torque_n_m, kTorque), work = s.print.estimate(x.work_j_per_m, kEnergy);
+    const Printed torque = s.print.estimate(x.torque_n_m, kWheelTorque), work = s.print.estimate(x.work_j_per_m, kEnergy);
     std::vector<std::string> row{x.radius_m == 0 ? "on the spot" : s.print.value(std::abs(x.radius_m), kLength), torque.value, torque.next_point, x.radius_m == 0 ? "-" : work.value, x.radius_m == 0 ? "-" : work.next_point};
     if (powered) row.push_back(s.print.value(x.work_j_per_m.value * a.asked.question.turn.speed_m_s, kPower));
     row.push_back(s.print.value(x.goes_ratio, kShare, 2));
-    row.push_back(x.limit == p::TurnLimit::none ? "goes" : p::name(x.limit));
+    row.push_back(stopped_by(x));
     g.rows.push_back(std::move(row));
   }
-  g.note = "Intervals over the soils that balance at the radius; share: within steering, torque and power. Work of all wheels, braking ones negative. One soil under all wheels, none in another's rut. ";
+  g.note = "Immobilised: no torque turns it so tightly there. Share: within steering, torque and power. Stopped by: the best-estimate soil, and where soils differ the most frequent limit of the next points. Work of all wheels, braking ones negative. One soil under all wheels, none in another's rut. ";
   if (const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(a.vehicle); v && v->bodies.size() > 1) g.note += "Several bodies share the loads by their joints; none yaws but the one that steers. ";
   g.note += "Never turn across a slope near its limit.";
   s.page.table(g);

@@ -57,9 +57,11 @@ Json turns_json(const campaign::Answers& answers) {
       Json limits = Json::object(), radii = Json::array();
       for (const auto& [limit, share] : t.limits) limits.put(p::name(limit), share);
       for (const p::TurnRadius& r : t.radii) {
+        Json here = Json::object();
+        for (const auto& [limit, share] : r.limits) here.put(p::name(limit), share);
         radii.push(Json::object().set("radius_m", r.radius_m).set("stopped_by", r.limit == p::TurnLimit::none ? Json() : Json(p::name(r.limit))).set("goes_ratio", r.goes_ratio).set("largest_torque_n_m", estimate_json(r.torque_n_m))
                        .set("work_j_per_m", estimate_json(r.work_j_per_m)).set("work_j_per_rad", estimate_json(r.work_j_per_rad)).set("power_w", turn.speed_m_s > 0 ? number_or_null(r.work_j_per_m.value * turn.speed_m_s) : Json())
-                       .set("draws_not_converged", static_cast<double>(r.not_converged)));
+                       .set("shares_of_next_points", here).set("draws_not_converged", static_cast<double>(r.not_converged)));
       }
       j.set("shares_of_next_points", limits).set("radii", radii);
     }
