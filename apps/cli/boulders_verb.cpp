@@ -24,6 +24,7 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
   const char* length = rare ? "a kilometre" : "a metre";
   out += fmt::format("  Stopped {} times {}; mean free path {}; a straight run of {:g} m is clear with probability {}; every second run gets {}\n", number(per * r.hits_per_m), length, r.hits_per_m > 0 ? number(1 / r.hits_per_m, 4) + " m" : "without end",
                      q.length_m, r.clear_probability < 1e-4 ? "below 0.0001" : number(r.clear_probability), std::isfinite(r.half_clear_m) ? number(r.half_clear_m, 4) + " m" : "any length");
+  if (r.hits_per_m > 0) out += fmt::format("  Stopped mostly by {}: {:.0f} % of the rocks that stop it stop a wheel, the others the body\n", r.stopped_mostly_by(), 100 * r.wheel_hits_per_m / r.hits_per_m);
   if (!r.sizes.empty()) {
     std::vector<std::vector<std::string>> rows{{"rocks from (m)", "high (m)", "number a hectare", "cover (%)", "stop it over (m)"}};
     for (const auto& s : r.sizes) rows.push_back({fmt::format("{:.2f}", s.diameter_m), fmt::format("{:.2f}", s.diameter_m * q.shape.height_ratio), number(1e4 * s.number_per_m2), s.area_ratio ? number(100 * *s.area_ratio) : "-", fmt::format("{:.2f}", s.stopping_width_m)});

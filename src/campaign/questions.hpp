@@ -72,6 +72,7 @@ struct RemoteAnswer {
 struct VersusRow {
   performance::Compared quantity = performance::Compared::gradient_working;
   math::Estimate a, b, difference;    // a less b
+  std::string a_limited_by, b_limited_by;   // most frequent over next points, of the best-estimate soil without them; empty: nothing limits
   std::optional<double> a_better_ratio;
   std::size_t draws = 0, left_out = 0;
 };

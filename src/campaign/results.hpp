@@ -39,6 +39,7 @@ struct PairResult {
   std::vector<validation::GradientComparison> gradients;
   std::optional<validation::Learning> learning;             // asked for by the campaign, and what came of it
   SlopesResult slopes;
+  performance::Trade weights;                               // with the climb on the best-estimate soil; empty where nothing may be moved
 };
 
 // What is told of one vehicle without a soil.

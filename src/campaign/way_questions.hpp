@@ -53,6 +53,7 @@ struct BoulderAnswer {
   performance::Swath swath;
   std::optional<performance::ObstacleLimit> highest_step;   // where computed
   double hits_per_m = 0;                        // by the law or the map
+  double wheel_hits_per_m = 0;                  // of these, by rocks that stop a wheel; the others stop the body
   double clear_probability = 0;                 // of a run of length_m
   double half_clear_m = 0;                      // length that every second run gets
   std::optional<performance::MappedField> field;  // of a map, with intervals
@@ -67,6 +68,11 @@ struct BoulderAnswer {
     std::optional<double> area_ratio;
   };
   std::vector<Size> sizes;
+
+  [[nodiscard]] const char* stopped_mostly_by() const {
+    if (!(hits_per_m > 0)) return "nothing";
+    return 2 * wheel_hits_per_m >= hits_per_m ? "rocks above the highest step" : "rocks above the clearance";
+  }
 };
 
 }  // namespace hardpan::campaign

@@ -104,6 +104,11 @@ std::optional<Figure> better_figure(const campaign::Results& r, const VersusAnsw
   return f;
 }
 
+std::string limits_words(const campaign::VersusRow& row) {
+  const auto word = [](const std::string& limit) { return limit.empty() ? std::string("-") : limit; };
+  return row.a_limited_by == row.b_limited_by ? word(row.a_limited_by) : word(row.a_limited_by) + "; " + word(row.b_limited_by);
+}
+
 void versus(Sheet& s) {
   for (const VersusAnswer& a : s.results.answers.versus) {
     const std::string first = vehicle_name(s.results, a.a), second = vehicle_name(s.results, a.b);
@@ -112,17 +117,17 @@ void versus(Sheet& s) {
       s.page.paragraph("Not compared: " + a.why_not + ".");
       continue;
     }
-    Grid g{.caption = "Paired over the same possible soils", .columns = {"Quantity", first, second, "First less second", "95 % average ground", "95 % next point", "First is better"}, .right = "lrrrrrr"};
+    Grid g{.caption = "Paired over the same possible soils", .columns = {"Quantity", first, second, "First less second", "95 % average ground", "95 % next point", "First is better", "Limited by"}, .right = "lrrrrrrl"};
     for (const campaign::VersusRow& row : a.rows) {
       const Measure m = measure_of(row.quantity);
       // A difference of two immobilised values has no word of its own.
       const Measure plain{m.dimension, m.percent, Special::none};
       const Printed d = s.print.estimate(row.difference, plain);
       g.rows.push_back({std::string(p::name(row.quantity)) + (p::more_is_better(row.quantity) ? "" : " (less is better)"), s.print.estimate(row.a, m).value, s.print.estimate(row.b, m).value, d.value, d.average_ground, d.next_point,
-                        row.a_better_ratio ? fmt::format("{:.0f} %", 100 * *row.a_better_ratio) : "-"});
+                        row.a_better_ratio ? fmt::format("{:.0f} %", 100 * *row.a_better_ratio) : "-", limits_words(row)});
     }
     const std::size_t draws = a.rows.empty() ? 0 : a.rows.front().draws;
-    g.note = draws > 0 ? "Both meet the same " + plural(draws, "possible soil") + "; what they share drops out of the difference. Ties count half." : "No share and no interval: " + a.reason_without + ".";
+    g.note = draws > 0 ? "Both meet the same " + plural(draws, "possible soil") + "; what they share drops out of the difference. Ties count half. Limited by: the first; the second where it differs; most frequent over the next points." : "No share and no interval: " + a.reason_without + ".";
     s.page.table(g);
     if (const auto f = better_figure(s.results, a)) s.page.figure(*f);
   }

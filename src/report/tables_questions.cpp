@@ -26,13 +26,13 @@ io::Table remote_table(const campaign::Results& r) {
 io::Table versus_table(const campaign::Results& r) {
   io::Table t{.name = "vehicles-compared", .title = "Two vehicles over the same possible soils", .columns = {{"first", ""}, {"second", ""}, {"zone", ""}, {"quantity", ""}, {"unit", ""}}};
   for (const char* of : {"first vehicle", "second vehicle", "first less second"}) estimate_columns(t.columns, of);
-  t.columns.push_back({"share on which the first is better", "-"});
+  t.columns.insert(t.columns.end(), {{"share on which the first is better", "-"}, {"first limited by", ""}, {"second limited by", ""}});
   for (const campaign::VersusAnswer& a : r.answers.versus) {
     for (const campaign::VersusRow& x : a.rows) {
       const RowUnit unit = row_unit(p::unit(x.quantity));
       Row row{cell(a.a), cell(a.b), cell(a.zone), cell(p::name(x.quantity)), cell(unit.name)};
       for (const math::Estimate* e : {&x.a, &x.b, &x.difference}) estimate_cells(row, *e, unit);
-      row.push_back(cell(x.a_better_ratio));
+      row.insert(row.end(), {cell(x.a_better_ratio), cell(x.a_limited_by), cell(x.b_limited_by)});
       t.rows.push_back(std::move(row));
     }
   }

@@ -153,7 +153,10 @@ void side_view(Drawing& d, const Vehicle& v, const View& at, const Extent& e, do
     const double unloaded_m = c.belly->at_z_m + c.settled_m;
     d.line(at.x(c.belly->at_x_m), at.y(unloaded_m), at.x(c.belly->at_x_m), at.y0, "d");
     const bool left_half = at.x(c.belly->at_x_m) < 0.5 * kWidth_px;   // the words go towards the middle
-    d.text(at.x(c.belly->at_x_m) + (left_half ? 4 : -4), 0.5 * (at.y(unloaded_m) + at.y0) + 4, length_text(print, unloaded_m) + (c.settled_m > 0 ? " unloaded, " + length_text(print, c.belly->at_z_m) + " loaded" : ""), left_half ? "start" : "end");
+    const double x = at.x(c.belly->at_x_m) + (left_half ? 4 : -4), middle = 0.5 * (at.y(unloaded_m) + at.y0) + 4;
+    const char* side = left_half ? "start" : "end";
+    d.text(x, c.settled_m > 0 ? middle - 0.5 * kLine_px : middle, length_text(print, unloaded_m) + (c.settled_m > 0 ? " unloaded" : ""), side);
+    if (c.settled_m > 0) d.text(x, middle + 0.5 * kLine_px, length_text(print, c.belly->at_z_m) + " loaded", side);
   }
   // Loads under the axles, their arrows to one scale: the whole weight is as long as the longest arrow may be.
   double most = 0;

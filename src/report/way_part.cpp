@@ -157,6 +157,7 @@ void rocks(Sheet& s, const BoulderAnswer& a, std::size_t number) {
                                                         {"Highest step", s.print.value(a.swath.step_m, kLength) + (a.highest_step ? a.highest_step->solve.converged() ? ", computed" : std::string(", computed: ") + base::name(a.highest_step->solve.status) : ", stated")},
                                                         {"Clearance of the body", std::isfinite(a.swath.clearance_m) ? s.print.value(a.swath.clearance_m, kLength) : "not stated: stops at no rock"},
                                                         {"Width looked at", s.print.value(a.swath.width_m(), kLength)},
+                                                        {"Stopped mostly by", a.hits_per_m > 0 ? fmt::format("{}, {:.0f} % of the rocks that stop it stop a wheel", a.stopped_mostly_by(), 100 * a.wheel_hits_per_m / a.hits_per_m) : "nothing"},
                                                         {"Mean free path", a.hits_per_m > 0 ? s.print.value(1 / a.hits_per_m, kLength) : "nothing stops it"},
                                                         {"Chance of a clear run of " + s.print.value(a.length_m, kLength), s.print.value(a.clear_probability, kShare)},
                                                         {"Every second run gets", std::isfinite(a.half_clear_m) ? s.print.value(a.half_clear_m, kLength) : "any length"}};

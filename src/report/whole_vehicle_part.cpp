@@ -58,32 +58,38 @@ void clearance_terms(Sheet& s, const VehicleResult& r) {
   if (c.articulated) s.page.paragraph("Told with the joints straight: bending in pitch it gets over a sharper break.", "small");
 }
 
-void weights_table(Sheet& s, const VehicleResult& r) {
-  const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(r.vehicle);
-  if (!v || r.weights.rows.size() < 2) return;
+// `zone`: of whose soil the climb is told; empty: without a soil.
+void weights_table(Sheet& s, const std::string& vehicle, const performance::Trade& trade, const std::string& zone) {
+  const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(vehicle);
+  if (!v || trade.rows.size() < 2) return;
   std::vector<double> lengths, loads;
-  for (const performance::Placement& p : r.weights.rows) {
+  for (const performance::Placement& p : trade.rows) {
     for (const performance::Placed3& at : p.places) lengths.insert(lengths.end(), {at.x_m, at.y_m, at.z_m});
     loads.insert(loads.end(), p.wheel_load_n.begin(), p.wheel_load_n.end());
   }
   const units::Unit length = s.print.common(lengths, kLength), force = s.print.common(loads, kForce);
-  Grid g{.caption = "Where batteries and payload may sit", .columns = {"Placement"}, .right = "l"};
-  for (const performance::Placed3& at : r.weights.rows.front().places) {
+  Grid g{.caption = "Where batteries and payload may sit" + (zone.empty() ? std::string() : ", climbing on " + zone_name(s.results, zone)), .columns = {"Placement"}, .right = "l"};
+  for (const performance::Placed3& at : trade.rows.front().places) {
     g.columns.push_back(headed(v->payload[at.payload].name + ": ahead, left, high", length));
     g.right += "r";
   }
   g.columns.insert(g.columns.end(), {headed("Least wheel load", force), headed("Largest", force), "Largest over mean", "Tips at"});
   g.right += "rrrr";
-  for (const performance::Placement& p : r.weights.rows) {
+  if (!zone.empty()) {
+    g.columns.insert(g.columns.end(), {"Climbs", "Stopped by"});
+    g.right += "rl";
+  }
+  for (const performance::Placement& p : trade.rows) {
     std::vector<std::string> row{p.name};
     for (const performance::Placed3& at : p.places) {
       row.push_back(Printer::bare(at.x_m, length, kLength) + ", " + Printer::bare(at.y_m, length, kLength) + ", " + Printer::bare(at.z_m, length, kLength));
     }
     const auto [least, largest] = std::minmax_element(p.wheel_load_n.begin(), p.wheel_load_n.end());
     row.insert(row.end(), {Printer::bare(*least, force, kForce, 4), Printer::bare(*largest, force, kForce, 4), fmt::format("{:.3f}", p.largest_share), angle_or_never(s.print, p.tips_rad)});
+    if (!zone.empty()) row.insert(row.end(), {p.gradient_rad ? s.print.value(*p.gradient_rad, kGradient) : "-", p.factor == performance::LimitingFactor::none ? "-" : performance::name(p.factor)});
     g.rows.push_back(row);
   }
-  g.note = "Wheel loads standing level. The placement that climbs steepest on a soil: 'hardpan weights --soil'. Secure what was moved and weigh again.";
+  g.note = zone.empty() ? "Wheel loads standing level. Secure what was moved and weigh again." : "Straight up at the working slip on the best-estimate soil, no interval.";
   s.page.table(g);
 }
 
@@ -94,7 +100,10 @@ void whole_vehicle_part(Sheet& s) {
     s.page.heading(3, vehicle_name(s.results, v.vehicle) + " by itself", "vehicle-" + v.vehicle);
     clearance_terms(s, v);
     tip_over_table(s, v);
-    weights_table(s, v);
+    weights_table(s, v.vehicle, v.weights, "");
+    for (const campaign::PairResult& pair : s.results.pairs) {
+      if (pair.vehicle == v.vehicle) weights_table(s, v.vehicle, pair.weights, pair.zone);
+    }
   }
 }
 

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "formats/survey_sheets.hpp"
 #include "formats/vehicle_file.hpp"
@@ -33,9 +34,16 @@ void check(const BouldersRequest& q, base::Problems& problems) {
   if (!q.map_file && (q.run || q.plot)) problems.refuse({.place = {.key = q.run ? "--start" : "--plot"}, .what = "says nothing without a map", .remedy = "give --map"});
 }
 
+// The same wheels under a body that clears every rock.
+p::Swath without_body(p::Swath swath) {
+  swath.clearance_m = std::numeric_limits<double>::infinity();
+  return swath;
+}
+
 void answer_map(const campaign::BouldersQuestion& q, campaign::BoulderAnswer& r) {
   r.field = p::mapped_field(r.rocks, r.plot, r.swath, q.shape, q.length_m);
   r.hits_per_m = r.field->hits_per_m;
+  r.wheel_hits_per_m = p::mapped_field(r.rocks, r.plot, without_body(r.swath), q.shape, q.length_m).hits_per_m;
   if (!q.run) return;
   r.run = q.run;
   r.run->length_m = q.length_m;
@@ -44,6 +52,7 @@ void answer_map(const campaign::BouldersQuestion& q, campaign::BoulderAnswer& r)
 
 void answer_law(const p::RockLaw& law, const p::RockShape& shape, campaign::BoulderAnswer& r) {
   r.hits_per_m = p::hits_per_metre(law, r.swath, shape);
+  r.wheel_hits_per_m = p::hits_per_metre(law, without_body(r.swath), shape);
   const double least = std::max({std::min(r.swath.step_m, r.swath.clearance_m) / shape.height_ratio, shape.smallest_m, law.smallest_m()});
   if (!(least > 0)) return;
   for (const double factor : {1.0, 1.5, 2.0, 3.0, 5.0}) {
@@ -121,6 +130,7 @@ Json boulders_json(const campaign::BoulderAnswer& r) {
   j.set("highest_step_stopped_by", r.highest_step && r.highest_step->stopped_by ? Json(p::name(*r.highest_step->stopped_by)) : Json());
   j.set("height_over_diameter_ratio", r.shape.height_ratio).set("smallest_diameter_m", r.shape.smallest_m).set("run_length_m", r.length_m);
   j.set("hits_per_m", number_or_null(r.hits_per_m)).set("mean_free_path_m", r.hits_per_m > 0 ? number_or_null(1 / r.hits_per_m) : Json());
+  j.set("hits_of_wheels_per_m", number_or_null(r.wheel_hits_per_m)).set("limiting_factor", r.stopped_mostly_by());
   j.set("status", std::isfinite(r.hits_per_m) ? "computed" : "every rock stops it: give the smallest rock that counts");
   j.set("clear_run_probability_ratio", r.clear_probability).set("half_of_runs_clear_m", number_or_null(r.half_clear_m));
   Json sizes = Json::array();

@@ -204,6 +204,11 @@ void predict_pairs(Results& r, std::vector<performance::Placed>& placed, const W
                                                    .headlines_only = work.headlines_only};
     PairResult pair{.vehicle = vehicle_id, .zone = zone_id, .prediction = performance::predict(*p, *v, *ground, settings)};
     if (!work.headlines_only) pair.slopes = slopes_of_pair(*v, *p, *ground, settings.working_slip);
+    if (!work.headlines_only) {
+      base::Problems aside;  // a machine that was refused was told above
+      const performance::ClimbOn climb{ground->centre, ground->loose ? ground->slip_sinkage : soil::SlipSinkage::none, settings.working_slip};
+      pair.weights = performance::placement_trade(*v, plan.gravity_m_s2, climb, aside);
+    }
     r.pairs.push_back(std::move(pair));
     placed.push_back(std::move(*p));
   }

@@ -7,6 +7,7 @@
 #include "service/trials.hpp"
 #include "service/whole_vehicle.hpp"
 #include "service/questions.hpp"
+#include "service/weights.hpp"
 
 namespace hardpan::service {
 
@@ -336,7 +337,10 @@ Json results_json(const campaign::Results& r, Step until) {
     for (const vehicle::Payload& p : v.payload) payload_kg += p.mass_kg;
     Json k = Json::object();
     k.set("id", v.id).set("mass_kg", loaded.mass_kg).set("payload_kg", payload_kg).set("cg_ahead_of_rear_axle_m", loaded.cg_x_m).set("cg_height_m", loaded.cg_z_m);
-    return k;
+    Json axles = Json::array();
+    const std::vector<double> loads = vehicle::level_axle_loads_n(v, r.campaign.gravity_m_s2);
+    for (std::size_t i = 0; i < loads.size(); ++i) axles.push(Json::object().set("name", v.axles[i].name).set("level_load_n", loads[i]));
+    return k.set("axles", axles);
   }));
   c.set("inputs", list(r.campaign.inputs, [](const campaign::InputFile& f) {
     Json k = Json::object();
@@ -348,7 +352,10 @@ Json results_json(const campaign::Results& r, Step until) {
   if (until >= Step::drawbar) j.set("drawbar", drawbar(r.drawbar)).set("trials", trials_json(r));
   if (until >= Step::predict) j.set("vehicles_alone", list(r.vehicles, [&](const campaign::VehicleResult& v) { return vehicle_alone_json(v, r.campaign); }));
   if (until >= Step::predict) {
-    j.set("predictions", list(r.pairs, [](const campaign::PairResult& p) { return prediction(p.prediction).set("slopes_on_any_heading", slopes_json(p.slopes)); })).set("questions", questions_json(r.answers));
+    j.set("predictions", list(r.pairs, [&](const campaign::PairResult& p) {
+      const vehicle::Vehicle* v = r.campaign.vehicle_by_id(p.vehicle);
+      return prediction(p.prediction).set("slopes_on_any_heading", slopes_json(p.slopes)).set("placements", v ? trade_json(p.weights, *v) : Json());
+    })).set("questions", questions_json(r.answers));
   }
   if (until >= Step::validate) {
     j.set("validation", list(r.pairs, [](const campaign::PairResult& p) {

@@ -119,6 +119,12 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
   return out;
 }
 
+std::string limited_by(const p::Outcome& o) {
+  const auto shares = p::factors(o);
+  const p::LimitingFactor factor = shares.empty() ? o.centre_factor : shares.front().first;
+  return factor == p::LimitingFactor::none ? "" : p::name(factor);
+}
+
 campaign::VersusAnswer answer_versus(const Results& r, const campaign::VersusQuestion& q, const p::DrawPlan& plan, const std::optional<p::Ground>& ground) {
   campaign::VersusAnswer out{.a = q.a, .b = q.b, .zone = q.zone};
   const vehicle::Vehicle *a = r.campaign.vehicle_by_id(q.a), *b = r.campaign.vehicle_by_id(q.b);
@@ -135,7 +141,7 @@ campaign::VersusAnswer answer_versus(const Results& r, const campaign::VersusQue
   out.reason_without = pair->a.reason_without;
   for (const p::Compared quantity : p::kCompared) {
     const p::Versus v = p::compare(*pair, quantity, {.working_slip_a = a->working_slip.value_or(0.2), .working_slip_b = b->working_slip.value_or(0.2)});
-    out.rows.push_back({quantity, v.a.estimate, v.b.estimate, v.difference, v.a_better_ratio, v.draws, v.left_out});
+    out.rows.push_back({quantity, v.a.estimate, v.b.estimate, v.difference, limited_by(v.a), limited_by(v.b), v.a_better_ratio, v.draws, v.left_out});
   }
   return out;
 }
@@ -250,7 +256,8 @@ Json questions_json(const campaign::Answers& a) {
     Json k = Json::object(), rows = Json::array();
     for (const campaign::VersusRow& row : x.rows) {
       rows.push(Json::object().set("quantity", p::name(row.quantity)).set("unit", p::unit(row.quantity)).set("more_is_better", p::more_is_better(row.quantity)).set("first", estimate_json(row.a)).set("second", estimate_json(row.b))
-                    .set("difference", estimate_json(row.difference)).set("first_better_ratio", row.a_better_ratio).set("draws", static_cast<double>(row.draws)).set("draws_left_out", static_cast<double>(row.left_out)));
+                    .set("difference", estimate_json(row.difference)).set("first_limited_by", row.a_limited_by.empty() ? Json() : Json(row.a_limited_by)).set("second_limited_by", row.b_limited_by.empty() ? Json() : Json(row.b_limited_by))
+                    .set("first_better_ratio", row.a_better_ratio).set("draws", static_cast<double>(row.draws)).set("draws_left_out", static_cast<double>(row.left_out)));
     }
     k.set("first", x.a).set("second", x.b).set("zone", x.zone).set("status", x.why_not.empty() ? "computed" : x.why_not).set("reason_without", x.reason_without).set("quantities", rows);
     versus.push(k);

@@ -117,7 +117,7 @@ validation::Answered clear_run(const campaign::Results& r, const validation::Req
     if (!a.why_not.empty()) return a;
     a.outcome = without_soils(x.clear_probability, x.field ? "from the map" : "from the law of sizes");
     if (x.field && x.field->lanes > 0) a.outcome.estimate.average_ground = x.field->clear_interval;
-    a.limiting_factor = "rocks above the highest step, or above the clearance";
+    a.limiting_factor = x.stopped_mostly_by();
     a.population = x.field ? "straight lanes over the mapped ground" : "straight runs over ground of this law";
     a.reason_without = "a law of sizes has no scatter of its own";
     a.would_change = "a map of the rocks, or a way picked round them";
