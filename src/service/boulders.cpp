@@ -126,7 +126,7 @@ campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& v, double gravity_m_
 Json boulders_json(const campaign::BoulderAnswer& r) {
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("swath_width_m", r.swath.width_m()).set("highest_step_m", r.swath.step_m).set("clearance_m", number_or_null(r.swath.clearance_m));
-  j.set("highest_step_solve", r.highest_step ? Json(base::name(r.highest_step->solve.status)) : Json());
+  j.set("highest_step_solve", r.highest_step ? detail::solve_json(r.highest_step->solve, "m") : Json());
   j.set("highest_step_stopped_by", r.highest_step && r.highest_step->stopped_by ? Json(p::name(*r.highest_step->stopped_by)) : Json());
   j.set("height_over_diameter_ratio", r.shape.height_ratio).set("smallest_diameter_m", r.shape.smallest_m).set("run_length_m", r.length_m);
   j.set("hits_per_m", number_or_null(r.hits_per_m)).set("mean_free_path_m", r.hits_per_m > 0 ? number_or_null(1 / r.hits_per_m) : Json());

@@ -58,7 +58,7 @@ Json transfer_curve_json(const p::TransferCurve& c) {
   Json j = Json::object();
   j.set("state", p::name(c.trial)).set("mass_kg", c.mass_kg).set("weight_n", c.weight_n).set("gravity_m_per_s2", c.gravity_m_s2);
   const auto gradient = [](const p::Gradient& g) {
-    return Json::object().set("gradient_rad", g.factor == p::LimitingFactor::not_converged ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio).set("limiting_factor", p::name(g.factor));
+    return Json::object().set("gradient_rad", g.factor == p::LimitingFactor::not_converged ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio).set("limiting_factor", p::name(g.factor)).set("solve", detail::solve_json(g.state.solve, "n"));
   };
   j.set("at_working_slip", gradient(c.at_working)).set("at_maximum_over_slip", gradient(c.at_maximum));
   j.set("towed_resistance_ratio", number_or_null(c.towed_resistance)).set("cohesion_share_ratio", number_or_null(c.cohesion_share));

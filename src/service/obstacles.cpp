@@ -180,7 +180,7 @@ std::vector<ObstacleAnswer> answer_obstacles(const campaign::Results& r, const C
 Json obstacle_limit_json(const p::ObstacleLimit& l) {
   Json j = Json::object();
   j.set("passes_m", l.passes_m).set("fails_m", number_or_null(l.fails_m)).set("stopped_by", l.stopped_by ? Json(p::name(*l.stopped_by)) : Json());
-  return j.set("solve", base::name(l.solve.status));
+  return j.set("solve", detail::solve_json(l.solve, "m"));
 }
 
 Json crossing_json(const p::Crossing& c) {
@@ -191,7 +191,7 @@ Json crossing_json(const p::Crossing& c) {
   const bool limited = c.largest_torque_share > 0 || c.largest_torque_n_m == 0;  // a torque, and 0 of its limits: no drive has one
   k.set("largest_axle_torque_n_m", number_or_null(c.largest_torque_n_m)).set("torque_share_of_limit_ratio", limited ? number_or_null(c.largest_torque_share) : Json());
   k.set("drops", c.drops).set("deepest_drop_m", c.deepest_drop_m).set("largest_wheel_deflection_m", c.largest_deflection_m).set("beyond_deflection_table", c.beyond_table);
-  return k.set("poses", c.poses).set("solve", base::name(c.solve.status));
+  return k.set("poses", c.poses).set("solve", detail::solve_json(c.solve, "n"));
 }
 
 namespace {

@@ -4,8 +4,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "service/detail/json_parts.hpp"
+
 namespace hardpan::service {
 
+using detail::number_or_null;
 using io::Json;
 namespace p = performance;
 
@@ -13,8 +16,6 @@ namespace {
 
 // A campaign asks this of every pair, so not of all its possible soils: 200 on 24 headings take 4 s of one processor (bench/slopes_bench).
 constexpr std::size_t kHeadings = 24, kDraws = 64;
-
-Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
 
 Json spread_json(const p::SlopeSpread& s) {
   Json j = Json::object();
@@ -44,9 +45,7 @@ campaign::SlopesResult slopes_of_pair(const vehicle::Vehicle& v, const p::Placed
 Json reach_json(const p::HeadingReach& r) {
   Json j = Json::object();
   j.set("gradient_rad", r.gradient_rad).set("limiting_factor", p::name(r.factor)).set("drift_rad", number_or_null(r.drift_rad)).set("largest_slip_ratio", number_or_null(r.largest_slip));
-  Json solve = Json::object();
-  solve.set("status", base::name(r.solve.status)).set("residual_rad", number_or_null(r.solve.residual)).set("tolerance_rad", number_or_null(r.solve.tolerance)).set("evaluations", r.solve.evaluations);
-  return j.set("solve", solve);
+  return j.set("solve", detail::solve_json(r.solve, "rad"));
 }
 
 Json slopes_json(const campaign::SlopesResult& s) {

@@ -2,16 +2,17 @@
 // The quick answers as JSON: SI, no number where there is none.
 #include <cmath>
 
+#include "service/detail/json_parts.hpp"
 #include "service/detail/soil_request.hpp"
 #include "service/quick.hpp"
 
 namespace hardpan::service {
 
+using detail::number_or_null;
+using detail::solve_json;
 using io::Json;
 
 namespace {
-
-Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
 
 Json answer_json(const contact::WheelAnswer& a) {
   Json j = Json::object();
@@ -23,9 +24,7 @@ Json answer_json(const contact::WheelAnswer& a) {
   j.set("contact_length_m", number_or_null(a.contact_length_m)).set("ground_pressure_pa", number_or_null(a.ground_pressure_pa));
   j.set("max_normal_stress_pa", number_or_null(a.max_normal_stress_pa)).set("max_shear_travel_m", number_or_null(a.max_shear_travel_m));
   j.set("largest_load_n", number_or_null(a.largest_load_n));
-  Json solve = Json::object();
-  solve.set("status", base::name(a.solve.status)).set("residual_n", number_or_null(a.solve.residual)).set("steps", a.solve.steps).set("evaluations", a.solve.evaluations);
-  j.set("solve", solve);
+  j.set("solve", solve_json(a.solve, "n"));
   Json flags = Json::array();
   for (const std::string& s : contact::sentences(a.flags)) flags.push(s);
   j.set("flags", flags);
@@ -35,7 +34,7 @@ Json answer_json(const contact::WheelAnswer& a) {
 Json gradient_json(const performance::Gradient& g) {
   Json j = Json::object();
   j.set("gradient_rad", g.gradient_rad == performance::kNoGradient ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio);
-  j.set("limiting_factor", performance::name(g.factor)).set("solve", base::name(g.state.solve.status));
+  j.set("limiting_factor", performance::name(g.factor)).set("solve", solve_json(g.state.solve, "n"));
   return j;
 }
 
@@ -129,7 +128,7 @@ Json climb_json(const ClimbResult& r) {
     Json t = Json::object();
     t.set("goes", r.travel->goes).set("limiting_factor", performance::name(r.travel->factor)).set("slip_ratio", r.travel->slip_ratio);
     t.set("sinkage_m", r.travel->sinkage_m).set("torque_n_m", r.travel->torque_n_m).set("energy_j_per_m", number_or_null(r.travel->energy_j_per_m));
-    t.set("speed_m_per_s", number_or_null(r.travel->speed_m_s));
+    t.set("speed_m_per_s", number_or_null(r.travel->speed_m_s)).set("solve", solve_json(r.travel->state.solve, "n"));
     j.set("travel", t);
   }
   return j;
@@ -140,7 +139,7 @@ Json gravity_json(const GravityRequest& q, const GravityResult& r) {
   j.set("mass_kg", q.mass_kg).set("from_m_per_s2", q.from_m_s2).set("to_m_per_s2", q.to_m_s2).set("weight_n", r.weight_n);
   j.set("equal_weight_mass_kg", r.equal_weight_mass_kg).set("payload_kg", r.payload_kg).set("test_mass_kg", r.test_mass_kg);
   j.set("speed_ratio", r.speed_ratio).set("rotation_ratio", r.rotation_ratio).set("time_ratio", r.time_ratio).set("force_ratio", r.force_ratio);
-  j.set("torque_ratio", r.torque_ratio).set("power_ratio", r.power_ratio).set("width_ratio", r.width_ratio);
+  j.set("solve", "closed form").set("torque_ratio", r.torque_ratio).set("power_ratio", r.power_ratio).set("width_ratio", r.width_ratio);
   return j;
 }
 

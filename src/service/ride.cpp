@@ -88,7 +88,7 @@ Json ride_answer_json(const p::RideAnswer& a) {
     Json k = Json::object();
     k.set("limit", p::name(s.kind)).set("speed_m_per_s", s.speed_m_s).set("passed_at_the_slowest", s.from_the_start).set("passed_standing_still", s.standing_still);
     k.set("axle", s.kind == p::RideLimit::wheels_leave_ground && s.speed_m_s ? Json(static_cast<double>(s.axle + 1)) : Json());
-    k.set("solve", base::name(s.solve.status)).set("residual_m_per_s", number_or_null(s.solve.residual));
+    k.set("solve", detail::solve_json(s.solve, "m_per_s"));
     limits.push(k);
   }
   j.set("limits", limits);

@@ -10,11 +10,14 @@
 
 #include "base/problems.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/json_parts.hpp"
 #include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 
 namespace hardpan::service {
 
+using detail::number_or_null;
+using detail::solve_json;
 using io::Json;
 namespace p = performance;
 using vehicle::SteeringKind;
@@ -147,14 +150,7 @@ TurningResult turning(const TurningRequest& q) {
 
 namespace {
 
-Json number_or_null(double v) { return std::isfinite(v) ? Json(v) : Json(); }
 Json limit_or_null(p::TurnLimit limit) { return limit == p::TurnLimit::none ? Json() : Json(p::name(limit)); }
-
-Json solve_json(const base::SolveReport& s, const char* unit) {
-  Json j = Json::object();
-  j.set("status", base::name(s.status)).set(std::string("residual_") + unit, number_or_null(s.residual)).set(std::string("tolerance_") + unit, number_or_null(s.tolerance));
-  return j.set("steps", s.steps).set("evaluations", s.evaluations);
-}
 
 Json geometry_json(const p::Turn& t) {
   Json j = Json::object();

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cmath>
+#include <string>
 
 #include "base/solve.hpp"
 #include "io/json.hpp"
@@ -11,5 +12,12 @@ namespace hardpan::service::detail {
 
 // JSON has no infinity and no NaN: null, with the reason beside it.
 [[nodiscard]] inline io::Json number_or_null(double v) { return std::isfinite(v) ? io::Json(v) : io::Json(); }
+
+// `unit` of residual and tolerance ends their keys: "n", "rad", "m_per_s".
+[[nodiscard]] inline io::Json solve_json(const base::SolveReport& s, const std::string& unit) {
+  io::Json j = io::Json::object();
+  j.set("status", base::name(s.status)).set("residual_" + unit, number_or_null(s.residual)).set("tolerance_" + unit, number_or_null(s.tolerance));
+  return j.set("steps", s.steps).set("evaluations", s.evaluations);
+}
 
 }  // namespace hardpan::service::detail
