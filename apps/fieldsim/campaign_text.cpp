@@ -478,6 +478,11 @@ std::string vehicle_text(const char* id, const char* name, const char* wheel) {
 
 }  // namespace
 
+void write_vehicles(Field& field) {
+  field.files["vehicles/dunlin.toml"] = vehicle_text("dunlin", "Dunlin on soft tyres", kTyre);
+  field.files["vehicles/dunlin-lugs.toml"] = vehicle_text("dunlin-lugs", "Dunlin on rigid lugged wheels", kLugged);
+}
+
 void write_campaign_text(Field& field) {
   std::string text = "# Tern Spit: an invented campaign, simulated by fieldsim; nothing in this folder was measured.\n";
   text += kHead;
@@ -490,8 +495,6 @@ void write_campaign_text(Field& field) {
   field.files["campaign.toml"] = text;
   field.files["instruments.toml"] = kInstruments;
   field.files["requirements.toml"] = kRequirements;
-  field.files["vehicles/dunlin.toml"] = vehicle_text("dunlin", "Dunlin on soft tyres", kTyre);
-  field.files["vehicles/dunlin-lugs.toml"] = vehicle_text("dunlin-lugs", "Dunlin on rigid lugged wheels", kLugged);
   field.files["site/tide-cut.csv"] = "# Tern Spit: invented data.\nx (m),z (m)\n-2,0\n0,0\n0.25,-0.11\n0.7,-0.14\n1.0,-0.02\n1.5,0.05\n3.5,0.14\n";
   field.files["amendments.csv"] = "# Tern Spit: invented data.\nfile,line,column,action,old,new,initials,time,reason\n" + field.amendments;
 }

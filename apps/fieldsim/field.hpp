@@ -82,7 +82,11 @@ void simulate_cones(Field& field);
 void simulate_samples(Field& field);
 void simulate_tow_logs(Field& field);
 void simulate_hand_sheets(Field& field);
-// campaign.toml, instruments.toml, requirements.toml, vehicles, amendments.csv; after all the others.
+// The two vehicles.
+void write_vehicles(Field& field);
+// Tries at a step, turns, remote runs and climbs of two vehicles in turn; vehicle_path: the written file of dunlin.
+void simulate_trials(Field& field, const std::string& vehicle_path);
+// campaign.toml, instruments.toml, requirements.toml, amendments.csv; after all the others.
 void write_campaign_text(Field& field);
 
 }  // namespace fieldsim

@@ -45,19 +45,23 @@ int main(int argc, char** argv) {
     return usage(("the folder " + folder + " is there already and not empty; it is not overwritten").c_str());
   }
   fieldsim::Field field(seed);
+  const auto put = [&](const std::string& path) {
+    const std::filesystem::path to = std::filesystem::path(folder) / path;
+    std::filesystem::create_directories(to.parent_path());
+    hardpan::io::write_file(to.string(), field.files.at(path));
+    return to.string();
+  };
   fieldsim::simulate_plates(field);
   fieldsim::simulate_rings(field);
   fieldsim::simulate_cones(field);
   fieldsim::simulate_samples(field);
   fieldsim::simulate_tow_logs(field);
   fieldsim::simulate_hand_sheets(field);
-  fieldsim::write_campaign_text(field);
+  fieldsim::write_vehicles(field);
   try {
-    for (const auto& [path, bytes] : field.files) {
-      const std::filesystem::path to = std::filesystem::path(folder) / path;
-      std::filesystem::create_directories(to.parent_path());
-      hardpan::io::write_file(to.string(), bytes);
-    }
+    fieldsim::simulate_trials(field, put("vehicles/dunlin.toml"));
+    fieldsim::write_campaign_text(field);
+    for (const auto& [path, bytes] : field.files) put(path);
   } catch (const std::exception& fault) {
     std::fprintf(stderr, "fieldsim: %s\n", fault.what());
     return 4;

@@ -20,6 +20,9 @@
 //   press gain 0.8 % high, frame 250 kN/m; ring torque 1.2 % low; tow load cell 0.9 % high with a zero of 20 to 50 N that
 //   drifts; pull lags speed by 0.3 s; hand cone 5.5 % high after the work (its span check says so);
 //   spring balance past its calibration date; second operator pushes a third faster and reads 3 % more pressure.
+//
+// Trials at limits and by remote control. Whether a step is climbed, how a turn goes and how fast the course could be driven is computed with
+// Hardpan's model from the ground above and the numbers below; drivers then keep a share of that speed.
 #pragma once
 
 namespace fieldsim {
@@ -63,5 +66,10 @@ inline constexpr double kTowCellGain = 1.009, kTowLag_s = 0.3;
 inline constexpr double kConeGain = 1.055;
 inline constexpr double kSecondOperator = 1.03;
 inline constexpr double kTorquePerAmpere_n_m = 12.0, kIdleCurrent_a = 2.4;  // four motors together, at the axles
+
+inline constexpr double kBoardwalkFriction = 0.58, kBoardwalkFriction_sd = 0.05;    // of a wheel on wet planks; sd of its logarithm, a try
+inline constexpr double kReaction_s = 0.35;                                         // of either driver
+inline constexpr double kFirstDriverShare = 0.72, kSecondDriverShare = 0.62, kPracticeGain = 0.08, kDriver_sd = 0.05;
+inline constexpr double kInTurn_sd = 0.02, kDryingSlip_per_hour = 0.002;            // of two vehicles climbing in turn
 
 }  // namespace fieldsim
