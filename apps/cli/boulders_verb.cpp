@@ -15,7 +15,7 @@ namespace {
 namespace p = performance;
 using units::Dimension;
 
-std::string boulders_text(const service::BouldersRequest& q, const service::BouldersResult& r, bool length_stated) {
+std::string boulders_text(const service::BouldersRequest& q, const service::BouldersResult& r, bool length_stated, const units::Unit& need_unit) {
   std::string out = fmt::format("{}: {:.2f} m wide, climbs {:.3f} m{}, clears {}\n", r.vehicle, r.swath.width_m(), r.swath.step_m, r.highest_step ? fmt::format(" (computed at friction {:g}, {})", *q.friction, base::name(r.highest_step->solve.status)) : "",
                                 std::isfinite(r.swath.clearance_m) ? fmt::format("{:.3f} m", r.swath.clearance_m) : "anything: the file states no clearance");
   if (!std::isfinite(r.hits_per_m)) return out + "  Every rock stops it, down to none: give the smallest that counts, --smallest '0.1 m'\n";
@@ -25,6 +25,7 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
   out += fmt::format("  Stopped {} times {}; mean free path {}; a straight run of {:g} m is clear with probability {}; every second run gets {}\n", number(per * r.hits_per_m), length, r.hits_per_m > 0 ? number(1 / r.hits_per_m, 4) + " m" : "without end",
                      q.length_m, r.clear_probability < 1e-4 ? "below 0.0001" : number(r.clear_probability), std::isfinite(r.half_clear_m) ? number(r.half_clear_m, 4) + " m" : "any length");
   if (r.hits_per_m > 0) out += fmt::format("  Stopped mostly by {}: {:.0f} % of the rocks that stop it stop a wheel, the others the body\n", r.stopped_mostly_by(), 100 * r.wheel_hits_per_m / r.hits_per_m);
+  if (q.needed_ratio) out += "  Chance of a clear run: " + margin_words(service::boulders_margin(q, r), *q.needed_ratio, need_unit, r.stopped_mostly_by()) + ".\n";
   if (!r.sizes.empty()) {
     std::vector<std::vector<std::string>> rows{{"rocks from (m)", "high (m)", "number a hectare", "cover (%)", "stop it over (m)"}};
     for (const auto& s : r.sizes) rows.push_back({fmt::format("{:.2f}", s.diameter_m), fmt::format("{:.2f}", s.diameter_m * q.shape.height_ratio), number(1e4 * s.number_per_m2), s.area_ratio ? number(100 * *s.area_ratio) : "-", fmt::format("{:.2f}", s.stopping_width_m)});
@@ -49,7 +50,7 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
 
 struct BouldersVerb {
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, friction, step, coverage, law, map, height_ratio, smallest, length, heading;
+  std::string vehicle_file, gravity, friction, step, coverage, law, map, height_ratio, smallest, length, heading, need;
   std::vector<std::string> start, plot;
 
   void add_to(CLI::App& v) {
@@ -63,6 +64,7 @@ struct BouldersVerb {
     v.add_option("--height-ratio", height_ratio, "height of rocks over their diameter; 0.5 where not given");
     v.add_option("--smallest", smallest, "rocks under this diameter do not count: '0.1 m'");
     v.add_option("--length", length, "of a straight run: '100 m'");
+    v.add_option("--need", need, "chance needed that the run is clear, to tell the margin: '90 %'");
     v.add_option("--start", start, "of one run through the map: x and y, '2 m' '5 m'")->expected(2);
     v.add_option("--heading", heading, "of that run, from x towards y: '30 deg'");
     v.add_option("--plot", plot, "corners of the surveyed plot: '0 m' '0 m' '40 m' '30 m'")->expected(4);
@@ -79,6 +81,7 @@ struct BouldersVerb {
     q.shape.height_ratio = val.get("height-ratio", height_ratio, Dimension::none).value_or(0.5);
     q.shape.smallest_m = val.get("smallest", smallest, Dimension::length).value_or(0);
     q.length_m = val.get("length", length, Dimension::length).value_or(100);
+    q.needed_ratio = val.get("need", need, Dimension::none);
     if (start.size() == 2) q.run = p::Run{val.get("start", start[0], Dimension::length).value_or(0), val.get("start", start[1], Dimension::length).value_or(0), val.get("heading", heading, Dimension::angle).value_or(0), q.length_m};
     if (plot.size() == 4) {
       double c[4];
@@ -86,7 +89,7 @@ struct BouldersVerb {
       q.plot = p::Plot{c[0], c[1], c[2], c[3]};
     }
     const auto r = val.answer([&] { return service::boulders(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::boulders_json(r); }, [&] { return boulders_text(q, r, !length.empty()); });
+    line.put_answer(problems, r.remarks, [&] { return service::boulders_json(q, r); }, [&] { return boulders_text(q, r, !length.empty(), Values::unit_or_si(need, Dimension::none)); });
     return r.highest_step && !r.highest_step->solve.converged() && r.highest_step->solve.status != base::SolveStatus::out_of_range ? 3 : 0;
   }
 };

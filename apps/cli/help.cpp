@@ -135,6 +135,7 @@ const char* help_of(const std::string& verb) {
         "Use it for a quick answer about a vehicle file before there is a campaign, or to try a change to it.\n"
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing.\n"
         "--gravity is needed and takes a unit ('9.81 m/s^2'); gradients come out in deg, --gradient takes deg ('10 deg').\n"
+        "--need '12 deg' adds the margin of the gradient at the working slip to it.\n"
         "With grousers the gradients for packed ones stand beside. Also whether the ground itself lies still on the gradient asked for and on\n"
         "the largest climbed: the factor of safety of sheets 0.1, 0.3 and 1 m deep, which needs --density where the soil has cohesion.\n"
         "The soil is one soil and no interval stands behind the answer: 'predict' gives that, over all soils that tests leave possible.\n"
@@ -146,7 +147,7 @@ const char* help_of(const std::string& verb) {
         "Use it before driving on slopes or towing across them; the working limit is a share of the lower of two angles.\n"
         "Reads the vehicle file (mass, centre of gravity, axles, springs, payload); writes nothing.\n"
         "For each direction: the static angle, the angle settled on springs, tyres and a rut, the working limit, all in deg.\n"
-        "--rut takes a length ('50 mm'), --hitch-pull a force ('500 N'), --line-angle an angle ('10 deg').\n"
+        "--rut takes a length ('50 mm'), --hitch-pull a force ('500 N'), --line-angle an angle ('10 deg'); --need '20 deg' adds the margin of the working limit.\n"
         "Static: bumps, braking and turning tip a vehicle earlier. Exit code 2: refused.\n"
         "Example: hardpan tipover --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --rut '50 mm'"},
       {"obstacle",
@@ -164,14 +165,14 @@ const char* help_of(const std::string& verb) {
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing. Prints a line a heading: up to the\n"
         "working slip and drift, with any slip, and what stops it. Angles in deg; --gravity and --density let the side wall of wheels count.\n"
         "Several bodies by their joints, those that yaw held straight or as steered. The ground as it is tested: a steeper slope than the ground stands on is not there to be driven ('hardpan climb').\n"
-        "Exit code 2: refused; 3: a heading was not solved.\n"
+        "--need '12 deg' adds margins of the lower of working limit and working tip limit. Exit code 2: refused; 3: a heading was not solved.\n"
         "Example: hardpan slope --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --density '1600 kg/m^3' --headings 12"},
       {"turn",
         "How tightly a vehicle turns: by its steering, and on a soil what torque and work a turn takes and what stops it.\n"
         "Use it to lay out paths and turning places: angles, wheel paths and swept width for each radius; with --soil also slip, torque, work\n"
         "and the smallest radius before the ground gives out, the drives reach their peak or the steering its stop; on gradients and on a crest.\n"
         "Reads the vehicle file (axles, wheels, [steering], centre of gravity, drives) and a built-in soil, soil file or soil from options; writes nothing.\n"
-        "--radius takes a length ('4 m', '0 m' on the spot) and may be repeated; --gradient, --heading, --crest and --crab take deg, --speed m/s.\n"
+        "--radius takes a length ('4 m', '0 m' on the spot) and may be repeated; --gradient, --heading, --crest and --crab take deg, --speed m/s; --need '4 m' with --soil: the margin of the smallest radius.\n"
         "Skid steering is what a file without [steering] has. Several bodies by their joints; none may yaw but the one it steers by. Slow and steady; ruts and stones resist more. Exit code 2: refused; 3: a turn was not solved.\n"
         "Example: hardpan turn --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2'\n"
         "Example: hardpan turn --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --radius '4 m' --radius '2 m' --gradient '8 deg' --heading '90 deg'"},
@@ -180,7 +181,7 @@ const char* help_of(const std::string& verb) {
         "Use it to set a speed limit for a link: it compares stopping within sight, steering in time, and moving and waiting.\n"
         "Reads options only; writes nothing. The braking coefficient comes from trials or from 'hardpan climb', without unit.\n"
         "Lengths take m or ft, times s, speeds m/s, km/h or mph, gravity m/s^2; slopes deg, downhill negative.\n"
-        "Give the whole --delay, or --downlink, --reaction and --uplink; --at-delay adds a row and may be repeated.\n"
+        "Give the whole --delay, or --downlink, --reaction and --uplink; --at-delay adds a row and may be repeated; --need '1.5 m/s' adds the margin.\n"
         "An upper bound: fit an independent brake and a stop on loss of link. Exit code 2: refused, all at once.\n"
         "Example: hardpan stopping --sight '10 m' --delay '3 s' --braking 0.4 --gravity '1.62 m/s^2' --fastest '2 m/s' --at-delay '0.5 s' --at-delay '10 s'"},
       {"gravity",
@@ -198,7 +199,7 @@ const char* help_of(const std::string& verb) {
         "Use it for the speed that waves, a surveyed wheel path or a class of roughness allow, beside what power and stopping allow.\n"
         "Reads the vehicle file (masses, axles, stiffness of wheels and suspension) and a sheet of heights; writes nothing.\n"
         "Speeds come out in m/s, accelerations in m/s^2. Bounds are yours: none is assumed. Damping and radius of gyration that the file\n"
-        "does not state are assumed and named. Exit code 2: refused.\n"
+        "does not state are assumed and named. --need '3 m/s' adds the margin. Exit code 2: refused.\n"
         "Example: hardpan ride --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --wave-length '4 m' --amplitude '0.1 m' --shock '5 m/s^2'\n"
         "Example: hardpan ride --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --class E --ride '0.8 m/s^2' --weighting people"},
       {"boulders",
@@ -206,7 +207,7 @@ const char* help_of(const std::string& verb) {
         "Use it to choose between sites and clearances: hits a metre, mean free path, chance of a clear run, and which rocks stop it.\n"
         "Reads the vehicle file (axles, track widths, clearance) and a sheet of rocks or of a law; writes nothing.\n"
         "Lengths come out in m. The highest step is computed from --friction (as 'hardpan obstacle' does) or stated. Exit code 2: refused;\n"
-        "3: the highest step has no numerical answer.\n"
+        "3: the highest step has no numerical answer. --need '90 %' adds the margin of the chance that the run is clear.\n"
         "Example: hardpan boulders --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --friction 0.6 --coverage '10 %' --length '100 m'\n"
         "Example: hardpan boulders --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '0.12 m' --map rocks.csv --plot '0 m' '0 m' '40 m' '30 m' --start '0 m' '15 m'"},
       {"endurance",

@@ -357,7 +357,7 @@ std::string gravity_text(const service::GravityRequest& q, const service::Gravit
   return out;
 }
 
-std::string stopping_text(const service::StoppingRequest& q, const service::StoppingResult& r, bool us_units, const std::optional<units::Unit>& speed_unit) {
+std::string stopping_text(const service::StoppingRequest& q, const service::StoppingResult& r, bool us_units, const std::optional<units::Unit>& speed_unit, const units::Unit& need_unit) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
   const auto speed = [&](double v) { return speed_unit ? units::print_in(v, *speed_unit) : units::print_quantity(v, Dimension::speed, u); };
   const auto length = [&](double v) { return units::print_quantity(v, Dimension::length, u); };
@@ -374,6 +374,7 @@ std::string stopping_text(const service::StoppingRequest& q, const service::Stop
     out += fmt::format("  corridor held up to {}; moving and waiting gives {}; by the linear limit steering is stable below {}\n", speed(s.steering.speed_m_s), speed(s.move_and_wait_m_s),
                        std::isfinite(s.linear_limit_m_s) ? speed(s.linear_limit_m_s) : "any speed");
   }
+  if (q.needed_m_s) out += "  Speed: " + margin_words(r.margin_m_s(q), *q.needed_m_s, need_unit, r.limited_by()) + ".\n";
   if (!r.against_delay.empty()) {
     std::vector<std::vector<std::string>> rows{{"delay", "speed", "limited by", "stopping", "steering", "moving and waiting"}};
     for (const driving::DelayPoint& p : r.against_delay) {
@@ -424,7 +425,7 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
   return out;
 }
 
-std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r, bool us_units) {
+std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r, bool us_units, const units::Unit& need_unit) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
   const auto length = [&](double m) { return us_units ? units::print_quantity(m, Dimension::length, u) : fmt::format("{:.3f} m", m + 0.0); };
   const auto deg = [](double rad) { return rad >= std::numbers::pi / 2 ? std::string("never") : fmt::format("{:.1f} deg", rad * kDeg); };
@@ -438,6 +439,10 @@ std::string tip_over_text(const service::TipOverRequest& q, const service::TipOv
   out += table(rows);
   const performance::TipDirection& low = r.lines[r.lowest];
   out += fmt::format("  Lowest: {} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), low.fall_rad * kDeg, performance::kWorkingShare);
+  if (q.needed_rad) {
+    const performance::TipEdge to = low.settled.tip.angle_rad < low.still.angle_rad ? low.settled.tip.about : low.still.about;
+    out += fmt::format("  There: {}.\n", margin_words(low.working_rad - *q.needed_rad, *q.needed_rad, need_unit, fmt::format("tipping, {}", performance::name(to))));
+  }
   out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
                      q.low_side_rut_m > 0 ? fmt::format(" and {} deeper on the low side", us_units ? units::print_quantity(q.low_side_rut_m, Dimension::length, u) : fmt::format("{:.0f} mm", 1000 * q.low_side_rut_m)) : "");
   if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground, and are not counted on then.\n";

@@ -77,6 +77,12 @@ std::string as_typed(double v_si, const units::Unit& unit, int digits) {
   return out + (unit.spelling == "1" ? "" : " " + unit.spelling);
 }
 
+std::string margin_words(const std::optional<double>& margin_si, double needed_si, const units::Unit& unit, const std::string& limited_by) {
+  const std::string to = " to the " + as_typed(needed_si, unit) + " needed; limited by " + limited_by;
+  if (!margin_si) return "no margin" + to;
+  return std::string("margin ") + (*margin_si > 0 ? "+" : "") + as_typed(*margin_si, unit, 3) + to;
+}
+
 std::string degrees(double rad) {
   if (std::isnan(rad)) return "no answer";
   if (rad <= performance::kNoGradient + 1e-9) return "none";

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <numbers>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,8 @@ inline constexpr double kDeg = 180 / std::numbers::pi;
 [[nodiscard]] std::string fixed(double v, int decimals);
 // A value in the unit it was typed in, without zeros that nobody typed: "60 mm", "0.5 m".
 [[nodiscard]] std::string as_typed(double v_si, const units::Unit& unit, int digits = 6);
+// "margin +2.3 deg to the 12 deg needed; limited by traction", in the unit it was typed in; without a number "no margin to ...".
+[[nodiscard]] std::string margin_words(const std::optional<double>& margin_si, double needed_si, const units::Unit& unit, const std::string& limited_by);
 [[nodiscard]] std::string degrees(double rad);
 // A value whose unit is only known at run time, in the unit people read.
 [[nodiscard]] std::string with_unit(double v, const std::string& unit, units::OutputUnits u);

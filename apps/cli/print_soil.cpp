@@ -202,7 +202,7 @@ std::string beyond_friction_text(const service::ClimbResult& r) {
 
 }  // namespace
 
-std::string climb_text(const service::ClimbResult& r, bool us_units, const std::string& gradient) {
+std::string climb_text(const service::ClimbRequest& q, const service::ClimbResult& r, bool us_units, const std::string& gradient, const units::Unit& need_unit) {
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
   std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
   std::vector<std::vector<std::string>> rows{{"gradient", "deg", "slip", "limiting factor"}};
@@ -221,6 +221,7 @@ std::string climb_text(const service::ClimbResult& r, bool us_units, const std::
   add("steepest descent held", down);
   out += table(rows);
   out += "  Slip: of the wheel that slips most.\n";
+  if (q.needed_rad) out += "  At the working slip: " + margin_words(r.margin_rad(q), *q.needed_rad, need_unit, performance::name(r.at_working.factor)) + ".\n";
   if (r.packed) out += std::string("  Grousers are clean where the table does not say packed.\n") + kPackedWords;
   out += beyond_friction_text(r);
   out += fmt::format("  towed resistance coefficient {} (without slip sinkage)\n", number(r.towed_resistance));

@@ -16,7 +16,7 @@ namespace {
 namespace p = performance;
 using units::Dimension;
 
-std::string ride_text(const service::RideRequest& q, const service::RideResult& r) {
+std::string ride_text(const service::RideRequest& q, const service::RideResult& r, const units::Unit& need_unit) {
   std::string out = fmt::format("{} over {}\n", r.vehicle, r.ground);
   const p::RideSpeed* limit = r.answer.limit();
   const auto speed = [](double m_s) { return number(m_s) + " m/s"; };
@@ -26,6 +26,7 @@ std::string ride_text(const service::RideRequest& q, const service::RideResult& 
   } else {
     out += limit ? fmt::format("  Up to {}; first passed: {}\n", speed(*limit->speed_m_s), p::name(limit->kind)) : fmt::format("  No limit is passed up to {}\n", speed(q.question.fastest_m_s));
   }
+  if (q.needed_m_s) out += fmt::format("  Speed: {}{}.\n", limit ? "" : "at least ", margin_words(r.margin_m_s(q), *q.needed_m_s, need_unit, limit ? p::name(limit->kind) : "the fastest looked at"));
   for (const p::RideSpeed& s : r.answer.speeds) {
     if (s.standing_still) continue;
     const std::string axle = s.kind == p::RideLimit::wheels_leave_ground && s.speed_m_s ? fmt::format(" (axle {} from the rear)", s.axle + 1) : "";
@@ -51,7 +52,7 @@ std::string ride_text(const service::RideRequest& q, const service::RideResult& 
 struct RideVerb {
   static constexpr bool kTellsFaults = true;
   RoughOptions rough;
-  std::string vehicle_file, gravity, fastest;
+  std::string vehicle_file, gravity, fastest, need;
   std::vector<std::string> speeds;
 
   void add_to(CLI::App& v) {
@@ -59,6 +60,7 @@ struct RideVerb {
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
     rough.add_to(v);
     v.add_option("--fastest", fastest, "look up to this speed; 30 m/s where not given");
+    v.add_option("--need", need, "speed needed, at most --fastest, to tell the margin: '3 m/s'");
     v.add_option("--speed", speeds, "tell the table at this speed; repeated");
   }
 
@@ -70,8 +72,9 @@ struct RideVerb {
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0);
     q.question.fastest_m_s = val.get("fastest", fastest, Dimension::speed).value_or(30);
     for (const std::string& s : speeds) q.question.speeds_m_s.push_back(val.get("speed", s, Dimension::speed).value_or(1));
+    q.needed_m_s = val.get("need", need, Dimension::speed);
     const auto r = val.answer([&] { return service::ride(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::ride_json(q, r); }, [&] { return ride_text(q, r); });
+    line.put_answer(problems, r.remarks, [&] { return service::ride_json(q, r); }, [&] { return ride_text(q, r, Values::unit_or_si(need, Dimension::speed)); });
     return 0;
   }
 };

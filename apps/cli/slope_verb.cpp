@@ -2,6 +2,7 @@
 // Quick answer: which slopes a vehicle travels on a soil, on every heading.
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "command_line.hpp"
@@ -16,7 +17,16 @@ namespace p = performance;
 
 std::string one_decimal(double rad) { return std::isfinite(rad) ? units::print_fixed(rad * kDeg, 1) : std::string("-"); }
 
-std::string slope_text(const service::SlopeResult& r) {
+// Of the heading that lacks most; one without a number counts as lacking all.
+std::string least_margin(const service::SlopeRequest& q, const service::SlopeResult& r, const units::Unit& unit) {
+  const auto margins = r.margins(q);
+  if (margins.empty()) return "";
+  const auto by = [](const auto& a, const auto& b) { return a.margin_rad.value_or(-10) < b.margin_rad.value_or(-10); };
+  const auto& least = *std::min_element(margins.begin(), margins.end(), by);
+  return fmt::format("  Least on heading {:.4g} deg: {}.\n", least.heading_rad * kDeg, margin_words(least.margin_rad, *q.needed_rad, unit, least.limited_by));
+}
+
+std::string slope_text(const service::SlopeRequest& q, const service::SlopeResult& r, const units::Unit& need_unit) {
   std::string out = fmt::format("{} on {}{}\n", r.vehicle, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name,
                                 r.soil.textbook && r.soil.id != "given" ? ": textbook soil, not your ground" : "");
   std::vector<std::vector<std::string>> rows{{"heading (deg)", "gradient (deg)", "stopped by", "drift (deg)", "any slip (deg)", "stopped by", "tips at (deg)", "working tip limit (deg)", "tips to"}};
@@ -33,6 +43,7 @@ std::string slope_text(const service::SlopeResult& r) {
   if (least) {
     out += fmt::format("  Every one of these headings goes up to {:.1f} deg; the first to stop is {:.4g} deg, by {}.\n", least->working.gradient_rad * kDeg, least->heading_rad * kDeg, p::name(least->working.factor));
   }
+  out += least_margin(q, r, need_unit);
   if (beyond) out += "  !: it travels on slopes steeper than its working tip limit, which is the lower one there.\n";
   if (r.jointed) out += "  Several bodies: loads by their joints, those that yaw held straight or as steered; it tips as the first body does ('hardpan tipover').\n";
   out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
@@ -46,7 +57,7 @@ std::string slope_text(const service::SlopeResult& r) {
 struct SlopeVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gravity, slip, drift, picture;
+  std::string vehicle_file, gravity, slip, drift, need, picture;
   int headings = 16;
 
   void add_to(CLI::App& v) {
@@ -55,6 +66,7 @@ struct SlopeVerb {
     v.add_option("--headings", headings, "how many, evenly round from straight uphill to the left")->capture_default_str();
     v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
     v.add_option("--drift", drift, "largest drift a path is held with; 10 deg where not given (common practice, no source)");
+    v.add_option("--need", need, "slope needed on every heading, to tell margins: '12 deg'");
     v.add_option("--picture", picture, "file for the polar picture: slopes.svg");
     soil.add_to(v);
   }
@@ -64,10 +76,11 @@ struct SlopeVerb {
     base::Problems problems = line.faults();
     Values val(problems);
     service::SlopeRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(),
-                            .working_slip_ratio = val.get("slip", slip, Dimension::none), .working_drift_rad = val.get("drift", drift, Dimension::angle), .headings = headings};
+                            .working_slip_ratio = val.get("slip", slip, Dimension::none), .working_drift_rad = val.get("drift", drift, Dimension::angle), .headings = headings,
+                            .needed_rad = val.get("need", need, Dimension::angle)};
     const auto r = val.answer([&] { return service::slope(q); });
     if (!picture.empty()) service::write_slope_picture(r, picture);
-    line.put_answer(problems, r.remarks, [&] { return service::slope_json(r); }, [&] { return slope_text(r); });
+    line.put_answer(problems, r.remarks, [&] { return service::slope_json(q, r); }, [&] { return slope_text(q, r, Values::unit_or_si(need, Dimension::angle)); });
     return r.unsolved() ? 3 : 0;
   }
 };

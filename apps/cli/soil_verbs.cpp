@@ -114,7 +114,7 @@ struct WheelVerb {
 struct ClimbVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gradient, working, gravity, units_out = "SI";
+  std::string vehicle_file, gradient, working, gravity, need, units_out = "SI";
 
   void add_to(CLI::App& v) {
     soil.add_to(v);
@@ -122,6 +122,7 @@ struct ClimbVerb {
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
     v.add_option("--slip", working, "working slip; the vehicle's own where not given");
     v.add_option("--gradient", gradient, "also travel on this gradient, and whether the ground lies still on it: '10 deg'");
+    v.add_option("--need", need, "gradient needed at the working slip, to tell the margin: '12 deg'");
     v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
   }
 
@@ -133,8 +134,9 @@ struct ClimbVerb {
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
     q.slip_ratio = val.get("slip", working, Dimension::none);
     q.gradient_rad = val.get("gradient", gradient, Dimension::angle);
+    q.needed_rad = val.get("need", need, Dimension::angle);
     const auto r = val.answer([&] { return service::climb(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::climb_json(r); }, [&] { return climb_text(r, units_out == "US", gradient); });
+    line.put_answer(problems, r.remarks, [&] { return service::climb_json(q, r); }, [&] { return climb_text(q, r, units_out == "US", gradient, Values::unit_or_si(need, Dimension::angle)); });
     return r.at_working.factor == performance::LimitingFactor::not_converged ? 3 : 0;
   }
 };

@@ -130,6 +130,8 @@ CLI::Validator whole_number(long least, long most) {
 
 std::optional<units::Unit> Values::unit(const std::string& text, units::Dimension dimension) { return text.empty() ? std::nullopt : units::parse_quantity(text, dimension).unit; }
 
+units::Unit Values::unit_or_si(const std::string& text, units::Dimension dimension) { return unit(text, dimension).value_or(units::si(dimension)); }
+
 std::vector<std::pair<double, double>> Values::deflection(const std::vector<std::string>& rows) {
   std::vector<std::pair<double, double>> out;
   for (const std::string& row : rows) {

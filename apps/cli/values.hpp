@@ -26,6 +26,8 @@ class Values {
   std::optional<double> get(const std::string& option, const std::string& text, units::Dimension dimension);
   // The unit a value was typed in, for answers in the same one.
   static std::optional<units::Unit> unit(const std::string& text, units::Dimension dimension);
+  // The same; that of SI where nothing was typed.
+  static units::Unit unit_or_si(const std::string& text, units::Dimension dimension);
   // Rows "500 N: 8 mm" of --deflection as (N, m), from the unloaded wheel, which is put in front where it is not typed.
   std::vector<std::pair<double, double>> deflection(const std::vector<std::string>& rows);
   // Half of a pair says nothing: taken silently it would look like an answer to it.

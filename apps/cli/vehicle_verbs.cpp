@@ -16,7 +16,7 @@ namespace {
 
 struct TipOverVerb {
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, rut, hitch_pull, line_angle, units_out = "SI";
+  std::string vehicle_file, gravity, rut, hitch_pull, line_angle, need, units_out = "SI";
   int directions = 8;
 
   void add_to(CLI::App& v) {
@@ -25,6 +25,7 @@ struct TipOverVerb {
     v.add_option("--rut", rut, "how much deeper the low side stands: '50 mm'");
     v.add_option("--hitch-pull", hitch_pull, "pull along the vehicle, rearward: '500 N'");
     v.add_option("--line-angle", line_angle, "tow line down towards the load: '10 deg'");
+    v.add_option("--need", need, "slope needed within the working limit, all round, to tell margins: '20 deg'");
     v.add_option("--directions", directions, "of the fall line, evenly round")->capture_default_str();
     v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
   }
@@ -36,9 +37,10 @@ struct TipOverVerb {
     val.needs("line-angle", !line_angle.empty(), "hitch-pull", !hitch_pull.empty());
     service::TipOverRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0),
                               .low_side_rut_m = val.get("rut", rut, Dimension::length).value_or(0), .hitch_pull_n = val.get("hitch-pull", hitch_pull, Dimension::force),
-                              .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions};
+                              .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions,
+                              .needed_rad = val.get("need", need, Dimension::angle)};
     const auto r = val.answer([&] { return service::tip_over(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::tip_over_json(q, r); }, [&] { return tip_over_text(q, r, units_out == "US"); });
+    line.put_answer(problems, r.remarks, [&] { return service::tip_over_json(q, r); }, [&] { return tip_over_text(q, r, units_out == "US", Values::unit_or_si(need, Dimension::angle)); });
     return 0;
   }
 };
@@ -91,7 +93,7 @@ struct ObstacleVerb {
 
 struct StoppingVerb {
   static constexpr bool kTellsFaults = true;
-  std::string sight, delay, downlink, reaction, uplink, braking, slope, fastest, room, look_ahead, turning_radius, drift, jitter, image_interval, image_loss, anticipation, thinking,
+  std::string need, sight, delay, downlink, reaction, uplink, braking, slope, fastest, room, look_ahead, turning_radius, drift, jitter, image_interval, image_loss, anticipation, thinking,
       amplitude, wave_length, gravity;
   std::optional<std::string> units_out;  // not given: speeds in the unit of --fastest
   std::vector<std::string> at_delay;
@@ -118,6 +120,7 @@ struct StoppingVerb {
     v.add_option("--thinking", thinking, "time to think at each stop, besides the delay");
     v.add_option("--slalom", amplitude, "amplitude of the path steered; 1 m where not given, 0 m for a straight one");
     v.add_option("--wave-length", wave_length, "wave length of the path steered; 25 m where not given");
+    v.add_option("--need", need, "speed needed, to tell the margin: '1.5 m/s'");
     v.add_option("--at-delay", at_delay, "also at this whole delay; may be given several times");
     v.add_option("--seed", seed, "of jitter and lost images")->capture_default_str();
     v.add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest, lengths as --sight, where this is not given")->transform(one_of({"SI", "US"}));
@@ -151,6 +154,7 @@ struct StoppingVerb {
     q.braking_coefficient = val.get("braking", braking, Dimension::none).value_or(0);
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0);
     q.gradient_rad = val.get("gradient", slope, Dimension::angle).value_or(0);
+    q.needed_m_s = val.get("need", need, Dimension::speed);
     q.fastest_m_s = val.get("fastest", fastest, Dimension::speed);
     for (const auto& [option, text] : {std::pair{"--room", &room}, {"--look-ahead", &look_ahead}, {"--turning-radius", &turning_radius}, {"--drift", &drift}, {"--jitter", &jitter}, {"--image-interval", &image_interval}, {"--image-loss", &image_loss},
                                        {"--anticipation", &anticipation}, {"--thinking", &thinking}, {"--slalom", &amplitude}, {"--wave-length", &wave_length}}) {
@@ -171,7 +175,7 @@ struct StoppingVerb {
     for (const std::string& d : at_delay) q.delays_s.push_back(val.get("at-delay", d, Dimension::time).value_or(-1));
     const auto r = val.answer([&] { return service::stopping(q); });
     if (line.json) line.put_json(problems, service::stopping_json(q, r));
-    else put(stopping_text(q, r, us_lengths(), units_out ? std::nullopt : Values::unit(fastest, Dimension::speed)));
+    else put(stopping_text(q, r, us_lengths(), units_out ? std::nullopt : Values::unit(fastest, Dimension::speed), Values::unit_or_si(need, Dimension::speed)));
     return 0;
   }
 };

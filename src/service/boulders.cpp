@@ -31,6 +31,7 @@ void check(const BouldersRequest& q, base::Problems& problems) {
   if (!(q.shape.height_ratio > 0 && q.shape.height_ratio <= 5)) refuse("--height-ratio", "not a height over diameter", fmt::format("{:g}", q.shape.height_ratio), "above 0 to 5");
   if (!(q.shape.smallest_m >= 0 && q.shape.smallest_m <= 100)) refuse("--smallest", "out of range", fmt::format("{:g} m", q.shape.smallest_m), "0 to 100 m");
   if (!(q.length_m > 0 && q.length_m <= 1e6)) refuse("--length", "out of range", fmt::format("{:g} m", q.length_m), "above 0 to 1,000 km");
+  if (q.needed_ratio && !(*q.needed_ratio > 0 && *q.needed_ratio <= 1)) refuse("--need", "not a chance", fmt::format("{:g} %", 100 * *q.needed_ratio), "above 0 to 100 %");
   if (!q.map_file && (q.run || q.plot)) problems.refuse({.place = {.key = q.run ? "--start" : "--plot"}, .what = "says nothing without a map", .remedy = "give --map"});
 }
 
@@ -148,6 +149,17 @@ Json boulders_json(const campaign::BoulderAnswer& r) {
   }
   m.set("met_on_the_run", met);
   return j.set("map", m);
+}
+
+std::optional<double> boulders_margin(const BouldersRequest& q, const campaign::BoulderAnswer& r) {
+  if (!q.needed_ratio || !std::isfinite(r.hits_per_m)) return std::nullopt;
+  return r.clear_probability - *q.needed_ratio;
+}
+
+Json boulders_json(const BouldersRequest& q, const BouldersResult& r) {
+  Json j = boulders_json(r);
+  detail::set_margin(j, "ratio", q.needed_ratio, boulders_margin(q, r));
+  return j;
 }
 
 }  // namespace hardpan::service

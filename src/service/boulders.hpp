@@ -22,6 +22,7 @@ struct BouldersRequest {
   std::optional<std::string> law_file, map_file;
   performance::RockShape shape;
   double length_m = 100;                         // of the run
+  std::optional<double> needed_ratio;            // of the chance that the run is clear
   std::optional<performance::Run> run;           // through the map; its length is length_m
   std::optional<performance::Plot> plot;         // surveyed; the box round the mapped rocks where absent, and said so
 };
@@ -30,7 +31,10 @@ struct BouldersResult : campaign::BoulderAnswer {
 };
 // Throws InputError.
 [[nodiscard]] BouldersResult boulders(const BouldersRequest& request);
+// Of the chance of a clear run over what is needed.
+[[nodiscard]] std::optional<double> boulders_margin(const BouldersRequest& request, const campaign::BoulderAnswer& result);
 [[nodiscard]] io::Json boulders_json(const campaign::BoulderAnswer& result);
+[[nodiscard]] io::Json boulders_json(const BouldersRequest& request, const BouldersResult& result);  // with the margin
 // The answer once rocks and bounds are read; why_not where the highest step cannot be computed. Campaigns ask it of every vehicle.
 [[nodiscard]] campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& vehicle, double gravity_m_s2, const campaign::BouldersQuestion& question);
 

@@ -81,6 +81,11 @@ soil::NamedSoil detail::resolve(const SoilRequest& q, base::Problems& problems) 
   return out;
 }
 
+void detail::check_needed_slope(const std::optional<double>& needed_rad, base::Problems& problems) {
+  if (!needed_rad || (*needed_rad > 0 && *needed_rad < std::numbers::pi / 2)) return;
+  problems.refuse({.place = {.key = "--need"}, .what = "not a slope", .value = fmt::format("{:g} deg", *needed_rad * 180 / std::numbers::pi), .bound = "above 0, below 90 deg"});
+}
+
 namespace {
 
 // No published soil of the built-in table has kphi this low; the table is shown in kN.
@@ -278,11 +283,17 @@ WheelResult wheel(const WheelRequest& q) {
   return out;
 }
 
+std::optional<double> ClimbResult::margin_rad(const ClimbRequest& q) const {
+  if (!q.needed_rad || at_working.factor == performance::LimitingFactor::not_converged || at_working.gradient_rad == performance::kNoGradient) return std::nullopt;
+  return at_working.gradient_rad - *q.needed_rad;
+}
+
 ClimbResult climb(const ClimbRequest& q) {
   base::Problems problems;
   ClimbResult out;
   const double asked = q.gravity_m_s2.value_or(0);
   if (!is_gravity(asked)) refuse_gravity(asked, problems);
+  detail::check_needed_slope(q.needed_rad, problems);
   if (q.gradient_rad && !(std::abs(*q.gradient_rad) < 1.5707)) {
     problems.refuse({.place = {.key = "--gradient"}, .what = "a gradient lies inside 90 deg either way", .value = fmt::format("{:g} deg", *q.gradient_rad * 180 / std::numbers::pi), .remedy = "for example --gradient '10 deg'"});
   }

@@ -67,6 +67,7 @@ struct ClimbRequest {
   std::optional<double> slip_ratio;               // working slip; that of the vehicle or 0.2
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
   std::optional<double> gradient_rad;             // not absent: travel on this gradient as well
+  std::optional<double> needed_rad;               // of the gradient at the working slip, for its margin
 };
 // Wheels that sink over a tenth of their diameter: the soil they push up ahead is not in the model.
 struct DeepWheels {
@@ -106,6 +107,8 @@ struct ClimbResult {
   bool cohesionless = false;
   std::vector<SlopeStand> slopes;                 // on the gradient asked and on the largest climbed
   std::vector<performance::SanityValue> sanity;   // at the working slip on the level
+  // Of the gradient at the working slip over what is needed; nothing where nothing is needed or the vehicle climbs none.
+  [[nodiscard]] std::optional<double> margin_rad(const ClimbRequest& request) const;
 };
 [[nodiscard]] ClimbResult climb(const ClimbRequest& request);
 
@@ -126,7 +129,7 @@ struct GravityResult {
 
 [[nodiscard]] io::Json soils_json();  // the built-in table
 [[nodiscard]] io::Json wheel_json(const WheelRequest& request, const WheelResult& result);
-[[nodiscard]] io::Json climb_json(const ClimbResult& result);
+[[nodiscard]] io::Json climb_json(const ClimbRequest& request, const ClimbResult& result);
 [[nodiscard]] io::Json gravity_json(const GravityRequest& request, const GravityResult& result);
 
 }  // namespace hardpan::service

@@ -95,11 +95,12 @@ Json wheel_json(const WheelRequest& q, const WheelResult& r) {
   return j;
 }
 
-Json climb_json(const ClimbResult& r) {
+Json climb_json(const ClimbRequest& q, const ClimbResult& r) {
   Json j = Json::object();
   j.set("soil", detail::soil_json(r.soil)).set("vehicle", r.vehicle.id).set("working_slip_ratio", r.working_slip);
   j.set("at_20_percent_slip", gradient_json(r.at_20)).set("at_working_slip", gradient_json(r.at_working));
   j.set("at_maximum_over_slip", gradient_json(r.at_maximum)).set("descent", gradient_json(r.descent));
+  detail::set_margin(j, "rad", q.needed_rad, r.margin_rad(q));
   Json packed;
   if (r.packed) packed = Json::object().set("at_working_slip", gradient_json(r.packed->at_working)).set("at_maximum_over_slip", gradient_json(r.packed->at_maximum));
   j.set("packed_grousers", packed);

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "base/problems.hpp"
+#include "service/detail/json_parts.hpp"
 
 namespace hardpan::service {
 namespace {
@@ -33,6 +34,7 @@ void check(const StoppingRequest& q) {
     within("--reaction", q.delay.reaction_s, 0, 1e5, false, "s");
     within("--uplink", q.delay.uplink_s, 0, 1e5, false, "s");
   }
+  if (q.needed_m_s) within("--need", *q.needed_m_s, 0, 100, true, "m/s");
   within("--gravity", q.gravity_m_s2, 0, 100, true, "m/s^2");
   within("--braking", q.braking_coefficient, 0, 2, true, "");
   within("--gradient", q.gradient_rad * kDeg, -85, 85, false, "deg");
@@ -93,10 +95,19 @@ StoppingResult stopping(const StoppingRequest& q) {
   return r;
 }
 
+std::optional<double> StoppingResult::margin_m_s(const StoppingRequest& q) const {
+  if (!q.needed_m_s) return std::nullopt;
+  return (remote ? remote->speed_m_s : stop_limited_m_s) - *q.needed_m_s;
+}
+
+const char* StoppingResult::limited_by() const { return driving::name(remote ? remote->limited_by : deceleration_m_s2 > 0 ? driving::SpeedLimit::stopping : driving::SpeedLimit::none); }
+
 Json stopping_json(const StoppingRequest& q, const StoppingResult& r) {
   Json j = Json::object();
   j.set("sensing_range_m", q.sensing_range_m).set("delay_s", q.delay.total_s()).set("deceleration_m_per_s2", r.deceleration_m_s2);
-  j.set("stop_limited_m_per_s", r.stop_limited_m_s).set("stopping_distance_m", r.stopping_distance_at_limit_m).set("driven_blind_m", r.driven_blind_m);
+  j.set("solve", "closed form").set("stop_limited_m_per_s", r.stop_limited_m_s).set("stopping_distance_m", r.stopping_distance_at_limit_m).set("driven_blind_m", r.driven_blind_m);
+  detail::set_margin(j, "m_per_s", q.needed_m_s, r.margin_m_s(q));
+  j.set("limited_by", r.limited_by());
   j.set("remote", r.remote ? remote_json(*r.remote) : Json());
   Json list = Json::array();
   for (const driving::DelayPoint& p : r.against_delay) {

@@ -20,6 +20,7 @@ struct StoppingRequest {
   std::optional<double> fastest_m_s;              // absent: stopping alone
   double half_width_m = 0.5;                      // room for error either side
   double look_ahead_m = 4;
+  std::optional<double> needed_m_s;               // of the speed driven remotely, without fastest_m_s of the stop-limited one
   double smallest_radius_m = 0;
   double drift_angle_rad = 0;
   double jitter_s = 0, image_interval_s = 0.1, image_loss_ratio = 0, anticipation_ratio = 0;
@@ -35,6 +36,9 @@ struct StoppingResult {
   double driven_blind_m = 0;
   std::optional<driving::RemoteSpeed> remote;     // with fastest_m_s
   std::vector<driving::DelayPoint> against_delay;
+  // Over what is needed, and what limits the speed.
+  [[nodiscard]] std::optional<double> margin_m_s(const StoppingRequest& request) const;
+  [[nodiscard]] const char* limited_by() const;
 };
 // Throws InputError.
 [[nodiscard]] StoppingResult stopping(const StoppingRequest& request);

@@ -57,6 +57,9 @@ RideResult ride(const RideRequest& q) {
   base::Problems problems, found;
   p::RideQuestion question = q.question;
   p::check_ride_question(question, {}, found);
+  if (q.needed_m_s && !(*q.needed_m_s > 0 && *q.needed_m_s <= question.fastest_m_s)) {
+    problems.refuse({.place = {.key = "--need"}, .what = "not a speed that is looked at", .value = fmt::format("{:g} m/s", *q.needed_m_s), .bound = fmt::format("above 0 to {:g} m/s", question.fastest_m_s), .remedy = "or give a larger --fastest"});
+  }
   RideResult r;
   const std::optional<p::RoughGround> ground = rough_ground(q, r.ground, problems, found);
   if (q.wave) r.point_on_wave_m_s = p::wave_lift_off_m_s(*q.wave, q.gravity_m_s2);
@@ -99,10 +102,17 @@ Json ride_answer_json(const p::RideAnswer& a) {
   return j.set("over_speed", curve).set("wheels_bridge_troughs", a.bridges_troughs);
 }
 
+std::optional<double> RideResult::margin_m_s(const RideRequest& q) const {
+  const p::RideSpeed* limit = answer.limit();
+  if (!q.needed_m_s || (limit && limit->standing_still)) return std::nullopt;
+  return (limit ? *limit->speed_m_s : q.question.fastest_m_s) - *q.needed_m_s;
+}
+
 Json ride_json(const RideRequest& q, const RideResult& r) {
   Json j = ride_answer_json(r.answer);
   j.set("vehicle", r.vehicle).set("ground", r.ground).set("gravity_m_per_s2", q.gravity_m_s2).set("point_on_wave_m_per_s", r.point_on_wave_m_s);
   j.set("rigid", r.model.rigid).set("damping_assumed", r.model.damping_assumed && !r.model.rigid).set("pitch_radius_assumed", r.model.pitch_radius_assumed);
+  detail::set_margin(j, "m_per_s", q.needed_m_s, r.margin_m_s(q));
   j.set("pitch_inertia_kg_m2", r.model.pitch_inertia_kg_m2).set("peak_over_rms_ratio", q.wave ? Json() : Json(q.question.peak_over_rms));
   return j;
 }

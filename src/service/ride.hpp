@@ -20,6 +20,7 @@ struct RideRequest {
   std::optional<std::string> road_class;         // "A" to "H"
   performance::RideSettings settings;
   performance::RideQuestion question;            // speeds_m_s empty: eight of our choice
+  std::optional<double> needed_m_s;              // of the speed; at most question.fastest_m_s
 };
 struct RideResult {
   std::string vehicle;
@@ -28,6 +29,8 @@ struct RideResult {
   performance::RideVehicle model;
   performance::RideAnswer answer;
   base::Problems remarks;                        // of the files read
+  // Of the first limit over what is needed, of the fastest looked at where none is passed: at least this much then. Nothing where contact is lost at rest.
+  [[nodiscard]] std::optional<double> margin_m_s(const RideRequest& request) const;
 };
 // The ground asked for, with its name; refusals about options of the service go to `problems`, those of checks to `found`.
 [[nodiscard]] std::optional<performance::RoughGround> rough_ground(const RideRequest& request, std::string& name, base::Problems& problems, base::Problems& found);

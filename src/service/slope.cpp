@@ -10,6 +10,7 @@
 #include "formats/vehicle_file.hpp"
 #include "io/atomic_files.hpp"
 #include "report/slopes_figure.hpp"
+#include "service/detail/json_parts.hpp"
 #include "service/detail/remarks.hpp"
 #include "service/detail/soil_request.hpp"
 #include "service/pair_slopes.hpp"
@@ -39,9 +40,26 @@ bool SlopeResult::unsolved() const {
   return std::any_of(lines.begin(), lines.end(), [](const p::HeadingLimit& l) { return l.working.factor == p::HeadingFactor::not_converged || l.largest.factor == p::HeadingFactor::not_converged; });
 }
 
+std::vector<SlopeResult::Margin> SlopeResult::margins(const SlopeRequest& q) const {
+  std::vector<Margin> out;
+  if (!q.needed_rad) return out;
+  for (const p::HeadingLimit& l : lines) {
+    Margin m{.heading_rad = l.heading_rad, .limited_by = p::name(l.working.factor)};
+    double limit = l.working.gradient_rad;
+    if (l.tips_working_rad < limit) {
+      limit = l.tips_working_rad;
+      m.limited_by = "the working tip limit";
+    }
+    if (l.working.factor != p::HeadingFactor::not_converged && std::isfinite(limit)) m.margin_rad = limit - *q.needed_rad;
+    out.push_back(m);
+  }
+  return out;
+}
+
 SlopeResult slope(const SlopeRequest& q) {
   base::Problems problems;
   check_request(q, problems);
+  detail::check_needed_slope(q.needed_rad, problems);
   const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the file is read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   SlopeResult r{.soil = detail::resolve(q.soil, problems)};
@@ -79,14 +97,18 @@ void write_slope_picture(const SlopeResult& r, const std::string& path) {
   io::write_file(path, report::to_svg(f, {.width_px = 720, .height_px = 540}));
 }
 
-Json slope_json(const SlopeResult& r) {
+Json slope_json(const SlopeRequest& q, const SlopeResult& r) {
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip_ratio).set("working_drift_rad", r.working_drift_rad);
   Json lines = Json::array();
-  for (const p::HeadingLimit& l : r.lines) {
+  const auto margins = r.margins(q);
+  for (std::size_t i = 0; i < r.lines.size(); ++i) {
+    const p::HeadingLimit& l = r.lines[i];
     Json k = Json::object();
     k.set("heading_rad", l.heading_rad).set("working", reach_json(l.working)).set("largest", reach_json(l.largest));
     k.set("tips_static_rad", l.tips_rad).set("tips_working_rad", l.tips_working_rad).set("tips_about", p::name(l.tips_about));
+    detail::set_margin(k, "rad", q.needed_rad, margins.empty() ? std::nullopt : margins[i].margin_rad);
+    k.set("margin_limited_by", margins.empty() ? Json() : Json(margins[i].limited_by));
     lines.push(k);
   }
   return j.set("headings", lines);

@@ -19,6 +19,7 @@ struct SlopeRequest {
   std::optional<double> working_slip_ratio;   // that of the vehicle, or 0.2
   std::optional<double> working_drift_rad;    // 10 deg where not given
   int headings = 16;                          // evenly round, from straight uphill to the left
+  std::optional<double> needed_rad;           // of the slope, on every heading
 };
 struct SlopeResult {
   std::string vehicle;
@@ -28,11 +29,18 @@ struct SlopeResult {
   std::vector<performance::HeadingLimit> lines;  // of without and with slip sinkage the lower
   base::Problems remarks;                     // of the files read
   [[nodiscard]] bool unsolved() const;
+  struct Margin {
+    double heading_rad = 0;
+    std::optional<double> margin_rad;         // of the lower of working limit and working tip limit; nothing where that has no number
+    const char* limited_by = "";
+  };
+  // One a line; empty where nothing is needed.
+  [[nodiscard]] std::vector<Margin> margins(const SlopeRequest& request) const;
 };
 // Throws InputError with everything that is missing or impossible.
 [[nodiscard]] SlopeResult slope(const SlopeRequest& request);
 // The polar picture as SVG, whole or not at all; throws EnvironmentError.
 void write_slope_picture(const SlopeResult& result, const std::string& path);
-[[nodiscard]] io::Json slope_json(const SlopeResult& result);
+[[nodiscard]] io::Json slope_json(const SlopeRequest& request, const SlopeResult& result);
 
 }  // namespace hardpan::service

@@ -9,7 +9,9 @@
 
 #include "base/problems.hpp"
 #include "formats/vehicle_file.hpp"
+#include "service/detail/json_parts.hpp"
 #include "service/detail/remarks.hpp"
+#include "service/detail/soil_request.hpp"
 #include "service/whole_vehicle.hpp"
 
 namespace hardpan::service {
@@ -22,6 +24,7 @@ TipOverResult tip_over(const TipOverRequest& q) {
   if (!(q.low_side_rut_m >= 0 && q.low_side_rut_m <= 10)) problems.refuse({.place = {.key = "--rut"}, .what = "out of range", .value = fmt::format("{:g} m", q.low_side_rut_m), .bound = "0 to 10 m"});
   if (!(q.directions >= 4 && q.directions <= 360)) problems.refuse({.place = {.key = "--directions"}, .what = "out of range", .value = std::to_string(q.directions), .bound = "4 to 360"});
   if (!(std::abs(q.line_angle_rad) < 1.4)) problems.refuse({.place = {.key = "--line-angle"}, .what = "out of range", .value = fmt::format("{:g} deg", q.line_angle_rad * 180 / std::numbers::pi), .bound = "-80 to 80 deg"});
+  detail::check_needed_slope(q.needed_rad, problems);
   const double gravity_m_s2 = q.gravity_m_s2 > 0 && q.gravity_m_s2 <= 100 ? q.gravity_m_s2 : 9.81;  // refused, and the file is read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   problems.throw_if_refused();
@@ -49,7 +52,9 @@ io::Json tip_over_json(const TipOverRequest& q, const TipOverResult& r) {
   j.set("low_side_rut_m", q.low_side_rut_m).set("working_share_ratio", performance::kWorkingShare);
   io::Json lines = io::Json::array();
   for (const performance::TipDirection& l : r.lines) {
-    lines.push(tip_direction_json(l, r.bodies));
+    io::Json k = tip_direction_json(l, r.bodies);
+    detail::set_margin(k, "rad", q.needed_rad, q.needed_rad ? std::optional(l.working_rad - *q.needed_rad) : std::nullopt);
+    lines.push(k);
   }
   return j.set("directions", lines).set("lowest", static_cast<double>(r.lowest));
 }

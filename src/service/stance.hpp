@@ -19,6 +19,7 @@ struct TipOverRequest {
   std::optional<double> hitch_pull_n;        // needs a hitch in the file
   double line_angle_rad = 0;
   int directions = 8;                        // of the fall line, evenly, from nose down to the left round
+  std::optional<double> needed_rad;          // of the working limit, all round
 };
 struct TipOverResult {
   std::string vehicle;

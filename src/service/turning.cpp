@@ -37,6 +37,7 @@ void check_request(const TurningRequest& q, base::Problems& problems) {
   if (!(q.speed_m_s >= 0 && q.speed_m_s <= 30)) refuse("--speed", "out of range for a turn on soft ground", fmt::format("{:g} m/s", q.speed_m_s), "0 to 30 m/s");
   if (q.crest_rad && !(*q.crest_rad > 0 && *q.crest_rad < 60 / kDeg)) refuse("--crest", "not a fall of the ground", fmt::format("{:g} deg", *q.crest_rad * kDeg), "above 0, below 60 deg");
   if (!(std::abs(q.crest_line_rad) <= std::numbers::pi)) refuse("--crest-line", "out of range", fmt::format("{:g} deg", q.crest_line_rad * kDeg), "-180 to 180 deg");
+  if (q.needed_m && !(*q.needed_m >= 0 && *q.needed_m <= 1e5)) refuse("--need", "not a turning radius", fmt::format("{:g} m", *q.needed_m), "0 (on the spot) to 100 km");
   if (q.crab_rad && !(std::abs(*q.crab_rad) < 90 / kDeg)) refuse("--crab", "not an angle of a wheel", fmt::format("{:g} deg", *q.crab_rad * kDeg), "-90 to 90 deg");
 }
 
@@ -101,6 +102,11 @@ bool TurningResult::unsolved() const {
   if (!soil) return false;
   if (smallest_on_soil().limit == p::TurnLimit::not_converged) return true;
   return std::any_of(lines.begin(), lines.end(), [](const TurningLine& l) { return l.limit == p::TurnLimit::not_converged; });
+}
+
+std::optional<double> TurningResult::margin_m(const TurningRequest& q) const {
+  if (!q.needed_m || !without || !std::isfinite(smallest_on_soil().goes_m)) return std::nullopt;
+  return *q.needed_m - std::abs(smallest_on_soil().goes_m);
 }
 
 TurningResult turning(const TurningRequest& q) {
@@ -203,6 +209,7 @@ Json turning_json(const TurningRequest& q, const TurningResult& r) {
     j.set("crab", k);
   }
   j.set("side", q.to_right ? "right" : "left");
+  detail::set_margin(j, "m", q.needed_m, r.margin_m(q));
   if (r.soil) {
     j.set("soil", detail::soil_json(*r.soil)).set("slip_sinkage", soil::name(q.slip_sinkage)).set("gradient_rad", q.gradient_rad).set("heading_rad", q.heading_rad);
     j.set("speed_m_per_s", q.speed_m_s).set("crest_fall_rad", q.crest_rad).set("crest_line_rad", q.crest_rad ? Json(q.crest_line_rad) : Json());

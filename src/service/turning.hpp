@@ -25,6 +25,7 @@ struct TurningRequest {
   double speed_m_s = 0;                      // 0: slow, and no power is told
   std::optional<double> crest_rad;           // fall of the ground either side of a ridge under the centre of gravity ...
   double crest_line_rad = 0;                 // ... whose line lies at this angle to the vehicle, left positive
+  std::optional<double> needed_m;            // the radius on the soil, at most
   std::optional<double> crab_rad;            // of crab steering; its largest angle where not given
 };
 
@@ -48,6 +49,8 @@ struct TurningResult {
   std::optional<performance::SmallestTurn> without, with;  // on the soil
   base::Problems remarks;                    // of the files read
   [[nodiscard]] const performance::SmallestTurn& smallest_on_soil() const;  // the larger radius
+  // What is needed less the smallest radius on the soil; nothing without a soil, or where no radius goes.
+  [[nodiscard]] std::optional<double> margin_m(const TurningRequest& request) const;
   [[nodiscard]] bool unsolved() const;       // a number asked for has no numerical answer
 };
 // From a wide turn to the tightest, in wheelbases; steered vehicles end at their smallest radius by geometry, skid on the spot.

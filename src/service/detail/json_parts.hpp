@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cmath>
+#include <optional>
 #include <string>
 
 #include "base/solve.hpp"
@@ -18,6 +19,11 @@ namespace hardpan::service::detail {
   io::Json j = io::Json::object();
   j.set("status", base::name(s.status)).set("residual_" + unit, number_or_null(s.residual)).set("tolerance_" + unit, number_or_null(s.tolerance));
   return j.set("steps", s.steps).set("evaluations", s.evaluations);
+}
+
+// What is needed of an answer and how far it is on the good side, in SI; both null where nothing is needed, the margin where the answer has no number.
+inline void set_margin(io::Json& to, const std::string& unit, const std::optional<double>& needed, const std::optional<double>& margin) {
+  to.set("needed_" + unit, needed ? io::Json(*needed) : io::Json()).set("margin_" + unit, margin ? io::Json(*margin) : io::Json());
 }
 
 }  // namespace hardpan::service::detail

@@ -13,4 +13,7 @@ namespace hardpan::service::detail {
 [[nodiscard]] soil::NamedSoil resolve(const SoilRequest& request, base::Problems& problems);
 [[nodiscard]] io::Json soil_json(const soil::NamedSoil& soil);
 
+// A slope that is needed, as --need gives it: above 0, below 90 deg.
+void check_needed_slope(const std::optional<double>& needed_rad, base::Problems& problems);
+
 }  // namespace hardpan::service::detail
