@@ -59,7 +59,7 @@ void take(Progress& p, TripLeg& leg, double power_w, double time_s, double full_
 }
 
 void drive_row(Progress& p, const TripRow& row, const Travel& t, const vehicle::Vehicle& v, const TripSettings& s) {
-  TripLeg leg{.slip_ratio = t.slip_ratio, .torque_n_m = t.torque_n_m, .sinkage_m = t.sinkage_m};
+  TripLeg leg{.slip_ratio = t.slip_ratio, .torque_n_m = t.torque_n_m, .sinkage_m = t.sinkage_m, .solve = t.state.solve};
   const auto stop = [&](TripLimit why) { p.trip.stopped_by = why; };
   const double reserve_j = s.reserve_ratio * s.usable_j;
   leg.speed_m_s = std::min(row.speed_m_s.value_or(kInfinity), t.speed_m_s);

@@ -57,6 +57,7 @@ struct TripLeg {
   double slip_ratio = 0, torque_n_m = 0, sinkage_m = 0;
   double heat_ratio = 0;               // hottest drive at the end of the drive: 1 is hot
   std::optional<double> holds_s;       // how long the torque is held from the heat at its start, where it is over the continuous one
+  base::SolveReport solve;             // of the balance of forces on this row
   bool heat_unknown = false;           // over the continuous torque, and no time is stated
 };
 struct Trip {

@@ -56,6 +56,7 @@ TransferCurve curve_of(GravityTrial trial, const OnSoil& on, const Weighed& w, c
     State s;
     states_at_slip(one, slip, 0, {&s, 1}, space);
     p.status = s.status;
+    p.solve = s.solve;
     if (s.balanced()) {
       p.pull_coefficient = s.hitch_pull_n / on.plain.weight_n;
       p.sinkage_m = s.deepest_m();

@@ -64,6 +64,7 @@ struct TransferPoint {
   double pull_coefficient = 0;                       // P / W on the level; NaN unless balanced
   double sinkage_m = 0;                              // deepest wheel on the level; NaN unless balanced
   double gradient_rad = 0;                           // climbed freely at this slip; kNoGradient where none is found
+  base::SolveReport solve;                           // of the level state
 };
 struct TransferCurve {
   GravityTrial trial = GravityTrial::as_tested;

@@ -77,27 +77,47 @@ void assert_stance(const Stance& s) {
   HARDPAN_ASSERT(s.supports.size() >= 3 && s.cg_z_m > 0 && s.weight_n > 0);
 }
 
-// First slope at which `stands` fails, to 1e-10; pi/2 when it never does.
+// First slope at which `stands` fails, to 1e-10; pi/2 and no_solution when it never does.
+struct Failure {
+  double slope_rad = kRightAngle;
+  base::SolveReport solve;
+};
+
 template <class Stands>
-double first_failure(const Stands& stands) {
-  if (!stands(0.0)) return 0;
+Failure first_failure(const Stands& stands) {
+  constexpr double kBracket = 1e-10;
+  Failure out{.solve = {.tolerance = kBracket, .residual_unit = "rad", .evaluations = 1}};
+  if (!stands(0.0)) {
+    out.slope_rad = out.solve.residual = 0;
+    out.solve.status = base::SolveStatus::converged;
+    return out;
+  }
   // Lean and pull make the margin no straight line: looked at every half degree, then halved.
   constexpr int kLooks = 180;
   double good = 0, bad = kRightAngle;
   for (int i = 1; i <= kLooks; ++i) {
     const double slope = kRightAngle * i / kLooks * (1 - 1e-9);
+    ++out.solve.evaluations;
     if (!stands(slope)) {
       bad = slope;
       break;
     }
     good = slope;
-    if (i == kLooks) return kRightAngle;
+    if (i == kLooks) {
+      out.solve.status = base::SolveStatus::no_solution;
+      return out;
+    }
   }
-  while (bad - good > 1e-10) {
+  while (bad - good > kBracket) {
     const double middle = 0.5 * (good + bad);
     (stands(middle) ? good : bad) = middle;
+    ++out.solve.steps;
+    ++out.solve.evaluations;
   }
-  return good;
+  out.slope_rad = good;
+  out.solve.residual = bad - good;
+  out.solve.status = base::SolveStatus::converged;
+  return out;
 }
 
 struct Settled {
@@ -177,8 +197,8 @@ TipOver tip_over(const Stance& s, double fall) {
   if (!s.hitch) {
     // The zero-moment point runs down the fall line by h tan(slope): the edge it meets first.
     const Inside level = where(0);
-    if (level.distance < 0) return {0, edge_of(level.outward)};
-    TipOver best{kRightAngle, TipEdge::none};
+    if (level.distance < 0) return {0, edge_of(level.outward), {}};
+    TipOver best{kRightAngle, TipEdge::none, {}};
     for (std::size_t i = 0; i < hull.size(); ++i) {
       const Point &a = hull[i], &b = hull[(i + 1) % hull.size()];
       const double length = std::hypot(b.x - a.x, b.y - a.y);
@@ -186,13 +206,13 @@ TipOver tip_over(const Stance& s, double fall) {
       const double towards = out.x * std::cos(fall) + out.y * std::sin(fall), gap = cross(a, b, {s.cg_x_m, s.cg_y_m}) / length;
       if (!(towards > 1e-12)) continue;
       const double angle = std::atan2(gap, s.cg_z_m * towards);
-      if (angle < best.angle_rad) best = {angle, edge_of(out)};
+      if (angle < best.angle_rad) best = {angle, edge_of(out), {}};
     }
     return best;
   }
-  const double angle = first_failure([&](double slope) { return where(slope).distance >= 0; });
-  if (angle >= kRightAngle) return {kRightAngle, TipEdge::none};
-  return {angle, edge_of(where(angle + 1e-9).outward)};
+  const Failure at = first_failure([&](double slope) { return where(slope).distance >= 0; });
+  if (at.slope_rad >= kRightAngle) return {kRightAngle, TipEdge::none, at.solve};
+  return {at.slope_rad, edge_of(where(at.slope_rad + 1e-9).outward), at.solve};
 }
 
 SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& settling) {
@@ -205,7 +225,9 @@ SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& se
   const auto stands = [&](double slope) { return settle(s, rut, slope, fall).stands; };
   SettledTipOver out;
   out.stands_settled = stands(0);
-  out.tip.angle_rad = first_failure(stands);
+  const Failure first = first_failure(stands);
+  out.tip.angle_rad = first.slope_rad;
+  out.tip.solve = first.solve;
   if (out.tip.angle_rad >= kRightAngle) {
     out.tip.about = TipEdge::none;
     return out;

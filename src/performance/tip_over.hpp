@@ -17,6 +17,7 @@
 #include <optional>
 #include <vector>
 
+#include "base/solve.hpp"
 #include "vehicle/vehicle.hpp"
 
 namespace hardpan::performance {
@@ -68,6 +69,8 @@ enum class TipEdge { none, forward, rearward, left, right };
 struct TipOver {
   double angle_rad = 0;           // slope at which it tips; 0: already on the level; pi/2: on none
   TipEdge about = TipEdge::none;
+  // Of the search for the angle (residual: width of the bracket [rad]; no_solution: stands on every slope looked at). Absent: closed form.
+  std::optional<base::SolveReport> solve;
 };
 
 // Smallest slope with this fall line at which the sum of weight and pull passes over an edge of the supports. The slope to

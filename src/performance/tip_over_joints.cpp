@@ -127,24 +127,31 @@ std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, dou
   if (!loose || columns_of(m) > detail::kMostColumns || m.part.size() * kEquations > detail::kMostRows) return std::nullopt;
   constexpr double kRightAngle = std::numbers::pi / 2;
   constexpr int kLooks = 90;  // every degree, then halved
+  constexpr double kBracket = 1e-6;
+  base::SolveReport solve{.tolerance = kBracket, .residual_unit = "rad", .evaluations = 1};
   double good = 0, bad = kRightAngle;
   if (!stands(m, 0, fall_rad, kNoBody)) {
     bad = 0;
   } else {
     for (int i = 1; i < kLooks; ++i) {
       const double slope = kRightAngle * i / kLooks;
+      ++solve.evaluations;
       if (!stands(m, slope, fall_rad, kNoBody)) {
         bad = slope;
         break;
       }
       good = slope;
     }
-    while (bad - good > 1e-6) {
+    while (bad - good > kBracket) {
       const double middle = 0.5 * (good + bad);
       (stands(m, middle, fall_rad, kNoBody) ? good : bad) = middle;
+      ++solve.steps;
+      ++solve.evaluations;
     }
   }
-  TipOverOfBodies out{.tip = {.angle_rad = good}};
+  solve.residual = bad - good;
+  solve.status = base::SolveStatus::converged;
+  TipOverOfBodies out{.tip = {.angle_rad = good, .solve = solve}};
   while (out.body + 1 < m.part.size() && !stands(m, std::min(bad + 1e-4, kRightAngle - 1e-6), fall_rad, out.body)) ++out.body;
   const double ahead = std::cos(fall_rad), left = std::sin(fall_rad);
   // Between two, as at 135 and 225 deg, the one along the vehicle: the digits of the angle do not decide, and mirrored fall lines agree.

@@ -237,5 +237,20 @@ TEST(StandingLoads, OnRuttedGroundAreThoseOfASetOfWheelsThatStands) {
   EXPECT_GT(fell, 300);
 }
 
+TEST(TipOver, SaysHowItsAngleWasFound) {
+  Stance s = carrier();
+  EXPECT_FALSE(tip_over(s, kFallLeft).solve);  // closed form
+  s.hitch = HitchForce{-0.3, 0.4, 500, 0};
+  const auto searched = {tip_over(s, kFallBehind), settled_tip_over(carrier(1e5), kFallBehind, {}).tip};
+  for (const TipOver& t : searched) {
+    ASSERT_TRUE(t.solve);
+    EXPECT_TRUE(t.solve->converged());
+    EXPECT_LE(t.solve->residual, t.solve->tolerance);
+    EXPECT_STREQ(t.solve->residual_unit, "rad");
+    EXPECT_GT(t.solve->evaluations, t.solve->steps);  // looked at by half degrees, then halved
+    EXPECT_EQ(t.solve->steps, 27);                    // of half a degree, 8.7e-3 rad, to 1e-10: 2^26 = 6.7e7, 2^27 = 1.3e8
+  }
+}
+
 }  // namespace
 }  // namespace hardpan::performance

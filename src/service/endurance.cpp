@@ -84,7 +84,7 @@ Json trip_json(const p::Trip& t, const std::vector<p::TripRow>& rows) {
     Json k = Json::object();
     k.set("name", rows[i].name).set("distance_m", l.distance_m).set("gradient_rad", rows[i].gradient_rad).set("time_s", l.time_s).set("speed_m_per_s", number_or_null(l.speed_m_s)).set("speed_asked_m_per_s", rows[i].speed_m_s);
     k.set("energy_j", l.energy_j).set("refused_by_full_battery_j", l.lost_j).set("charge_after_ratio", l.charge_ratio).set("slip_ratio", number_or_null(l.slip_ratio)).set("torque_n_m", number_or_null(l.torque_n_m));
-    k.set("sinkage_m", number_or_null(l.sinkage_m)).set("drive_heat_ratio", l.heat_ratio).set("torque_holds_s", l.holds_s).set("drive_heat_unknown", l.heat_unknown);
+    k.set("sinkage_m", number_or_null(l.sinkage_m)).set("drive_heat_ratio", l.heat_ratio).set("torque_holds_s", l.holds_s).set("drive_heat_unknown", l.heat_unknown).set("solve", detail::solve_json(l.solve, "n"));
     legs.push(k);
   }
   return j.set("rows", legs);

@@ -65,7 +65,7 @@ Json transfer_curve_json(const p::TransferCurve& c) {
   Json points = Json::array();
   for (const p::TransferPoint& x : c.points) {
     points.push(Json::object().set("slip_ratio", x.slip_ratio).set("status", p::name(x.status)).set("pull_coefficient_ratio", number_or_null(x.pull_coefficient)).set("sinkage_m", number_or_null(x.sinkage_m))
-                    .set("gradient_rad", x.gradient_rad == p::kNoGradient ? Json() : number_or_null(x.gradient_rad)));
+                    .set("gradient_rad", x.gradient_rad == p::kNoGradient ? Json() : number_or_null(x.gradient_rad)).set("solve", detail::solve_json(x.solve, "n")));
   }
   return j.set("over_slip", points);
 }

@@ -234,6 +234,8 @@ Json study_json(const p::Study& s) {
     for (const double v : c.values) values.push(number_or_null(v));
     k.set("values_si", values).set("status", c.why_not.empty() ? "computed" : c.why_not);
     k.set("estimate", c.why_not.empty() ? estimate_json(c.outcome.estimate) : Json()).set("limiting_factor", c.why_not.empty() ? Json(c.limited_by) : Json());
+    const bool balanced = c.why_not.empty() && s.quantity != p::Studied::ride_margin;
+    k.set("solve", balanced ? detail::solve_json(c.outcome.centre_state.solve, "n") : Json());
     const auto margin = [&](const std::optional<double>& m) { return c.why_not.empty() && m ? number_or_null(*m) : Json(); };
     return k.set("margin", margin(s.margin(c.outcome.centre))).set("margin_next_point_low", margin(s.margin_low(c)));
   };

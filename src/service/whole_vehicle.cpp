@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "service/whole_vehicle.hpp"
 
+#include "service/detail/json_parts.hpp"
 #include "service/weights.hpp"
 
 namespace hardpan::service {
@@ -17,12 +18,19 @@ void answer_vehicles(campaign::Results& results) {
   }
 }
 
+namespace {
+
+io::Json tip_solve_json(const performance::TipOver& tip) { return tip.solve ? detail::solve_json(*tip.solve, "rad") : io::Json("closed form"); }
+
+}  // namespace
+
 io::Json tip_direction_json(const performance::TipDirection& l, const std::vector<std::string>& bodies) {
   io::Json k = io::Json::object();
-  k.set("fall_line_from_nose_to_left_rad", l.fall_rad).set("static_rad", l.still.angle_rad).set("tips", performance::name(l.still.about));
+  k.set("fall_line_from_nose_to_left_rad", l.fall_rad).set("static_rad", l.still.angle_rad).set("tips", performance::name(l.still.about)).set("solve", tip_solve_json(l.still));
   if (l.body) k.set("body", bodies[*l.body]);
   k.set("settled_rad", l.settled.tip.angle_rad).set("settled_tips", performance::name(l.settled.tip.about)).set("lean_at_tip_rad", l.settled.lean_at_tip_rad);
   if (l.settled.body) k.set("settled_body", bodies[*l.settled.body]);
+  k.set("settled_solve", tip_solve_json(l.settled.tip));
   return k.set("stands_settled", l.settled.stands_settled).set("working_limit_rad", l.working_rad);
 }
 
