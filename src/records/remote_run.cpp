@@ -10,6 +10,7 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "records/not_negative.hpp"
 #include "units/count.hpp"
 
 namespace hardpan::records {
@@ -67,8 +68,8 @@ void find_tables(Course& c) {
       if (r->largest_error_m && r->outcome == RemoteOutcome::finished) error.push_back(*r->largest_error_m);
       if (r->practice) practice.push_back(*r->practice);
     }
-    if (!speed.empty()) k.speed_m_per_s = math::estimate_from_points(speed, c.settings.level);
-    if (!error.empty()) k.largest_error_m = math::estimate_from_points(error, c.settings.level);
+    if (!speed.empty()) k.speed_m_per_s = not_negative(math::estimate_from_points(speed, c.settings.level));
+    if (!error.empty()) k.largest_error_m = not_negative(math::estimate_from_points(error, c.settings.level));
     if (!practice.empty()) k.mean_practice = math::mean(practice);
     o.by_operator.push_back(std::move(k));
   }

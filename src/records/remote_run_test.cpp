@@ -134,6 +134,15 @@ TEST(RemoteRuns, RunsThatDidNotFinishCountByDelayAndHaveNoSpeed) {
   EXPECT_EQ(c.by_operator[0].runs, 2u);
 }
 
+// 0.2 and 1.4 m/s: mean 0.8, standard error 0.6, Student at one degree of freedom 12.706, so 0.8 -/+ 7.62.
+TEST(RemoteRuns, TwoFarApartReachNoSpeedBelowZero) {
+  const RemoteCourse c = reduce({run("AB", 1, 0.2), run("AB", 1, 1.4)});
+  ASSERT_EQ(c.by_operator.size(), 1u);
+  ASSERT_TRUE(c.by_operator[0].speed_m_per_s && c.by_operator[0].speed_m_per_s->average_ground);
+  EXPECT_EQ(c.by_operator[0].speed_m_per_s->average_ground->lo, 0.0);
+  EXPECT_NEAR(c.by_operator[0].speed_m_per_s->average_ground->hi, 0.8 + 0.6 * 12.7062, 1e-3);
+}
+
 TEST(RemoteRuns, WhatIsMissingIsSaid) {
   EXPECT_EQ(reduce({run("AB", 1, 0.8), run("CD", 1, 0.7)}).pace.status, "all runs had one delay");
   EXPECT_EQ(reduce({run("AB", 1, 0.8, {}, RemoteOutcome::struck)}).pace.status, "no run finished");

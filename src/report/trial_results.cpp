@@ -16,6 +16,15 @@ std::string mean_and_next(const Printer& print, const std::optional<math::Estima
   return e->average_ground ? p.value + " (" + p.average_ground + ")" : p.value;
 }
 
+// A column that no row tells anything in is left out.
+void drop_untold(Grid& g, std::size_t column) {
+  if (std::any_of(g.rows.begin(), g.rows.end(), [&](const auto& row) { return row[column] != "-"; })) return;
+  const auto at = static_cast<std::ptrdiff_t>(column);
+  g.columns.erase(g.columns.begin() + at);
+  g.right.erase(column, 1);
+  for (auto& row : g.rows) row.erase(row.begin() + at);
+}
+
 void obstacle(Sheet& s, const records::ObstacleLimits& k) {
   s.page.heading(4, vehicle_name(s.results, k.vehicle) + ": " + records::group_words(k) + (k.zone.empty() ? "" : ", " + zone_name(s.results, k.zone)));
   s.page.paragraph(sentence(k.text));
@@ -29,6 +38,7 @@ void obstacle(Sheet& s, const records::ObstacleLimits& k) {
     g.rows.push_back({fmt::format("{}:{}", t.file, t.line), s.print.value(t.size_m, kLength), records::name(t.outcome), t.axle.empty() ? "-" : t.axle, s.print.value(t.friction_ratio, kNumber),
                       t.bound == records::TrialBound::at_least ? "crossed" : t.bound == records::TrialBound::below ? "not crossed" : records::name(t.bound), t.remark});
   }
+  drop_untold(g, 3);
   s.page.table(g);
 }
 
@@ -47,6 +57,7 @@ void turn(Sheet& s, const records::TurnLimits& k) {
   }
   const bool powered = std::any_of(k.torque.begin(), k.torque.end(), [](const records::TorqueAtRadius& t) { return t.power_w.has_value(); });
   torque.note = !powered ? "" : k.power_at_axles ? "Power at the axles." : "Power of the battery, or where it was measured is not stated: not compared with a prediction.";
+  drop_untold(torque, 3);
   s.page.table(torque);
   if (const auto f = turn_figure(s.results, k)) s.page.figure(*f);
 }
@@ -85,6 +96,7 @@ void remote(Sheet& s, const records::RemoteCourse& c) {
     d.rows.push_back({x.what, x.first, x.second, mean_and_next(s.print, x.speed_m_per_s, kSpeed), mean_and_next(s.print, x.speed_equal_practice_m_per_s, kSpeed), std::to_string(x.operators), fmt::format("{:.1f}", x.practice_difference)});
   }
   d.note = "Means of each operator at each delay are paired; the operator is the unit of scatter. A difference with its practice gained may be the practice.";
+  drop_untold(d, 4);
   s.page.table(d);
   if (const auto f = remote_figure(s.results, c)) s.page.figure(*f);
 }

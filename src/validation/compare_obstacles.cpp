@@ -96,7 +96,8 @@ std::string friction_text(const ObstacleComparison& c, const ObstacleLimits& k, 
   if (c.friction_needed_passed && std::isfinite(*c.friction_needed_passed)) {
     out += fmt::format(" By the computation {} takes {}", told.size(*k.bracket.hardest_passed), least(*c.friction_needed_passed));
   }
-  if (c.friction_needed_failed) {
+  // Where outcomes overlap at one size it stands once.
+  if (c.friction_needed_failed && (out.empty() || *k.bracket.failed != *k.bracket.hardest_passed)) {
     out += out.empty() ? " By the computation " : " and ";
     out += std::isfinite(*c.friction_needed_failed) ? fmt::format("{} takes {}", told.size(*k.bracket.failed), least(*c.friction_needed_failed))
                                                     : fmt::format("no friction gets the vehicle over {}", told.size(*k.bracket.failed));

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "math/statistics.hpp"
+#include "records/not_negative.hpp"
 #include "units/count.hpp"
 
 namespace hardpan::validation {
@@ -60,7 +61,7 @@ RemoteComparison compare_remote(const records::RemoteCourse& course, std::span<c
     if (means.empty()) {
       d.measured_m_per_s = math::estimate_without_interval(std::nan(""), "nobody finished");
     } else {
-      d.measured_m_per_s = math::estimate_from_points(means);
+      d.measured_m_per_s = records::not_negative(math::estimate_from_points(means));
       if (const auto p = at_delay(predicted, at.delay_s)) {
         d.predicted_m_per_s = p->speed;
         d.limited_by = p->near->limited_by;
