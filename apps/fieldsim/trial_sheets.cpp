@@ -63,7 +63,7 @@ void turn_runs(Field& field, const Vehicle& v) {
   Dice dice = field.dice("turns");
   std::string text = std::string(kSaysInvented) + "Run,Side,Diameter (m),Radius asked (m),Speed (m/s),Torque (N m),Outcome,Remark\n";
   int number = 0;
-  for (const double radius : {8.0, -8.0, 5.0, -5.0, 3.5, -3.5, 2.2, -2.2}) {
+  for (const double radius : {8.0, 8.0, 5.0, 5.0, 3.5, 3.5, 2.8, 2.2}) {
     const soil::Soil ground = ground_of(field.point("L0"), kForedunePlates, kForeduneShear, std::exp(dice.normal(kForedunePlates.push_sd)));
     hardpan::base::Problems problems;
     const auto machine = p::make_turning_machine(v, ground, kGravity, soil::SlipSinkage::stretch, {.key = "turn"}, problems);
