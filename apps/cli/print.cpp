@@ -239,7 +239,7 @@ std::string drawbar_text(const campaign::Results& r) {
   rows = {{"vehicle", "zone", "motion resistance", "coefficient", "average 95 %"}};
   for (const auto& m : r.drawbar.resistances) rows.push_back({m.vehicle, m.zone, records::name(m.method), number(m.coefficient.value), interval(m.coefficient.average_ground)});
   if (rows.size() > 1) out += table(rows);
-  for (const auto& s : r.drawbar.slopes) out += fmt::format("  {} on {}{}: {}\n", s.vehicle, s.zone, s.downhill ? ", downhill" : "", s.bracket.text);
+  for (const auto& s : r.drawbar.slopes) out += fmt::format("  {} on {}{}: {}\n", s.vehicle, s.zone, s.heading_rad ? ", " + records::heading_words(*s.heading_rad) : s.downhill ? ", downhill" : "", s.bracket.text);
   for (const auto& g : r.drawbar.ruts.groups) {
     const auto& depth = g.depth_loaded_m ? g.depth_loaded_m : g.depth_after_m;
     if (depth) out += fmt::format("  rut of {} in {}, {} path, pass {}: {} {}\n", g.vehicle, g.zone, g.wheel_path, g.pass, units::print_quantity(depth->value, Dimension::length, units_of(r.campaign)),
@@ -290,10 +290,11 @@ std::string predict_text(const campaign::Results& r) {
 std::string validate_text(const campaign::Results& r) {
   std::string out;
   for (const campaign::PairResult& p : r.pairs) {
-    if (p.comparisons.empty() && p.gradients.empty()) continue;
+    if (p.comparisons.empty() && p.gradients.empty() && p.headings.empty()) continue;
     out += fmt::format("{} on {}\n", p.vehicle, p.zone);
     for (const auto& c : p.comparisons) out += "  " + c.statement + "\n";
     for (const auto& g : p.gradients) out += "  " + g.statement + "\n";
+    for (const auto& h : p.headings) out += "  " + h.statement + "\n";
   }
   return out + compared_trials_text(r) + findings_text(r);
 }

@@ -18,6 +18,7 @@
 #include "records/drawbar.hpp"
 #include "records/ground.hpp"
 #include "validation/compare.hpp"
+#include "validation/compare_headings.hpp"
 #include "validation/finding.hpp"
 #include "validation/update.hpp"
 
@@ -37,6 +38,7 @@ struct PairResult {
   std::vector<validation::GuardRow> guard;
   std::vector<validation::Comparison> comparisons;          // pull, torque, sinkage, resistance; with readings only
   std::vector<validation::GradientComparison> gradients;
+  std::vector<validation::HeadingComparison> headings;      // trials across and oblique
   std::optional<validation::Learning> learning;             // asked for by the campaign, and what came of it
   SlopesResult slopes;
   performance::Trade weights;                               // with the climb on the best-estimate soil; empty where nothing may be moved

@@ -44,7 +44,10 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
                                          .usual_least = -20e6, .usual_most = 20e6, .odd = "high for a cone pushed by hand: is the unit right?"}};
   static const std::vector<Bounds> tow{gradient, rut, {.role = "turns", .least = 0, .most = kAny, .impossible = "turns are counted from 0 up", .bound = "0 or more"},
                                        {.role = "distance", .least = 0, .most = kAny, .impossible = "a distance is not negative", .bound = "0 or more"}};
-  static const std::vector<Bounds> trial{gradient, slip, rut, {.role = "length", .least = 0, .most = kAny, .impossible = "a length is not negative", .bound = "0 or more"}};
+  static const std::vector<Bounds> trial{gradient, slip, rut,
+                                         {.role = "heading", .least = -360.001 * kDegree, .most = 360.001 * kDegree, .impossible = "no heading", .bound = "-180 to 360 deg, 0 straight uphill, 90 across with downhill on the left"},
+                                         {.role = "drift", .least = -90 * kDegree, .most = 90 * kDegree, .impossible = "no drift: the vehicle would slide backward", .bound = "0 to 90 deg"},
+                                         {.role = "length", .least = 0, .most = kAny, .impossible = "a length is not negative", .bound = "0 or more"}};
   static const std::vector<Bounds> ruts{slip, {.role = "pass", .least = 1, .most = 10000, .impossible = "passes are counted 1, 2, 3", .bound = "a whole number from 1", .whole = true},
                                         {.role = "depth_loaded", .least = 0, .most = 3, .impossible = "no depth of a rut", .bound = "0 to 3 m"},
                                         {.role = "depth_after", .least = 0, .most = 3, .impossible = "no depth of a rut", .bound = "0 to 3 m"}};

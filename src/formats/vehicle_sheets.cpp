@@ -43,6 +43,9 @@ std::vector<Role> roles_of(const std::string& kind) {
          run, direction, sinkage};
   } else if (kind == "slope-trial") {
     r = {gradient, slip, sinkage, run,
+         // "Heading" without a unit holds "up" and "down": travel.
+         {.name = "heading", .dimensions = {Dimension::angle}, .headings = {"heading deg", "heading rad", "heading angle", "heading from uphill"}, .may_be_blank = true},
+         {.name = "drift", .dimensions = {Dimension::angle}, .headings = {"drift", "drift angle"}, .may_be_blank = true},
          {.name = "outcome", .dimensions = {}, .headings = {"outcome", "result", "go no go"}},
          {.name = "start", .dimensions = {}, .headings = {"start"}},
          {.name = "travel", .dimensions = {}, .headings = {"travel", "up or down", "heading"}},
@@ -324,6 +327,16 @@ void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::R
     t.outcome = word->second;
     t.rolling_start = sheet.text("start", r) == "rolling";
     t.downhill = sheet.text("travel", r) == "down";
+    if (const auto heading = given(sheet, "heading", r)) {
+      const double turned = std::remainder(*heading, 2 * M_PI);
+      t.heading_rad = turned <= -M_PI ? M_PI : turned;
+    }
+    if (const auto drift = given(sheet, "drift", r)) t.drift_rad = std::abs(*drift);
+    if (t.heading_rad && !sheet.text("travel", r).empty() && t.downhill != (std::abs(*t.heading_rad) > 0.5 * M_PI)) {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "travel and heading contradict each other", .value = fmt::format("{}, {:g} deg", sheet.text("travel", r), *t.heading_rad * 180 / M_PI),
+                       .bound = "up: under 90 deg from straight uphill, down: over 90 deg", .remedy = "leave travel blank where a heading is told"});
+      continue;
+    }
     t.length_climbed_m = given(sheet, "length", r);
     t.slip_ratio = given(sheet, "slip", r);
     t.sinkage_m = given(sheet, "sinkage", r);

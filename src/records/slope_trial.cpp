@@ -127,6 +127,7 @@ TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
   TrialReading out{.file = trial.source.file, .line = trial.line, .id = trial.source.id, .run = trial.conditions.run};
   const base::Place place{.file = trial.source.file, .line = trial.line, .key = trial.line ? "" : trial.source.id};
   out.outcome = trial.outcome;
+  out.heading_rad = trial.heading_rad, out.drift_rad = trial.drift_rad;
   out.slip_ratio = trial.slip_ratio, out.sinkage_m = trial.sinkage_m, out.length_climbed_m = trial.length_climbed_m;
   std::vector<double> angle;
   for (const double a : trial.angle_rad) {
@@ -171,7 +172,10 @@ TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
   }
   switch (trial.outcome) {
     case TrialOutcome::go: out.bound = TrialBound::at_least; break;
-    case TrialOutcome::no_go: out.bound = TrialBound::below; break;
+    case TrialOutcome::no_go:
+      out.bound = TrialBound::below;
+      if (trial.heading_rad && heading_end(trial.why_stopped) == HeadingEnd::tip_over) out.bound = trial.length_climbed_m && *trial.length_climbed_m > 0 ? TrialBound::at_least : TrialBound::either;
+      break;
     case TrialOutcome::sled_limited:
       out.bound = TrialBound::at_least;
       out.why = "stopped by the sled, not by the slope" + (trial.why_stopped.empty() ? "" : ": " + trial.why_stopped);
@@ -182,6 +186,26 @@ TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
       break;
   }
   return out;
+}
+
+// Nothing within the class of straight up or down.
+std::optional<double> aside(const SlopeTrial& t, double class_rad) {
+  if (!t.heading_rad) return std::nullopt;
+  const double size = std::abs(*t.heading_rad);
+  return size <= class_rad || size >= std::numbers::pi - class_rad ? std::nullopt : t.heading_rad;
+}
+
+void make_headings(SlopeLimits& group) {
+  std::vector<double> headings;
+  std::map<HeadingEnd, std::size_t> ended;
+  for (const TrialReading& t : group.trials) {
+    headings.push_back(*t.heading_rad);
+    if (t.bound == TrialBound::set_aside) continue;
+    if (t.outcome == TrialOutcome::no_go) ++ended[heading_end(t.why)];
+    if (t.outcome == TrialOutcome::go && t.drift_rad) group.largest_drift_rad = std::max(group.largest_drift_rad.value_or(0), *t.drift_rad);
+  }
+  group.heading_rad = math::mean(headings);
+  group.ended.assign(ended.begin(), ended.end());
 }
 
 void make_bracket(SlopeLimits& group) {
@@ -209,7 +233,8 @@ void make_bracket(SlopeLimits& group) {
   else if (b.go_rad) b.text = fmt::format("at least {}: no trial failed", degrees(*b.go_rad));
   else if (b.no_go_rad) b.text = fmt::format("below {}: no trial passed", degrees(*b.no_go_rad));
   else b.text = "no trial passed or failed";
-  if (b.at_least_rad) b.text += fmt::format("; runs that were aborted, or stopped by the sled and not by the slope, had climbed {}", degrees(*b.at_least_rad));
+  if (b.at_least_rad && group.heading_rad) b.text += fmt::format("; runs broken off for another reason than the ground had been driven on {}", degrees(*b.at_least_rad));
+  else if (b.at_least_rad) b.text += fmt::format("; runs that were aborted, or stopped by the sled and not by the slope, had climbed {}", degrees(*b.at_least_rad));
 }
 
 void make_angles(SlopeLimits& group, const SlopeTrialSettings& settings) {
@@ -226,7 +251,7 @@ void make_angles(SlopeLimits& group, const SlopeTrialSettings& settings) {
       sum += sorted[j]->angle_rad;
       switch (sorted[j]->outcome) {
         case TrialOutcome::go: ++at.go; break;
-        case TrialOutcome::no_go: ++at.no_go; break;
+        case TrialOutcome::no_go: ++(sorted[j]->bound == TrialBound::below ? at.no_go : at.aborted); break;
         case TrialOutcome::aborted: ++at.aborted; break;
         case TrialOutcome::sled_limited: ++at.sled_limited; break;
       }
@@ -246,7 +271,7 @@ void make_curve(SlopeLimits& group, const SlopeTrialSettings& settings) {
   std::size_t no_go = 0;
   for (const TrialReading& t : group.trials) {
     if (t.bound == TrialBound::set_aside) continue;
-    if (t.outcome == TrialOutcome::aborted) {
+    if (t.outcome == TrialOutcome::aborted || (t.outcome == TrialOutcome::no_go && t.bound != TrialBound::below)) {
       undecided.push_back({t.angle_rad, false});
       continue;
     }
@@ -314,8 +339,11 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
                        .remedy = "weigh the vehicle as tested and give its weight or mass"});
       continue;
     }
+    const auto heading = aside(trial, settings.heading_class_rad);
+    const bool downhill = trial.heading_rad ? std::abs(*trial.heading_rad) > 0.5 * std::numbers::pi : trial.downhill;
     const auto same = [&](const SlopeLimits& g) {
-      return g.vehicle == trial.conditions.vehicle && g.zone == trial.source.zone && g.downhill == trial.downhill &&
+      if (g.heading_rad.has_value() != heading.has_value() || (heading && std::abs(*heading - *g.heading_rad) > settings.heading_class_rad)) return false;
+      return g.vehicle == trial.conditions.vehicle && g.zone == trial.source.zone && (heading || g.downhill == downhill) &&
              g.rolling_start == trial.rolling_start &&
              std::abs(trial.conditions.weight_n - g.weight_n) <= settings.weight_class_relative * g.weight_n;
     };
@@ -324,8 +352,9 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
       out.push_back({.vehicle = trial.conditions.vehicle,
                      .zone = trial.source.zone,
                      .weight_n = trial.conditions.weight_n,
-                     .downhill = trial.downhill,
-                     .rolling_start = trial.rolling_start});
+                     .downhill = !heading && downhill,
+                     .rolling_start = trial.rolling_start,
+                     .heading_rad = heading});
       weights.emplace_back();
       group = out.end() - 1;
     }
@@ -335,8 +364,9 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
   for (std::size_t i = 0; i < out.size(); ++i) {
     SlopeLimits& g = out[i];
     g.weight_n = math::mean(weights[i]);
+    if (g.heading_rad) make_headings(g);
     g.population = fmt::format("trials of {} in zone {} like these: {}, {} start, weight {}", g.vehicle,
-                               g.zone.empty() ? "(not named)" : g.zone, g.downhill ? "downhill" : "uphill",
+                               g.zone.empty() ? "(not named)" : g.zone, g.heading_rad ? heading_words(*g.heading_rad) : g.downhill ? "downhill" : "uphill",
                                g.rolling_start ? "rolling" : "standing",
                                units::print_quantity(g.weight_n, units::Dimension::force, settings.output_units, 4));
     make_bracket(g);
@@ -347,6 +377,30 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
 }
 
 const char* name(ChanceCurve curve) { return curve == ChanceCurve::probit ? "probit" : "logistic"; }
+
+HeadingEnd heading_end(const std::string& why) {
+  for (const HeadingEnd end : {HeadingEnd::no_progress, HeadingEnd::drift, HeadingEnd::tip_over}) {
+    if (why.starts_with(name(end))) return end;
+  }
+  return HeadingEnd::not_told;
+}
+
+const char* name(HeadingEnd end) {
+  switch (end) {
+    case HeadingEnd::not_told: return "not told";
+    case HeadingEnd::no_progress: return "no progress";
+    case HeadingEnd::drift: return "drift";
+    case HeadingEnd::tip_over: return "tip-over caution";
+  }
+  return "";
+}
+
+std::string heading_words(double heading_rad) {
+  const double size = std::abs(heading_rad) / kDegree;
+  const char* side = heading_rad > 0 ? "left" : "right";
+  if (std::abs(size - 90) <= 5) return fmt::format("across, downhill on the {}", side);
+  return fmt::format("{:.0f} deg {} of straight uphill", size, side);
+}
 
 const char* name(TrialBound bound) {
   switch (bound) {

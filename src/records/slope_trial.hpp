@@ -5,12 +5,17 @@
 // chance of a go. Aborted and sled-limited runs stay in as bounds; assisted ones are set aside by name.
 // The angle is that of the slope along the travel, positive also for trials driven downhill.
 //
+// Trials with a heading across or oblique to the fall line form groups of their own, by heading; there the angle is that of the ground on its fall
+// line. A trial that a heading of 7.5 degrees or less parts from straight up or down is one of those. A run stopped for fear of tipping bounds nothing
+// above: caution stopped it, not the ground.
+//
 //   SlopeLimits up = reduce_slope_trials(trials, {}, problems).front();
 //   if (up.bracket.no_go_rad) say(up.bracket.go_rad, *up.bracket.no_go_rad);
 #pragma once
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "base/problems.hpp"
@@ -28,11 +33,17 @@ struct SlopeTrialSettings {
   ChanceCurve curve = ChanceCurve::probit;
   double level = math::kIntervalLevel;
   double weight_class_relative = 0.05;  // trials within this share of weight form one group
+  double heading_class_rad = 0.1309;    // 7.5 degrees: headings this close to the first of a group, or to straight up or down, count as one
   double angle_class_rad = 0.0175;      // 1 degree: trials this close count as one tested angle
   double high_chance = 0.9;             // "the angle climbed 9 times of 10"
   double confidence = 0.9;              // for the demonstrated reliability
   units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside statements; results are SI
 };
+
+// How a trial across or oblique ended, told by the first words of its reason.
+enum class HeadingEnd { not_told, no_progress, drift, tip_over };
+[[nodiscard]] const char* name(HeadingEnd end);
+[[nodiscard]] HeadingEnd heading_end(const std::string& why);  // "no progress", "drift", "tip-over caution"
 
 // What one trial says about the limit of its own condition: at_least and below are bounds; either says nothing
 // beyond having happened (aborted before anything was climbed) and stays listed; set_aside is not used, and says why.
@@ -53,6 +64,7 @@ struct TrialReading {
   TrialBound bound = TrialBound::either;
   std::string why;                      // "assisted", "aborted: driver", reason of a no-go
   std::optional<double> slip_ratio, sinkage_m, length_climbed_m;
+  std::optional<double> heading_rad, drift_rad;
 };
 
 // Trials at one tested angle (within the class width).
@@ -76,6 +88,9 @@ struct SlopeLimits {
   std::string vehicle, zone;
   double weight_n = 0;                  // mean of the group
   bool downhill = false, rolling_start = false;
+  std::optional<double> heading_rad;    // mean of the group; absent: straight up or down
+  std::vector<std::pair<HeadingEnd, std::size_t>> ended;  // of no-goes of such a group
+  std::optional<double> largest_drift_rad;                // of its goes that tell one
   std::vector<TrialReading> trials;     // all of them, with what each was taken for
   std::vector<TestedAngle> angles;
   AngleBracket bracket;
@@ -91,7 +106,10 @@ struct SlopeLimits {
   std::string curve_note;               // why there is no curve, or what limits it
 };
 
-// One entry a group (vehicle, zone, weight class, uphill or downhill, standing or rolling start).
+// "32 deg left of straight uphill", "across, downhill on the left"
+[[nodiscard]] std::string heading_words(double heading_rad);
+
+// One entry a group (vehicle, zone, weight class, uphill or downhill or heading, standing or rolling start).
 [[nodiscard]] std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& trials,
                                                            const SlopeTrialSettings& settings,
                                                            base::Problems& problems);

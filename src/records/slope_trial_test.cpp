@@ -161,6 +161,48 @@ TEST(SlopeTrials, DirectionStartAndWeightAreKeptApart) {
   EXPECT_EQ(reduce_slope_trials({trial(18, TrialOutcome::go), down, rolling, heavy}, {}, problems).size(), 4u);
 }
 
+SlopeTrial on_heading(double heading_deg, double angle_deg, TrialOutcome outcome, std::size_t line, const char* why = "") {
+  SlopeTrial t = trial(angle_deg, outcome, line);
+  t.heading_rad = heading_deg * kDegree;
+  t.why_stopped = why;
+  return t;
+}
+
+TEST(SlopeTrials, HeadingsFormGroupsAndThoseNearTheFallLineDoNot) {
+  base::Problems problems;
+  const auto groups = reduce_slope_trials({trial(18, TrialOutcome::go, 3), on_heading(7, 16, TrialOutcome::go, 4), on_heading(-174, 12, TrialOutcome::go, 5), on_heading(88, 9, TrialOutcome::go, 6),
+                                           on_heading(94, 12, TrialOutcome::no_go, 7, "drift of 14 deg"), on_heading(-90, 8, TrialOutcome::go, 8), on_heading(45, 10, TrialOutcome::go, 9)}, {}, problems);
+  ASSERT_EQ(groups.size(), 5u);
+  EXPECT_FALSE(groups[0].heading_rad);
+  EXPECT_EQ(groups[0].trials.size(), 2u);              // 7 degrees aside is up
+  EXPECT_TRUE(groups[1].downhill);                     // and 174 down
+  EXPECT_FALSE(groups[1].heading_rad);
+  ASSERT_TRUE(groups[2].heading_rad);
+  EXPECT_NEAR(*groups[2].heading_rad, 91 * kDegree, 1e-12);
+  EXPECT_NEAR(*groups[2].bracket.go_rad, 9 * kDegree, 1e-12);
+  EXPECT_NEAR(*groups[2].bracket.no_go_rad, 12 * kDegree, 1e-12);
+  EXPECT_THAT(groups[2].ended, testing::ElementsAre(testing::Pair(HeadingEnd::drift, 1u)));
+  EXPECT_EQ(heading_words(*groups[2].heading_rad), "across, downhill on the left");
+  EXPECT_EQ(heading_words(*groups[3].heading_rad), "across, downhill on the right");
+  EXPECT_EQ(heading_words(*groups[4].heading_rad), "45 deg left of straight uphill");
+  EXPECT_THAT(groups[2].population, HasSubstr("across"));
+}
+
+TEST(SlopeTrials, FearOfTippingBoundsNothingAbove) {
+  SlopeTrial stood = on_heading(90, 15, TrialOutcome::no_go, 4, "tip-over caution");
+  SlopeTrial drove = on_heading(90, 14, TrialOutcome::no_go, 5, "tip-over caution: rear wheel light");
+  drove.length_climbed_m = 3;
+  SlopeTrial drifted = on_heading(90, 10, TrialOutcome::go, 6);
+  drifted.drift_rad = 4 * kDegree;
+  base::Problems problems;
+  const SlopeLimits g = reduce_slope_trials({stood, drove, drifted}, {}, problems).front();
+  EXPECT_FALSE(g.bracket.no_go_rad);
+  EXPECT_NEAR(*g.bracket.go_rad, 10 * kDegree, 1e-12);
+  EXPECT_NEAR(*g.bracket.at_least_rad, 14 * kDegree, 1e-12);
+  EXPECT_EQ(g.trials[0].bound, TrialBound::either);
+  EXPECT_NEAR(*g.largest_drift_rad, 4 * kDegree, 1e-12);
+}
+
 TEST(SlopeTrials, MalformedTrialsAreNamedWithTheirLine) {
   SlopeTrial no_angle = trial(18, TrialOutcome::go, 7), wild = trial(18, TrialOutcome::go, 8),
              no_weight = trial(18, TrialOutcome::go, 9);

@@ -100,7 +100,7 @@ void add_slopes(const VehicleRecords& tests, const TrialSettings& settings, Read
   };
   std::map<std::tuple<std::string, std::string, bool, bool>, std::vector<Climb>> groups;
   for (const SlopeTrial& t : tests.slope_trials) {
-    if (t.outcome != TrialOutcome::go || t.assisted || !t.slip_ratio || t.angle_rad.empty()) continue;
+    if (t.outcome != TrialOutcome::go || t.assisted || !t.slip_ratio || t.angle_rad.empty() || t.heading_rad) continue;
     groups[{t.source.zone, t.conditions.lane, t.downhill, t.rolling_start}].push_back({&t, math::mean(t.angle_rad)});
   }
   for (const auto& [key, climbs] : groups) {

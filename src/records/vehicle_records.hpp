@@ -78,6 +78,8 @@ struct SlopeTrial {
   std::vector<double> angle_rad;        // measured at three or more places
   bool rolling_start = false;
   bool downhill = false;
+  std::optional<double> heading_rad;    // of travel, from straight uphill to the left, (-pi, pi]; absent: straight, `downhill` says which way
+  std::optional<double> drift_rad;      // size of the angle of the track beside the heading
   std::optional<double> length_climbed_m, slip_ratio, sinkage_m;
   TrialOutcome outcome = TrialOutcome::go;
   std::string why_stopped;

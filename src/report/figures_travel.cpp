@@ -298,7 +298,7 @@ std::optional<Figure> gradient_figure(const campaign::Results& r, const std::str
   std::vector<std::string> remarks;
   std::size_t trials = 0;
   for (const records::SlopeLimits& s : r.drawbar.slopes) {
-    if (s.vehicle != vehicle || s.zone != zone || s.downhill) continue;
+    if (s.vehicle != vehicle || s.zone != zone || s.downhill || s.heading_rad) continue;
     add_trials(p, s, angle, remarks);
     trials += s.trials.size();
     if (s.bracket.go_rad && s.bracket.no_go_rad && *s.bracket.no_go_rad > *s.bracket.go_rad) {

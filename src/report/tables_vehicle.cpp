@@ -50,10 +50,10 @@ io::Table resistances(const campaign::Results& r) {
 
 io::Table trials(const campaign::Results& r) {
   io::Table t{.name = "slope-trials", .title = "Slope trials and what each was taken for",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"way", ""}, {"start", ""}, {"file", ""}, {"line", ""}, {"angle", "deg"}, {"angle spread, one standard deviation", "deg"}, {"places", ""}, {"outcome", ""}, {"taken as", ""}, {"slip ratio", "-"}, {"sinkage", "m"}, {"length climbed", "m"}, {"why", ""}}};
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"way", ""}, {"heading", "deg"}, {"drift", "deg"}, {"start", ""}, {"file", ""}, {"line", ""}, {"angle", "deg"}, {"angle spread, one standard deviation", "deg"}, {"places", ""}, {"outcome", ""}, {"taken as", ""}, {"slip ratio", "-"}, {"sinkage", "m"}, {"length climbed", "m"}, {"why", ""}}};
   for (const records::SlopeLimits& k : r.drawbar.slopes) {
     for (const records::TrialReading& x : k.trials) {
-      t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(k.downhill ? "down" : "up"), cell(k.rolling_start ? "rolling" : "standing"), cell(x.file), count(x.line), degrees(x.angle_rad), degrees(x.angle_sd_rad), count(x.places),
+      t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(k.heading_rad ? "aside" : k.downhill ? "down" : "up"), degrees(x.heading_rad), degrees(x.drift_rad), cell(k.rolling_start ? "rolling" : "standing"), cell(x.file), count(x.line), degrees(x.angle_rad), degrees(x.angle_sd_rad), count(x.places),
                         cell(outcome_words(x.outcome)), cell(records::name(x.bound)), cell(x.slip_ratio), cell(x.sinkage_m), cell(x.length_climbed_m), cell(x.why)});
     }
   }

@@ -52,6 +52,13 @@ void comparisons(Sheet& s, const campaign::PairResult& pair) {
   }
   s.page.table(slopes);
   for (const validation::GradientComparison& k : pair.gradients) s.page.paragraph(sentence(k.statement));
+  Grid across{.caption = "Slopes across and oblique, " + pair_name(s.results, pair.vehicle, pair.zone), .columns = {"Heading", "Measured", "Predicted", "95 % next point", "Ends it", "Drift measured", "Drift computed there", "Agree"}, .right = "llrrlrrr"};
+  for (const validation::HeadingComparison& k : pair.headings) {
+    across.rows.push_back({records::heading_words(k.heading_rad), k.bracket.text, std::isfinite(k.predicted_rad) ? s.print.value(k.predicted_rad, kAngle) : "-", s.print.interval(k.next_point_rad, kAngle), performance::name(k.factor),
+                           s.print.value(k.drift_measured_rad, kAngle), s.print.value(k.drift_predicted_rad, kAngle), !k.judged ? "cannot be said" : !k.consistent ? "no" : k.bracketed ? "yes" : "yes, bounded from one side"});
+  }
+  s.page.table(across);
+  for (const validation::HeadingComparison& k : pair.headings) s.page.paragraph(sentence(k.statement));
 }
 
 void updated(Sheet& s, const campaign::PairResult& pair) {
@@ -129,7 +136,7 @@ void validation_part(Sheet& s) {
     s.page.heading(3, pair_name(s.results, pair.vehicle, pair.zone));
     if (pair.prediction.textbook) s.page.paragraph("textbook soil, not your ground", "textbook");
     const bool compared = std::any_of(pair.comparisons.begin(), pair.comparisons.end(), [](const validation::Comparison& c) { return !c.readings.empty(); });
-    if (!compared && pair.gradients.empty()) s.page.paragraph(pair.comparisons.empty() ? "Not validated: no test of this vehicle on this ground." : "Not validated: no reading of this vehicle on this ground can be compared.", "missing");
+    if (!compared && pair.gradients.empty() && pair.headings.empty()) s.page.paragraph(pair.comparisons.empty() ? "Not validated: no test of this vehicle on this ground." : "Not validated: no reading of this vehicle on this ground can be compared.", "missing");
     comparisons(s, pair);
     updated(s, pair);
   }

@@ -112,7 +112,7 @@ std::string bound_words(records::TrialBound bound) {
 }
 
 void slopes(Sheet& s, const records::SlopeLimits& k) {
-  s.page.heading(4, pair_name(s.results, k.vehicle, k.zone) + (k.downhill ? ", downhill" : ", uphill") + (k.rolling_start ? ", rolling start" : ", standing start"));
+  s.page.heading(4, pair_name(s.results, k.vehicle, k.zone) + (k.heading_rad ? ", " + records::heading_words(*k.heading_rad) : k.downhill ? ", downhill" : ", uphill") + (k.rolling_start ? ", rolling start" : ", standing start"));
   s.page.paragraph(sentence(k.bracket.text));
   Grid angles{.caption = "Tested angles", .columns = {"Angle", "Go", "No-go", "Aborted", "Stopped by the sled", "Chance of a go, 95 %", "Reliability shown with " + fmt::format("{:.0f} % confidence", 100 * records::SlopeTrialSettings{}.confidence)}, .right = "rrrrrrr"};
   for (const records::TestedAngle& a : k.angles) {

@@ -47,7 +47,7 @@ const std::vector<SheetForm>& forms() {
        {"Run", "Point", "Direction", "Turns", "Distance (m)", "Pull (N)", "Gradient (deg)", "Sinkage (mm)", "Remark"}, 20},
       {"slope-trial", "Slope trials", {"Vehicle", "Weight as tested", "Zone", "Time", "Operator", "Inclinometer, last check", "Spotter", "Stop control held by"},
        "Lower angles first, from the bottom, unmanned or tethered; nobody on the fall line; never turn across the slope near the tip limit.",
-       {"Run", "Gradient 1 (deg)", "Gradient 2 (deg)", "Gradient 3 (deg)", "Start", "Travel", "Outcome", "Length (m)", "Slip (%)", "Sinkage (mm)", "Why stopped", "Assisted"}, 14, true},
+       {"Run", "Gradient 1 (deg)", "Gradient 2 (deg)", "Gradient 3 (deg)", "Start", "Travel", "Heading (deg)", "Drift (deg)", "Outcome", "Length (m)", "Slip (%)", "Sinkage (mm)", "Why stopped", "Assisted"}, 14, true},
       {"rut", "Rut depth", {"Vehicle", "Weight as tested", "Zone, lane", "Time", "Operator", "Tape or gauge"}, "",
        {"Run", "Point", "Wheel path", "Pass", "Depth loaded (mm)", "Depth after (mm)", "Slip (%)", "Remark"}, 20},
       {"obstacle-trial", "Obstacle trials, one row a try", {"Vehicle", "Weight as tested", "Zone", "Time", "Operator", "Obstacle, material and edge", "Friction of wheel on it, how measured", "Spotter", "Stop control held by"},

@@ -231,6 +231,7 @@ void validate_pairs(Results& r, const std::vector<performance::Placed>& placed, 
       keep(validation::compare_sinkage(placed[i], r.drawbar));
       keep(validation::compare_resistance(placed[i], pair.prediction.towed_resistance, r.drawbar));
       pair.gradients = validation::compare_gradients(pair.prediction, r.drawbar);
+      if (const vehicle::Vehicle* v = r.campaign.vehicle_by_id(pair.vehicle)) pair.headings = validation::compare_headings(*v, placed[i], v->working_slip.value_or(0.2), r.drawbar);
     }
     for (const records::ZoneGround& z : r.ground.zones) {
       if (z.zone != pair.zone) continue;

@@ -155,6 +155,7 @@ Json drawbar(const records::DrawbarResult& d) {
   j.set("slope_limits", list(d.slopes, [](const records::SlopeLimits& s) {
     Json k = Json::object();
     k.set("vehicle", s.vehicle).set("zone", s.zone).set("downhill", s.downhill).set("trials", s.trials.size());
+    k.set("heading_rad", s.heading_rad).set("largest_drift_rad", s.largest_drift_rad);
     k.set("go_rad", s.bracket.go_rad).set("no_go_rad", s.bracket.no_go_rad).set("statement", s.bracket.text);
     k.set("median_rad", s.median_rad ? estimate_json(*s.median_rad) : Json());
     return k;
@@ -365,6 +366,13 @@ Json results_json(const campaign::Results& r, Step until) {
       k.set("gradients", list(p.gradients, [](const validation::GradientComparison& g) {
         Json m = Json::object();
         m.set("judged", g.judged).set("bracketed", g.bracketed).set("consistent", g.consistent).set("statement", g.statement);
+        return m;
+      }));
+      k.set("headings", list(p.headings, [](const validation::HeadingComparison& h) {
+        Json m = Json::object();
+        m.set("heading_rad", h.heading_rad).set("judged", h.judged).set("bracketed", h.bracketed).set("consistent", h.consistent).set("against_working_limit", h.by_drift);
+        m.set("predicted_rad", std::isfinite(h.predicted_rad) ? Json(h.predicted_rad) : Json()).set("next_point_rad", interval(h.next_point_rad)).set("limiting_factor", performance::name(h.factor)).set("soils", h.soils);
+        m.set("drift_measured_rad", h.drift_measured_rad).set("drift_at_gradient_rad", h.drift_at_rad).set("drift_predicted_rad", h.drift_predicted_rad).set("statement", h.statement);
         return m;
       }));
       k.set("guard", list(p.guard, [](const validation::GuardRow& g) {

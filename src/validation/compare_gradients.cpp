@@ -59,7 +59,7 @@ std::vector<GradientComparison> compare_gradients(const performance::Prediction&
                                                   const records::DrawbarResult& drawbar) {
   std::vector<GradientComparison> out;
   for (const records::SlopeLimits& s : drawbar.slopes) {
-    if (s.vehicle != prediction.vehicle || s.zone != prediction.zone || s.downhill) continue;
+    if (s.vehicle != prediction.vehicle || s.zone != prediction.zone || s.downhill || s.heading_rad) continue;
     out.push_back(compare_one(prediction, s));
   }
   return out;

@@ -72,11 +72,8 @@ void name_records(Finding& f, const Evidence& e) {
   }
   std::set<std::string> towed, climbed;
   for (const ComparedReading& r : e.pull ? e.pull->readings : std::vector<ComparedReading>{}) towed.insert(r.file);
-  const Requirement& q = f.requirement;
-  const bool down = q.quantity == Quantity::maximum_gradient_down;
-  for (const records::SlopeLimits& s : e.drawbar && (down || q.quantity == Quantity::maximum_gradient) ? e.drawbar->slopes : std::vector<records::SlopeLimits>{}) {
-    if (s.vehicle != q.vehicle || s.zone != q.zone || s.downhill != down) continue;
-    for (const records::TrialReading& t : s.trials) {
+  for (const records::SlopeLimits* s : detail::slopes_of(f.requirement, e)) {
+    for (const records::TrialReading& t : s->trials) {
       if (t.bound != records::TrialBound::set_aside) climbed.insert(t.file);
     }
   }

@@ -70,19 +70,18 @@ void judge_by_trials(Finding& f, const Requirement& r, const Evidence& e) {
   if (r.quantity == Quantity::turning_radius) return judge_by_turns(f, r, e);
   constexpr double kDeg = 180 / std::numbers::pi;
   const bool down = r.quantity == Quantity::maximum_gradient_down;
-  if (r.quantity == Quantity::maximum_gradient || down) {
+  if (r.quantity == Quantity::maximum_gradient || r.quantity == Quantity::gradient_on_heading || down) {
     std::size_t go = 0, no_go_below = 0;
-    for (const records::SlopeLimits& s : e.drawbar ? e.drawbar->slopes : std::vector<records::SlopeLimits>{}) {
-      if (s.vehicle != r.vehicle || s.zone != r.zone || s.downhill != down) continue;
-      for (const records::TrialReading& t : s.trials) {
+    for (const records::SlopeLimits* s : slopes_of(r, e)) {
+      for (const records::TrialReading& t : s->trials) {
         if (t.bound == records::TrialBound::set_aside) continue;
         const bool carries = (t.outcome == records::TrialOutcome::go && t.angle_rad >= r.threshold_si) ||
-                             (t.outcome == records::TrialOutcome::no_go && t.angle_rad <= r.threshold_si);
+                             (t.bound == records::TrialBound::below && t.angle_rad <= r.threshold_si);
         if (!carries) continue;
         (t.outcome == records::TrialOutcome::go ? go : no_go_below) += 1;
         f.records.push_back(fmt::format("{}:{}", t.file, t.line));
       }
-      f.population = s.population;
+      f.population = s->population;
     }
     const std::string at = fmt::format("{:.1f} deg", r.threshold_si * kDeg);
     demonstrate(f, r, go, no_go_below, at, at + (down ? " or steeper" : " or steeper, or failed below it,"));
@@ -165,13 +164,25 @@ void contradicted(Finding& f, bool went, const std::string& sentence) {
   f.would_change.insert(f.would_change.begin(), "finding out which is wrong: the trials, the vehicle file (torque, mass, wheels) or the soil");
 }
 
+std::vector<const records::SlopeLimits*> slopes_of(const Requirement& r, const Evidence& e) {
+  constexpr double kSameHeading_rad = 0.1309;   // 7.5 deg, as trials are grouped
+  const bool down = r.quantity == Quantity::maximum_gradient_down, aside = r.quantity == Quantity::gradient_on_heading;
+  std::vector<const records::SlopeLimits*> out;
+  if (!e.drawbar || (r.quantity != Quantity::maximum_gradient && !down && !aside)) return out;
+  for (const records::SlopeLimits& s : e.drawbar->slopes) {
+    if (s.vehicle != r.vehicle || s.zone != r.zone) continue;
+    const double heading = s.heading_rad.value_or(s.downhill ? std::numbers::pi : 0);
+    const bool same = aside ? std::abs(std::remainder(heading - *r.heading_rad, 2 * std::numbers::pi)) <= kSameHeading_rad : !s.heading_rad && s.downhill == down;
+    if (same) out.push_back(&s);
+  }
+  return out;
+}
+
 void heed_trials(Finding& f, const Requirement& r, const Evidence& e) {
   constexpr double kDeg = 180 / std::numbers::pi;
-  const bool down = r.quantity == Quantity::maximum_gradient_down;
-  if ((r.quantity != Quantity::maximum_gradient && !down) || !e.drawbar || !f.value.next_point) return;
-  for (const records::SlopeLimits& s : e.drawbar->slopes) {
-    if (s.vehicle != r.vehicle || s.zone != r.zone || s.downhill != down) continue;
-    const auto& b = s.bracket;
+  if (!f.value.next_point) return;
+  for (const records::SlopeLimits* s : slopes_of(r, e)) {
+    const auto& b = s->bracket;
     const std::optional<double> driven = b.steepest_go_rad ? b.steepest_go_rad : b.go_rad;
     const bool went = driven && *driven > f.value.next_point->hi, stopped = b.no_go_rad && *b.no_go_rad < f.value.next_point->lo;
     if (!went && !stopped) continue;

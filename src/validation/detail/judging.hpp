@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "validation/finding.hpp"
 
@@ -43,6 +44,8 @@ void judge_answered(Finding& finding, const Requirement& requirement, const Evid
 
 void judge_over_draws(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 void judge_by_trials(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+// Slope trials of this vehicle and zone on the way that the requirement asks for: up, down or its heading; none for other quantities.
+[[nodiscard]] std::vector<const records::SlopeLimits*> slopes_of(const Requirement& requirement, const Evidence& evidence);
 // A slope that was driven, or that stopped the vehicle, outweighs a prediction whose interval does not reach it.
 void heed_trials(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 
