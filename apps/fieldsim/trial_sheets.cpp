@@ -146,6 +146,33 @@ void climbs_in_turn(Field& field) {
   field.add_record("records/in_turn_dunlin_lugs.csv", head + lugs, keys("in-turn-dunlin-lugs", "dunlin-lugs", kLugsForedune.radius_m));
 }
 
+// Across the face of the foredune, downhill on the left, up to where the spotter calls it off.
+void across_trials(Field& field, const Vehicle& v) {
+  Dice dice = field.dice("across");
+  constexpr double kCalledOff_deg = 21;
+  std::string text = std::string(kSaysInvented) + "Trial,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Heading (deg),Drift (deg),Start,Length (m),Outcome,Why stopped,Remark\n";
+  int number = 0;
+  for (const double slope : {8.0, 11.0, 14.0, 17.0, 19.0, 21.5}) {
+    const soil::Soil ground = ground_of(field.point("S1"), kForedunePlates, kForeduneShear, std::exp(dice.normal(kForedunePlates.push_sd)));
+    hardpan::base::Problems problems;
+    const auto machine = p::make_turning_machine(v, ground, kGravity, soil::SlipSinkage::stretch, {.key = "across"}, problems);
+    if (!machine) throw std::logic_error("the vehicle does not drive across this ground");
+    const p::TurnState s = p::StraightOnSlopes(*machine, 0.5 * std::numbers::pi).at(slope * std::numbers::pi / 180);
+    const double drift = std::abs(s.drift_rad) * 180 / std::numbers::pi, drift_error = dice.normal(0.3);
+    std::string angles;
+    for (int k = 0; k < 3; ++k) angles += fmt::format("{:.1f},", rounded(slope + dice.normal(0.2), 0.1));
+    const bool called_off = slope > kCalledOff_deg;
+    text += fmt::format("W{},{}{:.0f},", ++number, angles, rounded(90 + dice.normal(2), 1));
+    if (called_off) text += ",standing,0,no-go,tip-over caution,upper rear wheel light\n";
+    else if (!s.balanced()) text += ",standing,0.5,no-go,no progress,slides down as it drives\n";
+    else if (drift > 10) text += fmt::format("{:.0f},standing,4,no-go,drift,off the flags\n", drift + drift_error);
+    else text += fmt::format("{:.1f},standing,15,go,,\n", std::max(0.0, rounded(drift + drift_error, 0.5)));
+  }
+  field.add_record("records/across_foredune.csv", text,
+                   "id = \"across-foredune\"\nkind = \"slope-trial\"\ninstrument = \"slope-level\"\npoint = \"S1\"\nvehicle = \"dunlin\"\noperator = \"BT\"\n"
+                   "time = \"2026-04-17T15:00\"\n");
+}
+
 }  // namespace
 
 void simulate_trials(Field& field, const std::string& vehicle_path) {
@@ -156,6 +183,7 @@ void simulate_trials(Field& field, const std::string& vehicle_path) {
   turn_runs(field, *dunlin);
   remote_runs(field, *dunlin);
   climbs_in_turn(field);
+  across_trials(field, *dunlin);
 }
 
 }  // namespace fieldsim

@@ -98,6 +98,35 @@ TEST_F(TrialSheet, AColumnThatIsMissingIsAskedForByName) {
   EXPECT_THAT(told(), HasSubstr("an obstacle-trial record needs a column for size"));
 }
 
+TEST_F(TrialSheet, SlopeTrialsTakeAHeadingAndADriftWhereTheyAreTold) {
+  const auto c = read("slope-trial",
+                      "Run,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Start,Heading (deg),Drift (deg),Outcome,Why stopped\n"
+                      "1,10,11,12,standing,90,-4,go,\n"
+                      "2,14,14,14,standing,270,,no-go,drift of 12 deg\n"
+                      "3,9,9,9,standing,,,go,\n");
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 0u) << told();
+  const auto& t = c.driving.slope_trials;
+  ASSERT_GE(t.size(), 3u);
+  const auto* last = &t[t.size() - 3];
+  EXPECT_NEAR(*last[0].heading_rad, M_PI / 2, 1e-12);
+  EXPECT_NEAR(*last[0].drift_rad, 4 * M_PI / 180, 1e-12);      // a size: left and right of the heading alike
+  EXPECT_NEAR(*last[1].heading_rad, -M_PI / 2, 1e-12);         // 270 deg is across with downhill on the right
+  EXPECT_FALSE(last[2].heading_rad || last[2].drift_rad);
+}
+
+TEST_F(TrialSheet, AColumnHeadingWithoutAUnitStaysTheWayOfTravel) {
+  const auto c = read("slope-trial", "Run,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Start,Heading,Outcome\n1,10,11,12,standing,down,go\n");
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 0u) << told();
+  ASSERT_FALSE(c.driving.slope_trials.empty());
+  EXPECT_TRUE(c.driving.slope_trials.back().downhill);
+  EXPECT_FALSE(c.driving.slope_trials.back().heading_rad);
+}
+
+TEST_F(TrialSheet, ATravelThatDeniesItsHeadingIsRefused) {
+  read("slope-trial", "Run,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Start,Travel,Heading (deg),Outcome\n1,10,11,12,standing,up,150,go\n");
+  EXPECT_THAT(told(), HasSubstr("travel and heading contradict each other"));
+}
+
 TEST_F(TrialSheet, ATurnSheetIsReadCellByCell) {
   const auto c = read("turn-trial",
                       "Run,Side,Diameter (m),Radius asked (m),Measured to,Speed (km/h),Torque (N m),Power (W),Gradient (deg),Outcome,Remark\n"

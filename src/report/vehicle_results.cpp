@@ -127,11 +127,13 @@ void slopes(Sheet& s, const records::SlopeLimits& k) {
   if (k.median_if_undecided_rad) rows.emplace_back("Even chance if undecided runs had gone, or not", s.print.interval(*k.median_if_undecided_rad, kAngle));
   s.page.terms(rows);
   s.page.paragraph(sentence(k.curve_note));
-  Grid g{.caption = "Slope trials", .columns = {"Where", "Angle", "Gradient readings", "Outcome", "Counts as", "Slip", "Sinkage", "Length climbed", "Why"}, .right = "lrrllrrr"};
+  Grid g{.caption = "Slope trials", .columns = {"Where", "Angle", "Gradient readings", "Outcome", "Counts as", "Slip", "Sinkage", "Length climbed", "Why"}, .right = "lrrllrrrl"};
+  if (k.heading_rad) g.columns.insert(g.columns.end() - 1, "Drift"), g.right.insert(8, "r");
   for (const records::TrialReading& t : k.trials) {
     const std::string spread = t.angle_sd_rad ? " +/- " + s.print.value(*t.angle_sd_rad, kAngle, 2) : "";
     g.rows.push_back({fmt::format("{}:{}", t.file, t.line), s.print.value(t.angle_rad, kAngle) + spread, std::to_string(t.places), outcome_words(t.outcome), bound_words(t.bound),
                       s.print.value(t.slip_ratio, kShare), s.print.value(t.sinkage_m, kLength), s.print.value(t.length_climbed_m, kLength), t.why});
+    if (k.heading_rad) g.rows.back().insert(g.rows.back().end() - 1, s.print.value(t.drift_rad, kAngle));
   }
   s.page.table(g);
 }
