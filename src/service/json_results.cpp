@@ -332,7 +332,7 @@ Json results_json(const campaign::Results& r, Step until) {
     return k;
   }));
   c.set("output_units", r.campaign.output_units == campaign::OutputUnits::us ? "US" : "SI");
-  c.set("vehicles", list(r.campaign.vehicles, [](const vehicle::Vehicle& v) {
+  c.set("vehicles", list(r.campaign.vehicles, [&](const vehicle::Vehicle& v) {
     const vehicle::Body loaded = vehicle::loaded_body(v);
     double payload_kg = 0;
     for (const vehicle::Payload& p : v.payload) payload_kg += p.mass_kg;
