@@ -59,8 +59,15 @@ def main():
         elif pulls[0]["shape"]["statement"][:20] not in html:
             faults.append("the report does not name the discrepancy")
         verdicts = {f["id"]: f["verdict"] for f in results["findings"]}
-        if len(verdicts) != 7 or set(verdicts.values()) != {"met", "not met", "not shown"}:
-            faults.append(f"seven requirements, of which not all can be met or shown: {verdicts}")
+        if len(verdicts) != 12 or set(verdicts.values()) != {"met", "not met", "not shown"}:
+            faults.append(f"twelve requirements, of which not all can be met or shown: {verdicts}")
+        trials = results["trials_compared"]
+        headings = [h for p in results["validation"] for h in p["headings"]]
+        for what, found in {"steps": trials["obstacles"], "turns": trials["turns"], "remote runs": trials["remote_runs"], "slopes across": headings}.items():
+            if not found or not all(c["statement"] for c in found):
+                faults.append(f"trials without a comparison: {what}")
+        if not results["trials"]["paired"]:
+            faults.append("two vehicles driven in turn are not compared")
         again = subprocess.run([hardpan, "run", str(spit), "--quiet"], check=True, capture_output=True, text=True)
         if "Nothing has changed" not in again.stdout:
             faults.append("the second run computed again")
