@@ -79,7 +79,13 @@ void weights_table(Sheet& s, const std::string& vehicle, const performance::Trad
     g.columns.insert(g.columns.end(), {"Climbs", "Stopped by"});
     g.right += "rl";
   }
-  for (const performance::Placement& p : trade.rows) {
+  const auto same_places = [](const performance::Placement& x, const performance::Placement& y) {
+    return std::equal(x.places.begin(), x.places.end(), y.places.begin(), y.places.end(), [](const auto& left, const auto& right) { return left.x_m == right.x_m && left.y_m == right.y_m && left.z_m == right.z_m; });
+  };
+  for (auto next = trade.rows.begin(); next != trade.rows.end(); ++next) {
+    const performance::Placement& p = *next;
+    // Between two that are one there is nothing to tell.
+    if (p.name.starts_with("between") && std::any_of(trade.rows.begin(), next, [&](const auto& before) { return same_places(before, p); })) continue;
     std::vector<std::string> row{p.name};
     for (const performance::Placed3& at : p.places) {
       row.push_back(Printer::bare(at.x_m, length, kLength) + ", " + Printer::bare(at.y_m, length, kLength) + ", " + Printer::bare(at.z_m, length, kLength));
