@@ -99,7 +99,7 @@ void read_answer_keys(Keys& k, Requirement& r, bool least, bool most) {
   name_of("rocks", Quantity::clear_run, r.rocks);
   r.heading_rad = k.quantity("heading", Dimension::angle);
   const bool on_heading = r.quantity == Quantity::gradient_on_heading;
-  if (on_heading && !r.heading_rad) t.refuse("heading", "the heading on the slope is missing", "an angle from straight uphill, left positive", "heading = \"90 deg\" is across it");
+  if (on_heading && !t.has("heading")) t.refuse("heading", "the heading on the slope is missing", "an angle from straight uphill, left positive", "heading = \"90 deg\" is across it");
   if (!on_heading && r.heading_rad) t.refuse("heading", "this quantity does not take a heading", "with gradient on heading", "remove it");
   if (r.heading_rad && !(std::abs(*r.heading_rad) <= 2 * M_PI)) t.refuse("heading", "not a heading", "-360 to 360 deg");
   if (!on_heading && !validation::of_answers(r.quantity)) return;
@@ -158,9 +158,15 @@ std::vector<Requirement> read_requirements(const std::string& path, const std::s
       if (least && most) static_cast<void>(k.quantity("at_least", dimension_of(r.quantity)));
     }
     r.vehicle = k.require_text("vehicle");
-    read_obstacle_keys(k, r, least, most);
-    read_answer_keys(k, r, least, most);
-    const bool needs_no_zone = r.quantity == Quantity::nominal_ground_pressure || r.quantity == Quantity::friction_margin || r.quantity == Quantity::tip_angle || r.quantity == Quantity::trip_distance || r.quantity == Quantity::clear_run || r.friction_ratio;
+    if (known) {
+      read_obstacle_keys(k, r, least, most);
+      read_answer_keys(k, r, least, most);
+    } else {  // what belongs to a quantity that is not known is not judged
+      for (const char* key : {"obstacle", "trip", "rocks"}) static_cast<void>(k.text(key));
+      static_cast<void>(k.quantity("friction", Dimension::none));
+      static_cast<void>(k.quantity("heading", Dimension::angle));
+    }
+    const bool needs_no_zone = !known || r.quantity == Quantity::nominal_ground_pressure || r.quantity == Quantity::friction_margin || r.quantity == Quantity::tip_angle || r.quantity == Quantity::trip_distance || r.quantity == Quantity::clear_run || r.friction_ratio;
     r.zone = needs_no_zone ? k.text("zone") : k.require_text("zone");
     r.condition = k.text("condition");
     r.gradient_rad = k.quantity("gradient", Dimension::angle);
