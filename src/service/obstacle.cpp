@@ -63,6 +63,10 @@ ObstacleResult obstacle(const ObstacleRequest& q) {
                        .remedy = "cut out the stretch with the obstacle, or check the unit of x"});
       problems.throw_if_refused();
     }
+    if (const double base = side->axles.back().x_m - side->axles.front().x_m; length < base) {
+      problems.remark({.place = {.file = *q.profile_file}, .what = "the profile is shorter than the vehicle between its outer axles", .value = fmt::format("{:g} m", length), .bound = fmt::format("{:g} m or more", base),
+                       .remedy = "beyond its ends the ground goes on straight, as its first and last piece run: survey a vehicle's length on either side, or mean that"});
+    }
   }
   ObstacleResult r{.vehicle = v->name, .axles = side->axles.size(), .side = *side, .remarks = detail::remarks_of(problems)};
   if (q.step_m) profile = p::Profile::step(*q.step_m);
