@@ -8,6 +8,7 @@
 
 #include "math/distributions.hpp"
 #include "performance/turning.hpp"
+#include "records/slope_trial.hpp"
 #include "records/trials.hpp"
 #include "service/new_campaign.hpp"
 #include "service/turning.hpp"
@@ -21,19 +22,24 @@ namespace {
 using validation::Quantity;
 
 struct Tries {
-  const char *test, *one, *sheet;   // of the row, one of them, kind of the blank sheet
+  const char *test, *one, *many, *sheet;   // of the row, one of them and several, kind of the blank sheet
   std::string setting;
 };
 
 Tries tries_for(const validation::Requirement& r, const vehicle::Vehicle& v, units::OutputUnits u) {
   const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
   const std::string size = length(r.threshold_si);
-  if (r.quantity == Quantity::highest_step) return {"step tries", "try", "obstacle-trial", "step up of " + size + " or higher, met slowly, forward; lower steps first"};
-  if (r.quantity == Quantity::widest_gap) return {"gap tries", "try", "obstacle-trial", "gap of " + size + " or wider, met slowly, forward; narrower gaps first"};
+  if (r.quantity == Quantity::highest_step) return {"step tries", "try", "tries", "obstacle-trial", "step up of " + size + " or higher, met slowly, forward; lower steps first"};
+  if (r.quantity == Quantity::widest_gap) return {"gap tries", "try", "tries", "obstacle-trial", "gap of " + size + " or wider, met slowly, forward; narrower gaps first"};
+  const auto degrees = [](double rad) { return fmt::format("{:.1f} deg", rad * 180 / std::numbers::pi); };
+  if (r.quantity == Quantity::maximum_gradient_down) return {"slope trials down", "trial", "trials", "slope-trial", "slope of " + degrees(r.threshold_si) + " or steeper, held by the brakes; gentler slopes first"};
+  if (r.quantity == Quantity::gradient_on_heading) {
+    return {"slope trials on a heading", "trial", "trials", "slope-trial", "slope of " + degrees(r.threshold_si) + " or steeper, heading " + degrees(*r.heading_rad) + " from straight uphill, left positive; gentler slopes first"};
+  }
   std::string setting = "radius of " + size + " or less of the vehicle's centre plane";
   if (why_no_turn(v).empty()) setting += ", " + length(performance::turn_at(v, r.threshold_si).outer_wheel_radius_m) + " of its outer wheel";
   if (r.gradient_rad && *r.gradient_rad != 0) setting += fmt::format(", on a gradient of {:.1f} deg", std::abs(*r.gradient_rad) * 180 / std::numbers::pi);
-  return {"turns", "turn", "turn-trial", setting + "; wider turns first"};
+  return {"turns", "turn", "turns", "turn-trial", setting + "; wider turns first"};
 }
 
 }  // namespace
@@ -44,12 +50,15 @@ void plan_tries(const campaign::Campaign& c, Plan& out) {
   records::TrialResult reduced;
   reduced.obstacles = records::reduce_obstacle_tries(c.trials.obstacles, {}, told);
   reduced.turns = records::reduce_turns(c.trials.turns, {}, told);
+  records::DrawbarResult slopes;
+  slopes.slopes = records::reduce_slope_trials(c.driving.slope_trials, {}, told);
   for (const validation::Requirement& r : c.requirements) {
+    const bool sloping = r.quantity == Quantity::maximum_gradient_down || r.quantity == Quantity::gradient_on_heading;   // straight up has its row in the matrix
     const bool by_tries = r.method == validation::Method::demonstration || r.method == validation::Method::test;
     const vehicle::Vehicle* v = c.vehicle_by_id(r.vehicle);
-    if (!by_tries || !v || !(validation::of_obstacles(r.quantity) || r.quantity == Quantity::turning_radius)) continue;
+    if (!by_tries || !v || !(validation::of_obstacles(r.quantity) || r.quantity == Quantity::turning_radius || sloping)) continue;
     const std::string ground = r.zone.empty() ? "Any ground" : "Zone " + r.zone + (r.condition.empty() ? "" : ", condition " + r.condition);
-    const validation::Finding f = validation::judge(r, {.vehicle = v, .trials = &reduced, .gravity_m_s2 = c.gravity_m_s2, .output_units = u});
+    const validation::Finding f = validation::judge(r, {.vehicle = v, .drawbar = &slopes, .trials = &reduced, .gravity_m_s2 = c.gravity_m_s2, .output_units = u});
     if (r.quantity == Quantity::friction_margin) {
       std::string why;
       for (const std::string& reason : f.reasons) why += " " + reason;
@@ -61,7 +70,7 @@ void plan_tries(const campaign::Campaign& c, Plan& out) {
     const Tries t = tries_for(r, *v, u);
     out.rows.push_back({.zone = r.zone, .condition = r.condition, .test = t.test, .setting = t.setting,
                         .why = fmt::format("{}, {}: {} of {} must go for the stated probability and confidence; the records have {} that count{}, {} still to do. {} Blank sheet {}.csv: hardpan new DIR --sheets.", r.id, v->name, needed - failed, needed,
-                                           units::print_count(made, t.one, t.one == std::string("try") ? "tries" : "turns"), failed > 0 ? fmt::format(" ({} failed)", failed) : "", still, caution_of_sheet(t.sheet), t.sheet),
+                                           units::print_count(made, t.one, t.many), failed > 0 ? fmt::format(" ({} failed)", failed) : "", still, caution_of_sheet(t.sheet), t.sheet),
                         .points = 1, .repeats = static_cast<std::size_t>(needed), .recorded = made, .still_needed = still});
     if (made == 0) out.not_tested.push_back(fmt::format("{}: {} - not tested.", ground, t.test));
   }
