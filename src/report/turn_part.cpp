@@ -47,6 +47,7 @@ Figure turn_figure(const campaign::Results& r, const TurnAnswer& a, std::size_t 
     if (x.radius_m != 0) rising.push_back(&x);
   }
   std::sort(rising.begin(), rising.end(), [](const auto* x, const auto* y) { return std::abs(x->radius_m) < std::abs(y->radius_m); });
+  std::size_t cut = 0;
   for (int k = 0; k < 2; ++k) {
     BandSeries next;
     Series line{.kind = Kind::line, .name = "best-estimate soil", .style = 0}, points{.kind = Kind::points, .name = "goes", .style = 0, .marker = Marker{Shape::go, false}}, fails{.kind = Kind::points, .name = "beyond a limit", .style = 1, .marker = Marker{Shape::no_go, false}};
@@ -61,6 +62,7 @@ Figure turn_figure(const campaign::Results& r, const TurnAnswer& a, std::size_t 
       mark.x.push_back(line.x.back());
       mark.y.push_back(line.y.back());
     }
+    cut = std::max(cut, next.cut);
     next.series.name = "95 % next point";
     next.series.style = 0;
     next.series.fill = Fill::dots;
@@ -74,6 +76,7 @@ Figure turn_figure(const campaign::Results& r, const TurnAnswer& a, std::size_t 
   }
   f.shared_x = true;
   f.caption = case_words(print, a) + ". Steady and slow; of without and with slip sinkage the one of more work.";
+  if (cut > 0) f.caption += " No band where at its upper end no torque turns the vehicle.";
   f.provenance = small_print(r, "");
   return f;
 }
