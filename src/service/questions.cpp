@@ -119,7 +119,9 @@ campaign::RemoteAnswer answer_remote(const Results& r, const campaign::RemoteQue
   return out;
 }
 
-std::string limited_by(const p::Outcome& o) {
+// Sinkage at a slip and towed resistance are found whatever the ground lets go.
+std::string limited_by(const p::Outcome& o, p::Compared quantity) {
+  if (quantity == p::Compared::sinkage_20 || quantity == p::Compared::towed_resistance) return "";
   const auto shares = p::factors(o);
   const p::LimitingFactor factor = shares.empty() ? o.centre_factor : shares.front().first;
   return factor == p::LimitingFactor::none ? "" : p::name(factor);
@@ -141,7 +143,7 @@ campaign::VersusAnswer answer_versus(const Results& r, const campaign::VersusQue
   out.reason_without = pair->a.reason_without;
   for (const p::Compared quantity : p::kCompared) {
     const p::Versus v = p::compare(*pair, quantity, {.working_slip_a = a->working_slip.value_or(0.2), .working_slip_b = b->working_slip.value_or(0.2)});
-    out.rows.push_back({quantity, v.a.estimate, v.b.estimate, v.difference, limited_by(v.a), limited_by(v.b), v.a_better_ratio, v.draws, v.left_out});
+    out.rows.push_back({quantity, v.a.estimate, v.b.estimate, v.difference, limited_by(v.a, quantity), limited_by(v.b, quantity), v.a_better_ratio, v.draws, v.left_out});
   }
   return out;
 }
