@@ -17,7 +17,7 @@ namespace {
 constexpr double kTipGuard = 0.05;
 
 // As far as possible soils of both kinds go.
-p::Outcome on_heading(const Requirement& r, const Evidence& e, std::string& factor) {
+p::Outcome on_heading(const Requirement& r, const Evidence& e, std::string& factor, double& tips_working_rad) {
   const p::HeadingQuestion question{.headings_rad = {*r.heading_rad}, .working_slip = working_slip(r, e)};
   const auto over = [&](const p::Placed& placed) { return p::slopes_over_soils(*e.vehicle, placed, question, placed.next_point.size()).headings.front(); };
   const p::HeadingSpread next = over(*e.placed);
@@ -31,6 +31,7 @@ p::Outcome on_heading(const Requirement& r, const Evidence& e, std::string& fact
     o.average = over(average).working.draws_rad;
   }
   o.estimate = p::estimate_of_outcome(o, *e.placed);
+  tips_working_rad = next.limit.tips_working_rad;
   factor = p::name(next.limit.working.factor);
   const auto shares = p::shares(next.working);
   if (!shares.empty() && shares.front().second > 0.5) factor = p::name(shares.front().first);
@@ -44,7 +45,8 @@ void judge_heading(Finding& f, const Requirement& r, const Evidence& e) {
     f.reasons.push_back("Not computed: slopes on a heading need a vehicle that stands by itself, on three or more wheels.");
     return;
   }
-  const p::Outcome o = on_heading(r, e, f.limiting_factor);
+  double tips = 0;
+  const p::Outcome o = on_heading(r, e, f.limiting_factor, tips);
   f.value = o.estimate;
   f.population = e.placed->population;
   if (std::isnan(o.centre)) {
@@ -55,7 +57,6 @@ void judge_heading(Finding& f, const Requirement& r, const Evidence& e) {
   const double at = judge_share(f, r, o, r.threshold_si, e.placed->reason_without);
   f.margin_si = at - r.threshold_si;
   f.margin_known = std::isfinite(f.margin_si);
-  const double tips = p::working_tip_rad(*e.vehicle, e.gravity_m_s2, *r.heading_rad);
   if (f.verdict == Verdict::met && r.threshold_si > tips) {
     f.verdict = Verdict::not_shown;
     f.reasons.insert(f.reasons.begin(), fmt::format("The slope asked for is steeper than the working tip limit on this heading ({:.1f} deg).", tips * 180 / M_PI));

@@ -150,5 +150,29 @@ TEST(FindingAnswered, JudgesAHeadingByTheSlopesOfThatHeading) {
   EXPECT_NE(tips.verdict, Verdict::met);
 }
 
+// Straight up a vehicle tips rearward, though it would stand much longer leaning forward: by hand 0.6 atan(0.3 / 1) = 10.0 deg against 27.0.
+TEST(FindingAnswered, HoldsAHeadingToTheTipLimitOfItsOwnFallLine) {
+  vehicle::Vehicle v = carrier();
+  v.bodies.front().cg_x_m = 0.3, v.bodies.front().cg_z_m = 1;
+  soil::SoilDistribution d;
+  d.centre.bearing = soil::bekker(1.0, 2e3, 5e7);
+  d.centre.shear = soil::Shear{.cohesion_pa = 5e4, .tan_phi = 0.9, .shear_modulus_m = 0.005};
+  d.bearing_dof = d.shear_dof = 6;
+  d.sampling[4][4] = 1e-6;
+  d.between_points[4][4] = 1e-6;
+  base::Problems problems;
+  const auto placed = performance::place_vehicle(v, {.zone = "clay", .centre = d.centre, .distribution = d, .loose = false}, {.gravity_m_s2 = 9.81, .count = 20, .model_form_part = false, .threads = 1}, {}, problems);
+  ASSERT_TRUE(placed);
+  const performance::Prediction prediction;
+  const Evidence e{.placed = &*placed, .prediction = &prediction, .vehicle = &v, .gravity_m_s2 = 9.81};
+  Requirement r = required(Quantity::gradient_on_heading, 12 * M_PI / 180);
+  r.zone = "clay";
+  r.heading_rad = 0;
+  const Finding f = judge(r, e);
+  EXPECT_GT(f.value.value, r.threshold_si);
+  EXPECT_EQ(f.verdict, Verdict::not_shown);
+  EXPECT_THAT(f.reasons, Contains(HasSubstr("working tip limit on this heading (10.0 deg)")));
+}
+
 }  // namespace
 }  // namespace hardpan::validation
