@@ -2,6 +2,7 @@
 // Vehicle trials on a terminal: obstacles, turns, remote runs, two vehicles in turn, ruts by pass.
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "print.hpp"
@@ -21,6 +22,29 @@ std::string mean_of(const std::optional<math::Estimate>& e, Dimension d, OutputU
   return units::print_quantity(e->value, d, u) + (e->average_ground ? " (" + units::print_interval(e->average_ground->lo, e->average_ground->hi, d, u) + ")" : "");
 }
 
+// A column in the unit of its largest number, so that it does not mix mm and m.
+std::vector<std::string> column_of(const std::vector<std::optional<math::Estimate>>& estimates, Dimension d, OutputUnits u) {
+  double most = 0;
+  for (const auto& e : estimates) {
+    if (!e || !std::isfinite(e->value)) continue;
+    most = std::max(most, std::abs(e->value));
+    if (e->average_ground) most = std::max({most, std::abs(e->average_ground->lo), std::abs(e->average_ground->hi)});
+  }
+  const units::Unit unit = units::output_unit(most, d, u);
+  // Two significant digits of its width, as print_interval has them.
+  const auto interval = [&](const math::Interval& i) {
+    const double lo = units::from_si(i.lo, unit), hi = units::from_si(i.hi, unit);
+    const int decimals = hi > lo ? std::max(0, 1 - static_cast<int>(std::floor(std::log10(hi - lo)))) : 2;
+    return fixed(lo, decimals) + " to " + fixed(hi, decimals) + " " + unit.spelling;
+  };
+  std::vector<std::string> out;
+  for (const auto& e : estimates) {
+    if (!e || !std::isfinite(e->value)) out.emplace_back("-");
+    else out.push_back(units::print_in(e->value, unit) + (e->average_ground ? " (" + interval(*e->average_ground) + ")" : ""));
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string trials_text(const campaign::Results& r) {
@@ -37,8 +61,12 @@ std::string trials_text(const campaign::Results& r) {
   for (const auto& c : t.remote) {
     out += fmt::format("  remote runs of {}{}\n", c.vehicle, c.course.empty() ? "" : ", course " + c.course);
     std::vector<std::vector<std::string>> rows{{"operator", "delay", "finished", "speed, mean 95 %", "largest sideways error, mean 95 %"}};
-    for (const auto& k : c.by_operator) {
-      rows.push_back({k.operator_name, units::print_quantity(k.delay_s, Dimension::time, u), fmt::format("{} of {}", k.finished, k.runs), mean_of(k.speed_m_per_s, Dimension::speed, u), mean_of(k.largest_error_m, Dimension::length, u)});
+    std::vector<std::optional<math::Estimate>> errors;
+    for (const auto& k : c.by_operator) errors.push_back(k.largest_error_m);
+    const std::vector<std::string> error = column_of(errors, Dimension::length, u);
+    for (std::size_t i = 0; i < c.by_operator.size(); ++i) {
+      const auto& k = c.by_operator[i];
+      rows.push_back({k.operator_name, units::print_quantity(k.delay_s, Dimension::time, u), fmt::format("{} of {}", k.finished, k.runs), mean_of(k.speed_m_per_s, Dimension::speed, u), error[i]});
     }
     out += table(rows);
     if (c.pace.delay) {
