@@ -15,34 +15,50 @@ namespace {
 namespace p = performance;
 using units::Dimension;
 
-std::string boulders_text(const service::BouldersRequest& q, const service::BouldersResult& r, bool length_stated, const units::Unit& need_unit) {
-  std::string out = fmt::format("{}: {:.2f} m wide, climbs {:.3f} m{}, clears {}\n", r.vehicle, r.swath.width_m(), r.swath.step_m, r.highest_step ? fmt::format(" (computed at friction {:g}, {})", *q.friction, base::name(r.highest_step->solve.status)) : "",
-                                std::isfinite(r.swath.clearance_m) ? fmt::format("{:.3f} m", r.swath.clearance_m) : "anything: the file states no clearance");
-  if (!std::isfinite(r.hits_per_m)) return out + "  Every rock stops it, down to none: give the smallest that counts, --smallest '0.1 m'\n";
+// Far less than once a metre is told a kilometre.
+struct Along {
+  const char* word;
+  double m;
+};
+Along per_length(bool rare, units::OutputUnits u) {
+  if (u == units::OutputUnits::us) return rare ? Along{"a mile", units::to_si(1, *units::find_unit("mi"))} : Along{"a foot", units::to_si(1, *units::find_unit("ft"))};
+  return rare ? Along{"a kilometre", 1000} : Along{"a metre", 1};
+}
+
+std::string boulders_text(const service::BouldersRequest& q, const service::BouldersResult& r, units::OutputUnits u, bool length_stated, const units::Unit& need_unit) {
+  const bool us = u == units::OutputUnits::us;
+  const units::Unit length_unit = column_unit(Dimension::length, u), field_unit = *units::find_unit(us ? "acre" : "ha"), area_unit = *units::find_unit(us ? "ft^2" : "m^2");
+  const auto in = [&](double m, int decimals) { return fixed(units::from_si(m, length_unit), decimals); };
+  const auto length = [&](double m, int decimals) { return in(m, decimals) + " " + length_unit.spelling; };
+  const auto about = [&](double m) { return number(units::from_si(m, length_unit), 4) + " " + length_unit.spelling; };
+  const std::string run = us ? about(q.length_m) : fmt::format("{:g} m", q.length_m);
+  std::string out = fmt::format("{}: {} wide, climbs {}{}, clears {}\n", r.vehicle, length(r.swath.width_m(), 2), length(r.swath.step_m, 3), r.highest_step ? fmt::format(" (computed at friction {:g}, {})", *q.friction, base::name(r.highest_step->solve.status)) : "",
+                                std::isfinite(r.swath.clearance_m) ? length(r.swath.clearance_m, 3) : "anything: the file states no clearance");
+  const auto heading = [&](const char* what) { return fmt::format("{} ({})", what, length_unit.spelling); };
+  if (!std::isfinite(r.hits_per_m)) return out + "  Every rock stops it, down to none: give the smallest that counts, --smallest " + (us ? "'4 in'" : "'0.1 m'") + "\n";
   const bool rare = r.hits_per_m > 0 && r.hits_per_m < 0.001;
-  const double per = rare ? 1000 : 1;
-  const char* length = rare ? "a kilometre" : "a metre";
-  out += fmt::format("  Stopped {} times {}; mean free path {}; a straight run of {:g} m is clear with probability {}; every second run gets {}\n", number(per * r.hits_per_m), length, r.hits_per_m > 0 ? number(1 / r.hits_per_m, 4) + " m" : "without end",
-                     q.length_m, r.clear_probability < 1e-4 ? "below 0.0001" : number(r.clear_probability), std::isfinite(r.half_clear_m) ? number(r.half_clear_m, 4) + " m" : "any length");
+  const Along per = per_length(rare, u);
+  out += fmt::format("  Stopped {} times {}; mean free path {}; a straight run of {} is clear with probability {}; every second run gets {}\n", number(per.m * r.hits_per_m), per.word, r.hits_per_m > 0 ? about(1 / r.hits_per_m) : "without end",
+                     run, r.clear_probability < 1e-4 ? "below 0.0001" : number(r.clear_probability), std::isfinite(r.half_clear_m) ? about(r.half_clear_m) : "any length");
   if (r.hits_per_m > 0) out += fmt::format("  Stopped mostly by {}: {:.0f} % of the rocks that stop it stop a wheel, the others the body\n", r.stopped_mostly_by(), 100 * r.wheel_hits_per_m / r.hits_per_m);
   if (q.needed_ratio) out += "  Chance of a clear run: " + margin_words(service::boulders_margin(q, r), *q.needed_ratio, need_unit, r.stopped_mostly_by()) + ".\n";
   if (!r.sizes.empty()) {
-    std::vector<std::vector<std::string>> rows{{"rocks from (m)", "high (m)", "number a hectare", "cover (%)", "stop it over (m)"}};
-    for (const auto& s : r.sizes) rows.push_back({fmt::format("{:.2f}", s.diameter_m), fmt::format("{:.2f}", s.diameter_m * q.shape.height_ratio), number(1e4 * s.number_per_m2), s.area_ratio ? number(100 * *s.area_ratio) : "-", fmt::format("{:.2f}", s.stopping_width_m)});
+    std::vector<std::vector<std::string>> rows{{heading("rocks from"), heading("high"), us ? "number an acre" : "number a hectare", "cover (%)", heading("stop it over")}};
+    for (const auto& s : r.sizes) rows.push_back({in(s.diameter_m, 2), in(s.diameter_m * q.shape.height_ratio, 2), number(units::to_si(1, field_unit) * s.number_per_m2), s.area_ratio ? number(100 * *s.area_ratio) : "-", in(s.stopping_width_m, 2)});
     out += table(rows);
   }
   if (r.field) {
     const p::MappedField& f = *r.field;
-    out += fmt::format("  Map: {} rocks over {} m^2{}, {} % covered, {} of them stop it; 95 % interval {} to {} times {}\n", f.rocks, number(r.plot.area_m2(), 4), r.plot_assumed ? " (the box round them; --plot states what was surveyed)" : "",
-                       number(100 * f.coverage_ratio), f.stopping, number(per * f.hits_per_m_interval.lo), number(per * f.hits_per_m_interval.hi), length);
-    if (f.lanes > 0) out += fmt::format("  {} of {} lanes of {:g} m side by side along x are clear: {:.0f} to {:.0f} %, 95 % interval\n", f.clear_lanes, f.lanes, q.length_m, 100 * f.clear_interval.lo, 100 * f.clear_interval.hi);
+    out += fmt::format("  Map: {} rocks over {} {}{}, {} % covered, {} of them stop it; 95 % interval {} to {} times {}\n", f.rocks, number(units::from_si(r.plot.area_m2(), area_unit), 4), area_unit.spelling, r.plot_assumed ? " (the box round them; --plot states what was surveyed)" : "",
+                       number(100 * f.coverage_ratio), f.stopping, number(per.m * f.hits_per_m_interval.lo), number(per.m * f.hits_per_m_interval.hi), per.word);
+    if (f.lanes > 0) out += fmt::format("  {} of {} lanes of {} side by side along x are clear: {:.0f} to {:.0f} %, 95 % interval\n", f.clear_lanes, f.lanes, run, 100 * f.clear_interval.lo, 100 * f.clear_interval.hi);
     if (q.run) {
-      std::vector<std::vector<std::string>> rows{{"row", "after (m)", "to the left (m)", "diameter (m)", "height (m)", "the vehicle"}};
-      for (const p::Met& x : r.met) rows.push_back({std::to_string(x.rock + 1), fmt::format("{:.1f}", x.along_m), fmt::format("{:.2f}", x.across_m), fmt::format("{:.2f}", r.rocks[x.rock].diameter_m), fmt::format("{:.2f}", x.height_m), p::name(x.meeting)});
+      std::vector<std::vector<std::string>> rows{{"row", heading("after"), heading("to the left"), heading("diameter"), heading("height"), "the vehicle"}};
+      for (const p::Met& x : r.met) rows.push_back({std::to_string(x.rock + 1), in(x.along_m, 1), in(x.across_m, 2), in(r.rocks[x.rock].diameter_m, 2), in(x.height_m, 2), p::name(x.meeting)});
       out += r.met.empty() ? "  The run meets no rock.\n" : table(rows);
     }
   }
-  if (!length_stated) out += fmt::format("  The length of the run, {:g} m, is assumed; --length states it.\n", q.length_m);
+  if (!length_stated) out += fmt::format("  The length of the run, {}, is assumed; --length states it.\n", run);
   out += fmt::format("  Rocks are {:g} of their diameter high{}, placed at random without regard to each other. Nobody steers round them here.\n", q.shape.height_ratio, q.shape.height_ratio == 0.5 ? " (common practice, no source)" : "");
   if (q.coverage_ratio) out += "  Law: Golombek and Rapp 1997, Mars sites; for coverages of 5 to 40 %. Other ground needs its own (--law, --map).\n";
   return out;
@@ -50,6 +66,7 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
 
 struct BouldersVerb {
   static constexpr bool kTellsFaults = true;
+  UnitsOption units_out;
   std::string vehicle_file, gravity, friction, step, coverage, law, map, height_ratio, smallest, length, heading, need;
   std::vector<std::string> start, plot;
 
@@ -68,6 +85,7 @@ struct BouldersVerb {
     v.add_option("--start", start, "of one run through the map: x and y, '2 m' '5 m'")->expected(2);
     v.add_option("--heading", heading, "of that run, from x towards y: '30 deg'");
     v.add_option("--plot", plot, "corners of the surveyed plot: '0 m' '0 m' '40 m' '30 m'")->expected(4);
+    units_out.add_to(v);
   }
 
   int answer(const CommandLine& line) const {
@@ -89,7 +107,7 @@ struct BouldersVerb {
       q.plot = p::Plot{c[0], c[1], c[2], c[3]};
     }
     const auto r = val.answer([&] { return service::boulders(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::boulders_json(q, r); }, [&] { return boulders_text(q, r, !length.empty(), Values::unit_or_si(need, Dimension::none)); });
+    line.put_answer(problems, r.remarks, [&] { return service::boulders_json(q, r); }, [&] { return boulders_text(q, r, units_out.units(), !length.empty(), Values::unit_or_si(need, Dimension::none)); });
     return r.highest_step && !r.highest_step->solve.converged() && r.highest_step->solve.status != base::SolveStatus::out_of_range ? 3 : 0;
   }
 };

@@ -19,31 +19,34 @@ using units::Dimension;
 
 std::string hours(double s) { return s < 120 ? fmt::format("{:.0f} s", s) : s < 7200 ? fmt::format("{:.1f} min", s / 60) : fmt::format("{:.2f} h", s / 3600); }
 
-std::string endurance_text(const service::EnduranceResult& r) {
+std::string endurance_text(const service::EnduranceResult& r, units::OutputUnits u) {
   const p::Trip& t = r.trip;
+  const units::Unit far = *units::find_unit(u == units::OutputUnits::us ? "mi" : "km"), near = column_unit(Dimension::length, u), speed = column_unit(Dimension::speed, u), torque = column_unit(Dimension::torque, u);
+  const auto in = [](double si, const units::Unit& unit, int digits = 3) { return number(units::from_si(si, unit), digits); };
   std::string out = fmt::format("{}: {} Wh usable{}, reserve {:.0f} %\n", r.vehicle, number(r.settings.usable_j / 3600, 4), r.usable_ratio != 1 ? fmt::format(" ({} % of {} at the temperature)", number(100 * r.usable_ratio), number(r.battery_j / 3600, 4)) : "", 100 * r.settings.reserve_ratio);
   double whole = 0;
   for (const p::TripRow& row : r.rows) whole += row.distance_m;
   if (t.arrives()) {
-    out += fmt::format("  Arrives: {} km in {}, {} Wh, {:.0f} % left\n", number(t.distance_m / 1000, 4), hours(t.time_s), number(t.energy_j / 3600, 4), 100 * t.charge_ratio);
+    out += fmt::format("  Arrives: {} {} in {}, {} Wh, {:.0f} % left\n", in(t.distance_m, far, 4), far.spelling, hours(t.time_s), number(t.energy_j / 3600, 4), 100 * t.charge_ratio);
   } else {
-    out += fmt::format("  Ends in row {} after {} of {} km and {}: {}{}; {} Wh used, {:.0f} % left\n", t.row + 1, number(t.distance_m / 1000, 4), number(whole / 1000, 4), hours(t.time_s), p::name(t.stopped_by),
+    out += fmt::format("  Ends in row {} after {} of {} {} and {}: {}{}; {} Wh used, {:.0f} % left\n", t.row + 1, in(t.distance_m, far, 4), in(whole, far, 4), far.spelling, hours(t.time_s), p::name(t.stopped_by),
                        t.stopped_by == p::TripLimit::ground ? fmt::format(" ({})", p::name(t.factor)) : "", number(t.energy_j / 3600, 4), 100 * t.charge_ratio);
   }
-  std::vector<std::vector<std::string>> rows{{"row", "ground", "gradient (deg)", "driven (m)", "speed (m/s)", "slip (%)", "torque (N m)", "Wh", "charge after (%)", "drive heat (%)", "remark"}};
+  std::vector<std::vector<std::string>> rows{{"row", "ground", "gradient (deg)", fmt::format("driven ({})", near.spelling), fmt::format("speed ({})", speed.spelling), "slip (%)", fmt::format("torque ({})", torque.spelling), "Wh", "charge after (%)",
+                                              "drive heat (%)", "remark"}};
   bool as_fast = false;
   for (std::size_t i = 0; i < t.legs.size(); ++i) {
     const p::TripLeg& l = t.legs[i];
     const p::TripRow& row = r.rows[i];
     std::vector<std::string> remarks;
     // A speed asked for is held where the drives give it.
-    if (row.speed_m_s && std::isfinite(l.speed_m_s) && l.speed_m_s < *row.speed_m_s) remarks.push_back(fmt::format("asked {} m/s, the drives give {} here", number(*row.speed_m_s), number(l.speed_m_s)));
+    if (row.speed_m_s && std::isfinite(l.speed_m_s) && l.speed_m_s < *row.speed_m_s) remarks.push_back(fmt::format("asked {} {}, the drives give {} here", in(*row.speed_m_s, speed), speed.spelling, in(l.speed_m_s, speed)));
     as_fast = as_fast || !row.speed_m_s;
     if (l.holds_s) remarks.push_back(fmt::format("torque held for {}", hours(*l.holds_s)));
     if (l.heat_unknown) remarks.push_back("over the continuous torque, no time stated: not judged");
     if (l.lost_j > 0) remarks.push_back(fmt::format("full battery refuses {} Wh", number(l.lost_j / 3600)));
-    rows.push_back({fmt::format("{}{}", i + 1, row.name.empty() ? "" : " " + row.name), r.grounds[row.ground].id, fixed(row.gradient_rad * kDeg, 1), fixed(l.distance_m, 0), number(l.speed_m_s), number(100 * l.slip_ratio),
-                    number(l.torque_n_m), number(l.energy_j / 3600), fixed(100 * l.charge_ratio, 0), fixed(100 * l.heat_ratio, 0), fmt::format("{}", fmt::join(remarks, "; "))});
+    rows.push_back({fmt::format("{}{}", i + 1, row.name.empty() ? "" : " " + row.name), r.grounds[row.ground].id, fixed(row.gradient_rad * kDeg, 1), fixed(units::from_si(l.distance_m, near), 0), in(l.speed_m_s, speed), number(100 * l.slip_ratio),
+                    in(l.torque_n_m, torque), number(l.energy_j / 3600), fixed(100 * l.charge_ratio, 0), fixed(100 * l.heat_ratio, 0), fmt::format("{}", fmt::join(remarks, "; "))});
   }
   out += table(rows);
   if (as_fast) out += "  Rows without a speed are driven as fast as drives and power allow.\n";
@@ -54,6 +57,7 @@ std::string endurance_text(const service::EnduranceResult& r) {
 struct EnduranceVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
+  UnitsOption units_out;
   std::string vehicle_file, trip, gravity, battery, temperature, reserve, charge;
   std::vector<std::string> derating;
   bool and_back = false;
@@ -68,6 +72,7 @@ struct EnduranceVerb {
     v.add_option("--reserve", reserve, "share of the usable energy that stays: '20 %'");
     v.add_option("--charge", charge, "share at the start: '90 %'; full where not given");
     v.add_flag("--and-back", and_back, "the same way back, gradients turned, halts again");
+    units_out.add_to(v);
     soil.add_to(v);
   }
 
@@ -87,7 +92,7 @@ struct EnduranceVerb {
       if (at && share) q.derating.push_back({*at, *share});
     }
     const auto r = val.answer([&] { return service::endurance(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::endurance_json(r); }, [&] { return endurance_text(r); });
+    line.put_answer(problems, r.remarks, [&] { return service::endurance_json(r); }, [&] { return endurance_text(r, units_out.units()); });
     return r.trip.stopped_by == p::TripLimit::not_converged ? 3 : 0;
   }
 };

@@ -2,6 +2,8 @@
 // Quick answer: what changes with gravity, of a mass alone or of a vehicle on a soil. The verbs about the way are listed at the end.
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "command_line.hpp"
@@ -18,45 +20,60 @@ using units::Dimension;
 
 std::string gradient_text(const p::Gradient& g) {
   if (g.factor == p::LimitingFactor::not_converged) return "no numerical answer";
-  return fmt::format("{:.1f} ({})", g.gradient_rad * kDeg, p::name(g.factor));
+  return wrapped(fmt::format("{} ({})", degrees(g.gradient_rad), p::name(g.factor)), 24);
 }
 
-std::string value_text(double v, const std::string& unit) {
-  if (!std::isfinite(v)) return "-";
-  if (unit == "rad") return fmt::format("{:.1f} deg", v * kDeg);
-  if (unit == "1") return number(v);
-  if (unit == "Hz") return number(v) + " Hz";
-  return with_unit(v, unit, units::OutputUnits::si);
-}
-
-std::string transfer_text(const service::GravityTransferRequest& q, const service::GravityTransferResult& r) {
-  const p::GravityTransfer& t = r.transfer;
-  std::string out = fmt::format("{} on {}{}, from {:.4g} to {:.4g} m/s^2\n", r.vehicle, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name,
-                                r.soil.textbook && r.soil.id != "given" ? ": textbook soil, not your ground" : "", q.from_m_s2, q.to_m_s2);
-  out += fmt::format("  weighs the same there with {:.4g} kg: room for {:.4g} kg of payload; to stand for its true mass of {:.4g} kg there, test {:.4g} kg here\n", t.equal_weight_mass_kg, t.payload_kg,
-                     t.of(p::GravityTrial::target).mass_kg, t.test_mass_kg);
-  out += fmt::format("  Ground: {}{}\n", p::name(t.there.known), t.there.known == p::SelfWeight::by_relation || t.there.known == p::SelfWeight::stated_share ? fmt::format("; its frictional modulus there is {:.3g} of that here", t.there.frictional_modulus_ratio) : "");
-  std::vector<std::vector<std::string>> states{{"state", "mass (kg)", "weight (N)", fmt::format("gradient at {:.0f} % slip (deg)", 100 * r.working_slip), "largest over slip (deg)", "towed resistance"}};
-  for (const p::TransferCurve& c : t.curves) {
-    states.push_back({p::name(c.trial), number(c.mass_kg, 4), number(c.weight_n, 4), gradient_text(c.at_working), gradient_text(c.at_maximum), number(c.towed_resistance)});
+// The three values of a line, in one unit.
+std::vector<std::string> values_text(const p::TransferLine& l, units::OutputUnits u) {
+  const std::array<double, 3> values{l.as_tested, l.equal_weight, l.target};
+  std::vector<std::string> out;
+  double most = 0;
+  for (const double v : values) {
+    if (std::isfinite(v)) most = std::max(most, std::abs(v));
   }
-  out += table(states);
-  std::vector<std::vector<std::string>> curve{{"slip (%)", "pull/weight, equal-weight test", "target", "sinkage (mm), equal-weight test", "target"}};
+  const Dimension dimension = l.unit == "N" ? Dimension::force : l.unit == "Pa" ? Dimension::pressure : l.unit == "m" ? Dimension::length : l.unit == "kg" ? Dimension::mass : Dimension::none;
+  for (const double v : values) {
+    if (!std::isfinite(v)) out.emplace_back("-");
+    else if (l.unit == "rad") out.push_back(v == p::kNoGradient ? degrees(v) : degrees(v) + " deg");
+    else if (dimension == Dimension::none) out.push_back(number(v) + (l.unit == "1" ? "" : " " + l.unit));
+    else out.push_back(units::print_in(v, units::output_unit(most, dimension, u)));
+  }
+  return out;
+}
+
+std::string transfer_text(const service::GravityTransferRequest& q, const service::GravityTransferResult& r, units::OutputUnits u) {
+  const p::GravityTransfer& t = r.transfer;
+  const bool us = u == units::OutputUnits::us;
+  const units::Unit g = column_unit(Dimension::acceleration, u), mass = column_unit(Dimension::mass, u), force = column_unit(Dimension::force, u), depth = *units::find_unit(us ? "in" : "mm");
+  const auto in = [](double si, const units::Unit& unit) { return number(units::from_si(si, unit), 4); };
+  std::string out = fmt::format("{} on {}{}, from {:.4g} to {:.4g} {}\n", r.vehicle, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name,
+                                r.soil.textbook && r.soil.id != "given" ? ": textbook soil, not your ground" : "", units::from_si(q.from_m_s2, g), units::from_si(q.to_m_s2, g), g.spelling);
+  out += fmt::format("  weighs the same there with {0} {4}: room for {1} {4} of payload; to stand for its true mass of {2} {4} there, test {3} {4} here\n", in(t.equal_weight_mass_kg, mass), in(t.payload_kg, mass),
+                     in(t.of(p::GravityTrial::target).mass_kg, mass), in(t.test_mass_kg, mass), mass.spelling);
+  out += fmt::format("  Ground: {}{}\n", p::name(t.there.known), t.there.known == p::SelfWeight::by_relation || t.there.known == p::SelfWeight::stated_share ? fmt::format("; its frictional modulus there is {:.3g} of that here", t.there.frictional_modulus_ratio) : "");
+  std::vector<std::vector<std::string>> states{{"state", fmt::format("mass\n({})", mass.spelling), fmt::format("weight\n({})", force.spelling), fmt::format("gradient at\n{:.0f} % slip (deg)", 100 * r.working_slip), "largest over\nslip (deg)", "towed\nresistance"}};
+  for (const p::TransferCurve& c : t.curves) {
+    states.push_back({wrapped(p::name(c.trial), 24), in(c.mass_kg, mass), in(c.weight_n, force), gradient_text(c.at_working), gradient_text(c.at_maximum), number(c.towed_resistance)});
+  }
+  out += table(states) + "\n";
+  std::vector<std::vector<std::string>> curve{{"slip (%)", "pull/weight,\nequal-weight test", "\ntarget", fmt::format("sinkage ({}),\nequal-weight test", depth.spelling), "\ntarget"}};
   const auto &test = t.of(p::GravityTrial::equal_weight_test).points, &target = t.of(p::GravityTrial::target).points;
   for (std::size_t k = 0; k < test.size(); ++k) {
-    curve.push_back({fmt::format("{:.0f}", 100 * test[k].slip_ratio), fixed(test[k].pull_coefficient, 3), fixed(target[k].pull_coefficient, 3), fixed(1000 * test[k].sinkage_m, 1),
-                     fixed(1000 * target[k].sinkage_m, 1)});
+    curve.push_back({fmt::format("{:.0f}", 100 * test[k].slip_ratio), fixed(test[k].pull_coefficient, 3), fixed(target[k].pull_coefficient, 3), fixed(units::from_si(test[k].sinkage_m, depth), us ? 2 : 1),
+                     fixed(units::from_si(target[k].sinkage_m, depth), us ? 2 : 1)});
   }
   out += table(curve);
   if (std::isfinite(t.optimism_at_maximum_rad)) {
     out += fmt::format("  The equal-weight test shows {:.1f} deg {} than the target at the largest over slip{}.\n", std::abs(t.optimism_at_maximum_rad) * kDeg, t.optimism_at_maximum_rad >= 0 ? "more" : "less",
                        std::isfinite(t.optimism_at_working_rad) ? fmt::format(", {:.1f} deg {} at the working slip", std::abs(t.optimism_at_working_rad) * kDeg, t.optimism_at_working_rad >= 0 ? "more" : "less") : "");
   }
-  std::vector<std::vector<std::string>> lines{{"quantity", "as tested", "equal weight there", "true mass there", "carries over", "why"}};
+  std::vector<std::vector<std::string>> lines{{"quantity", "as tested", "equal weight\nthere", "true mass\nthere"}}, reasons{{"quantity", "carries\nover", "why"}};
   for (const p::TransferLine& l : t.lines) {
-    lines.push_back({l.quantity, value_text(l.as_tested, l.unit), value_text(l.equal_weight, l.unit), value_text(l.target, l.unit), l.carries_over ? "yes" : "no", l.why});
+    lines.push_back({wrapped(l.quantity, 64)});
+    for (const std::string& value : values_text(l, u)) lines.back().push_back(value);
+    reasons.push_back({wrapped(l.quantity, 40), l.carries_over ? "yes" : "no", wrapped(l.why, 56)});
   }
-  out += table(lines);
+  out += table(lines) + "\n" + table(reasons);
   out += "  Friction angle, cohesion, exponent and K are held as measured. An equal-weight test stands for standing loads only.\n";
   return out;
 }
@@ -64,6 +81,7 @@ std::string transfer_text(const service::GravityTransferRequest& q, const servic
 struct GravityVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
+  UnitsOption units_out;
   std::string mass, from, to, target, vehicle_file, share, payload_height, slip;
   double length_ratio = 1, mass_ratio = 1;
 
@@ -78,6 +96,7 @@ struct GravityVerb {
     v.add_option("--self-weight-share", share, "assumed share of kphi (or k of a single plate) that comes from the ground's own weight: '60 %'");
     v.add_option("--payload-height", payload_height, "height of the payload that equal weight leaves room for: '0.9 m'");
     v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
+    units_out.add_to(v, "SI or US; not given: SI, with --mass in the unit it was typed in");
     soil.add_to(v);
   }
 
@@ -95,7 +114,7 @@ struct GravityVerb {
     if (mass.empty()) val.spoken_for("--mass");
     const auto r = val.answer([&] { return service::gravity(q); });
     if (line.json) line.put_json(problems, service::gravity_json(q, r));
-    else put(gravity_text(q, r, Values::unit(mass, Dimension::mass).value_or(units::si(Dimension::mass))));
+    else put(gravity_text(q, r, units_out.told_in(mass, Dimension::mass).unit, units_out.units()));
     return 0;
   }
 
@@ -106,7 +125,7 @@ struct GravityVerb {
                                       .slip_ratio = val.get("slip", slip, Dimension::none), .slip_sinkage = soil.rule()};
     if (length_ratio != 1 || mass_ratio != 1) problems.refuse({.place = {.key = "--length-ratio"}, .what = "granular scaling is for masses alone", .remedy = "give --mass instead of --vehicle"});
     const auto r = val.answer([&] { return service::gravity_transfer(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::gravity_transfer_json(r); }, [&] { return transfer_text(q, r); });
+    line.put_answer(problems, r.remarks, [&] { return service::gravity_transfer_json(r); }, [&] { return transfer_text(q, r, units_out.units()); });
     const auto& curves = r.transfer.curves;
     return std::any_of(curves.begin(), curves.end(), [](const p::TransferCurve& c) { return c.at_working.factor == p::LimitingFactor::not_converged; }) ? 3 : 0;
   }

@@ -190,15 +190,15 @@ const char* help_of(const std::string& verb) {
         "for, and granular scaling. With --vehicle and a soil it predicts the vehicle as tested, the equal-weight test, and the target with\n"
         "its true mass on ground made softer by less gravity, and tells quantity by quantity what carries over and what does not.\n"
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing.\n"
-        "Masses take kg or lb and come out in the same; gravity has a unit (1.62 m/s^2); gradients come out in deg, ratios without a unit,\n"
-        "target over test. --self-weight-share is an assumption wherever a soil is not given by Reece's relation. Exit code 2: refused.\n"
+        "Masses take kg or lb; --mass comes out in the same unless --units says; gravity has a unit (1.62 m/s^2); gradients come out in deg,\n"
+        "ratios without a unit, target over test. --self-weight-share is an assumption wherever a soil is not given by Reece's relation. Exit code 2: refused.\n"
         "Example: hardpan gravity --mass '66 lb' --from '9.81 m/s^2' --to '1.62 m/s^2'\n"
         "Example: hardpan gravity --vehicle vehicles/dunlin.toml --soil lete_sand --K '15 mm' --from '9.81 m/s^2' --to '1.62 m/s^2' --self-weight-share '80 %'"},
       {"ride",
         "How fast rough ground may be driven: wheels leaving it, a shock bound, a ride bound.\n"
         "Use it for the speed that waves, a surveyed wheel path or a class of roughness allow, beside what power and stopping allow.\n"
         "Reads the vehicle file (masses, axles, stiffness of wheels and suspension) and a sheet of heights; writes nothing.\n"
-        "Speeds come out in m/s, accelerations in m/s^2. Bounds are yours: none is assumed. Damping and radius of gyration that the file\n"
+        "Speeds come out in m/s, accelerations in m/s^2, with --units US in mph and ft/s^2. Bounds are yours: none is assumed. Damping and radius of gyration that the file\n"
         "does not state are assumed and named. --need '3 m/s' adds the margin. Exit code 2: refused.\n"
         "Example: hardpan ride --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --wave-length '4 m' --amplitude '0.1 m' --shock '5 m/s^2'\n"
         "Example: hardpan ride --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --class E --ride '0.8 m/s^2' --weighting people"},
@@ -206,7 +206,7 @@ const char* help_of(const std::string& verb) {
         "How often a straight run over a boulder field is stopped, by a law of sizes or a map of rocks.\n"
         "Use it to choose between sites and clearances: hits a metre, mean free path, chance of a clear run, and which rocks stop it.\n"
         "Reads the vehicle file (axles, track widths, clearance) and a sheet of rocks or of a law; writes nothing.\n"
-        "Lengths come out in m. The highest step is computed from --friction (as 'hardpan obstacle' does) or stated. Exit code 2: refused;\n"
+        "Lengths come out in m, with --units US in ft. The highest step is computed from --friction (as 'hardpan obstacle' does) or stated. Exit code 2: refused;\n"
         "3: the highest step has no numerical answer. --need '90 %' adds the margin of the chance that the run is clear.\n"
         "Example: hardpan boulders --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --friction 0.6 --coverage '10 %' --length '100 m'\n"
         "Example: hardpan boulders --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --step '0.12 m' --map rocks.csv --plot '0 m' '0 m' '40 m' '30 m' --start '0 m' '15 m'"},
@@ -214,7 +214,7 @@ const char* help_of(const std::string& verb) {
         "How far a vehicle gets on a drive profile: energy, time, charge along the way, hot drives, what ends it.\n"
         "Use it to size a battery or plan a day: distance, gradient, ground, speed and halt row by row, with reserve and temperature.\n"
         "Reads the vehicle file (drives, battery, idle loads), the trip sheet, and a soil for rows that name none; writes nothing.\n"
-        "Energy comes out in Wh, distances in m and km, torque in N m. A drive over its continuous torque holds it for the time told.\n"
+        "Energy comes out in Wh, distances in m and km, torque in N m; with --units US in ft, mi and lbf ft. A drive over its continuous torque holds it for the time told.\n"
         "Exit code 2: refused; 3: a row has no numerical answer.\n"
         "Example: hardpan endurance --vehicle vehicles/dunlin.toml --trip day.csv --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --reserve '20 %' --and-back"},
       {"study",
@@ -224,7 +224,7 @@ const char* help_of(const std::string& verb) {
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing. A campaign does the same over possible\n"
         "soils, with figures ([[study]] in campaign.toml).\n"
         "--quantity says what is swept; speed acts through power and turning speed of the drives, idle loads and rough ground, and is refused\n"
-        "where nothing depends on it. Gradients come out in deg, energy in Wh/km, pull over weight and the ride margin without unit.\n"
+        "where nothing depends on it. Gradients come out in deg, energy in Wh/km (--units US: Wh/mi), pull over weight and the ride margin without unit.\n"
         "Exit code 2: refused; 3: a variant has no numerical answer.\n"
         "Example: hardpan study --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --soil lete_sand --K '15 mm' --vary 'wheel diameter: 0.4 m to 0.8 m in 5' --vary 'mass: 300 kg to 500 kg in 3'\n"
         "Example: hardpan study --vehicle vehicles/dunlin.toml --gravity '9.81 m/s^2' --quantity ride --class D --absorbed-power '6 W' --vary 'speed: 0.5 m/s to 4 m/s in 8'"}};

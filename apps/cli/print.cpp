@@ -343,11 +343,12 @@ std::string plan_text(const service::Plan& p) {
   return out;
 }
 
-std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r, const units::Unit& mass_unit) {
+std::string gravity_text(const service::GravityRequest& q, const service::GravityResult& r, const units::Unit& mass_unit, OutputUnits u) {
   const auto mass = [&](double kg) { return units::print_in(kg, mass_unit, 4); };
   const units::Unit force = mass_unit.spelling == "lb" ? *units::find_unit("lbf") : units::si(Dimension::force);
-  std::string out = fmt::format("{} weighs {} at {:.4g} m/s^2\n", mass(q.mass_kg), units::print_in(r.weight_n, force, 4), q.from_m_s2);
-  out += fmt::format("  {} weighs the same at {:.4g} m/s^2: room for {} of payload\n", mass(r.equal_weight_mass_kg), q.to_m_s2, mass(r.payload_kg));
+  const units::Unit g = column_unit(Dimension::acceleration, u);
+  std::string out = fmt::format("{} weighs {} at {:.4g} {}\n", mass(q.mass_kg), units::print_in(r.weight_n, force, 4), units::from_si(q.from_m_s2, g), g.spelling);
+  out += fmt::format("  {} weighs the same at {:.4g} {}: room for {} of payload\n", mass(r.equal_weight_mass_kg), units::from_si(q.to_m_s2, g), g.spelling, mass(r.payload_kg));
   if (r.test_mass_kg) out += fmt::format("  to stand for a vehicle of {} at the target gravity, test one of {} here\n", mass(*q.target_mass_kg), mass(*r.test_mass_kg));
   out += fmt::format("  granular scaling (Slonaker et al. 2017; cohesionless soil, same grains), target over test, length ratio {:g}, mass ratio {:g}:\n", q.length_ratio, q.mass_ratio);
   out += fmt::format("    speed {:.3g}, rotation {:.3g}, time {:.3g}, force {:.3g}, torque {:.3g}, power {:.3g}, width {:.3g}\n", r.speed_ratio, r.rotation_ratio, r.time_ratio, r.force_ratio,

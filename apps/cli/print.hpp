@@ -33,8 +33,8 @@ namespace hardpan::cli {
 [[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, bool us_units);
 // `gradient`: of travel, as typed. `need_unit`: of what is needed, as typed.
 [[nodiscard]] std::string climb_text(const service::ClimbRequest& request, const service::ClimbResult& result, bool us_units, const std::string& gradient, const units::Unit& need_unit);
-// Masses in the unit they were typed in.
-[[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result, const units::Unit& mass_unit);
+// Forces in lbf where masses stand in lb.
+[[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result, const units::Unit& mass_unit, units::OutputUnits units);
 [[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units,
                                         const std::optional<units::Unit>& speed_unit,  // of all speeds, where one was typed
                                         const units::Unit& need_unit);

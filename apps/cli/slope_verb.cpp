@@ -29,14 +29,15 @@ std::string least_margin(const service::SlopeRequest& q, const service::SlopeRes
 std::string slope_text(const service::SlopeRequest& q, const service::SlopeResult& r, const units::Unit& need_unit) {
   std::string out = fmt::format("{} on {}{}\n", r.vehicle, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name,
                                 r.soil.textbook && r.soil.id != "given" ? ": textbook soil, not your ground" : "");
-  std::vector<std::vector<std::string>> rows{{"heading (deg)", "gradient (deg)", "stopped by", "drift (deg)", "any slip (deg)", "stopped by", "tips at (deg)", "working tip limit (deg)", "tips to"}};
+  std::vector<std::vector<std::string>> rows{{"heading\n(deg)", "gradient\n(deg)", "stopped by", "drift\n(deg)", "any slip\n(deg)", "stopped by", "tips at\n(deg)", "working tip\nlimit (deg)", "tips to"}};
+  const auto stopped_by = [](p::HeadingFactor f) { return wrapped(p::name(f), 16); };
   const p::HeadingLimit* least = nullptr;
   bool beyond = false;
   for (const p::HeadingLimit& l : r.lines) {
     const bool here = l.working.gradient_rad > l.tips_working_rad;
     beyond = beyond || here;
-    rows.push_back({fmt::format("{:.4g}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), p::name(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
-                    p::name(l.largest.factor), one_decimal(l.tips_rad), one_decimal(l.tips_working_rad) + (here ? " !" : ""), p::name(l.tips_about)});
+    rows.push_back({fmt::format("{:.4g}", l.heading_rad * kDeg), one_decimal(l.working.gradient_rad), stopped_by(l.working.factor), one_decimal(l.working.drift_rad), one_decimal(l.largest.gradient_rad),
+                    stopped_by(l.largest.factor), one_decimal(l.tips_rad), one_decimal(l.tips_working_rad) + (here ? " !" : ""), p::name(l.tips_about)});
     if (!least || l.working.gradient_rad < least->working.gradient_rad) least = &l;
   }
   out += table(rows);
@@ -57,6 +58,7 @@ std::string slope_text(const service::SlopeRequest& q, const service::SlopeResul
 struct SlopeVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
+  UnitsOption units_out;
   std::string vehicle_file, gravity, slip, drift, need, picture;
   int headings = 16;
 
@@ -68,6 +70,7 @@ struct SlopeVerb {
     v.add_option("--drift", drift, "largest drift a path is held with; 10 deg where not given (common practice, no source)");
     v.add_option("--need", need, "slope needed on every heading, to tell margins: '12 deg'");
     v.add_option("--picture", picture, "file for the polar picture: slopes.svg");
+    units_out.add_to(v, "SI or US; degrees, all that is told here, are the same in both");
     soil.add_to(v);
   }
 

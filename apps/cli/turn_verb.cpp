@@ -57,12 +57,12 @@ std::string smallest_text(const service::TurningResult& r, OutputUnits u) {
   return fmt::format("  Smallest radius from straight ahead: {}, then: {} ({}).\n", radius(s.goes_m, u), p::name(s.limit), base::name(s.solve.status));
 }
 
-std::string soil_text(const service::TurningRequest& q, const service::TurningResult& r, OutputUnits u, const units::Unit& need_unit) {
+std::string soil_text(const service::TurningRequest& q, const service::TurningResult& r, OutputUnits u, const UnitsOption::ToldIn& need) {
   std::string out = fmt::format("On {}{}", r.soil->id == "given" ? "soil from the command line, not your ground's tests" : r.soil->name, r.soil->textbook ? ": textbook soil, not your ground" : "");
   if (q.gradient_rad > 0) out += fmt::format("; gradient {}, heading {} to the left of straight uphill, turning {}", degrees(q.gradient_rad), degrees(q.heading_rad), q.to_right ? "right" : "left");
   if (q.crest_rad) out += fmt::format("; on a crest, ground falling by {} on either side of a line at {} to the vehicle", degrees(*q.crest_rad), degrees(q.crest_line_rad));
   out += "\n" + smallest_text(r, u);
-  if (q.needed_m && r.without) out += "  Radius: " + margin_words(r.margin_m(q), *q.needed_m, need_unit, p::name(r.smallest_on_soil().limit)) + ".\n";
+  if (q.needed_m && r.without) out += "  Radius: " + margin_words(r.margin_m(q), *q.needed_m, need.unit, p::name(r.smallest_on_soil().limit), need.digits) + ".\n";
   const bool skid = r.steering.kind == SteeringKind::skid;
   std::vector<std::vector<std::string>> rows{{"radius", skid ? "drift" : "steering", "slip", "slip angle", "torque", "of peak", q.speed_m_s > 0 ? "power" : "work", "result"}};
   for (const service::TurningLine& l : r.lines) {
@@ -100,7 +100,7 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
   return out;
 }
 
-std::string turn_text(const service::TurningRequest& q, const service::TurningResult& r, OutputUnits u, const units::Unit& need_unit) {
+std::string turn_text(const service::TurningRequest& q, const service::TurningResult& r, OutputUnits u, const UnitsOption::ToldIn& need) {
   std::string out = fmt::format("{}: {} steering\n", r.vehicle, vehicle::name(r.steering.kind));
   if (r.crab) {
     const p::CrabTravel& c = *r.crab;
@@ -109,7 +109,7 @@ std::string turn_text(const service::TurningRequest& q, const service::TurningRe
     return out;
   }
   out += geometry_text(r, u);
-  if (r.soil) out += soil_text(q, r, u, need_unit);
+  if (r.soil) out += soil_text(q, r, u, need);
   out += "  Radius from the turning centre square to the middle plane of the vehicle (of the rear half of a frame). Swept by wheels and a body no wider than they: add what stands out.\n";
   out += "  A prediction is no permission to drive: never turn across a slope near its tip-over limit ('hardpan tipover').\n";
   return out;
@@ -118,7 +118,8 @@ std::string turn_text(const service::TurningRequest& q, const service::TurningRe
 struct TurnVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gravity, gradient, heading, speed, crest, crest_line, crab, need, to = "left", units_out = "SI";
+  UnitsOption units_out;
+  std::string vehicle_file, gravity, gradient, heading, speed, crest, crest_line, crab, need, to = "left";
   std::vector<std::string> radii;
 
   void add_to(CLI::App& v) {
@@ -133,7 +134,7 @@ struct TurnVerb {
     v.add_option("--crest-line", crest_line, "direction of the ridge against the vehicle, left positive: '-38 deg'; along it where not given");
     v.add_option("--crab", crab, "angle of all wheels of a vehicle with crab steering: '20 deg'");
     v.add_option("--need", need, "radius needed on the soil, at most, to tell the margin: '4 m'");
-    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
+    units_out.add_to(v);
     soil.add_to(v);
   }
 
@@ -156,7 +157,7 @@ struct TurnVerb {
     val.needs("crest", !crest.empty(), "soil", q.soil.has_value());
     val.needs("speed", !speed.empty(), "soil", q.soil.has_value());
     const auto r = val.answer([&] { return service::turning(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::turning_json(q, r); }, [&] { return turn_text(q, r, units_out == "US" ? OutputUnits::us : OutputUnits::si, Values::unit_or_si(need, Dimension::length)); });
+    line.put_answer(problems, r.remarks, [&] { return service::turning_json(q, r); }, [&] { return turn_text(q, r, units_out.units(), units_out.told_in(need, Dimension::length)); });
     return r.unsolved() ? 3 : 0;
   }
 };

@@ -132,6 +132,18 @@ std::optional<units::Unit> Values::unit(const std::string& text, units::Dimensio
 
 units::Unit Values::unit_or_si(const std::string& text, units::Dimension dimension) { return unit(text, dimension).value_or(units::si(dimension)); }
 
+void UnitsOption::add_to(CLI::App& app, const std::string& what) {
+  option_ = app.add_option("--units", text_, what)->transform(one_of({"SI", "US"}))->capture_default_str();
+}
+
+UnitsOption::ToldIn UnitsOption::told_in(const std::string& typed, units::Dimension dimension, double size_si) const {
+  using units::OutputUnits;
+  const units::Unit as_typed = Values::unit_or_si(typed, dimension);
+  const auto of = [&](OutputUnits u) { return units::output_unit(size_si, dimension, u); };
+  if (!given() || of(OutputUnits::si) == of(OutputUnits::us) || as_typed == of(units())) return {as_typed};
+  return {of(units()), 4};
+}
+
 std::vector<std::pair<double, double>> Values::deflection(const std::vector<std::string>& rows) {
   std::vector<std::pair<double, double>> out;
   for (const std::string& row : rows) {

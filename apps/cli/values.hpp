@@ -13,6 +13,7 @@
 
 #include "base/problems.hpp"
 #include "service/quick.hpp"
+#include "units/print.hpp"
 #include "units/unit.hpp"
 
 namespace hardpan::cli {
@@ -64,6 +65,24 @@ class Values {
 // Texts of `words` in any case; what they are is typed into the option as it stands here.
 [[nodiscard]] CLI::Validator one_of(const std::vector<std::string>& words);
 [[nodiscard]] CLI::Validator whole_number(long least, long most);
+
+// --units. Not given: SI, with what is needed and masses as they were typed.
+struct UnitsOption {
+  void add_to(CLI::App& app, const std::string& what = "SI or US");
+  [[nodiscard]] bool given() const { return option_ != nullptr && option_->count() > 0; }
+  [[nodiscard]] units::OutputUnits units() const { return text_ == "US" ? units::OutputUnits::us : units::OutputUnits::si; }
+  // In which unit a value that was typed is told: as it was typed; with --units in one of its system, unless both systems have the same.
+  struct ToldIn {
+    units::Unit unit;
+    int digits = 6;  // fewer where it is converted
+  };
+  // `size_si`: of a length it chooses between mm and m, in and ft.
+  [[nodiscard]] ToldIn told_in(const std::string& typed, units::Dimension dimension, double size_si = 1) const;
+
+ private:
+  std::string text_ = "SI";
+  const CLI::Option* option_ = nullptr;
+};
 
 struct SoilOptions {
   std::string soil, k, cohesion, friction, density, adhesion, interface_friction;

@@ -50,13 +50,14 @@ std::string weights_text(const service::WeightsResult& r, units::OutputUnits u) 
 struct WeightsVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gravity, slip, units_out = "SI";
+  UnitsOption units_out;
+  std::string vehicle_file, gravity, slip;
 
   void add_to(CLI::App& v) {
     v.add_option("--vehicle", vehicle_file, "vehicle file with movable payload: allowed_ahead, allowed_left, allowed_height")->required();
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'")->required();
     v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
-    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
+    units_out.add_to(v);
     soil.add_to(v);
   }
 
@@ -67,7 +68,7 @@ struct WeightsVerb {
     service::WeightsRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .slip_sinkage = soil.rule(), .slip_ratio = val.get("slip", slip, Dimension::none)};
     if (!soil.soil.empty() || soil.whole()) q.soil = soil.request(val);
     const auto r = val.answer([&] { return service::weights(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::weights_json(r); }, [&] { return weights_text(r, units_out == "US" ? units::OutputUnits::us : units::OutputUnits::si); });
+    line.put_answer(problems, r.remarks, [&] { return service::weights_json(r); }, [&] { return weights_text(r, units_out.units()); });
     return 0;
   }
 };

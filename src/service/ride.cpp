@@ -10,6 +10,7 @@
 #include "formats/vehicle_file.hpp"
 #include "service/detail/json_parts.hpp"
 #include "service/detail/remarks.hpp"
+#include "units/constants.hpp"
 
 namespace hardpan::service {
 
@@ -31,7 +32,7 @@ base::Problems as_ride_options(const base::Problems& found, const std::string& v
   return out;
 }
 
-std::optional<p::RoughGround> rough_ground(const RideRequest& q, std::string& name, base::Problems& problems, base::Problems& found) {
+std::optional<p::RoughGround> rough_ground(const RideRequest& q, RoughGroundWords& words, base::Problems& problems, base::Problems& found) {
   if (q.wave.has_value() + q.profile_file.has_value() + q.road_class.has_value() != 1) {
     problems.refuse({.place = {.key = "--wave-length"}, .what = "the ground is not given, or more than once", .bound = "one of --wave-length with --amplitude, --profile and --class"});
   }
@@ -39,17 +40,23 @@ std::optional<p::RoughGround> rough_ground(const RideRequest& q, std::string& na
   if (q.wave) {
     p::check_wave(*q.wave, {}, found);
     ground = *q.wave;
-    name = fmt::format("a wave {:g} m long, {:g} m in amplitude ({:g} m from trough to crest)", q.wave->length_m, q.wave->amplitude_m, 2 * q.wave->amplitude_m);
+    words.si = fmt::format("a wave {:g} m long, {:g} m in amplitude ({:g} m from trough to crest)", q.wave->length_m, q.wave->amplitude_m, 2 * q.wave->amplitude_m);
+    words.us = fmt::format("a wave {:.4g} ft long, {:.4g} in in amplitude ({:.4g} in from trough to crest)", q.wave->length_m / units::kFoot_m, q.wave->amplitude_m / units::kInch_m, 2 * q.wave->amplitude_m / units::kInch_m);
   } else if (q.road_class) {
     const auto spectrum = q.road_class->size() == 1 ? p::class_spectrum(q.road_class->front()) : std::nullopt;
     if (!spectrum) problems.refuse({.place = {.key = "--class"}, .what = "no such class of roughness", .value = *q.road_class, .bound = "A (smooth) to H (very rough)"});
-    else ground = *spectrum;
+    else {
+      ground = *spectrum;
+      words = {spectrum->name, spectrum->name};
+    }
   } else if (q.profile_file) {
     if (const auto points = formats::read_heights(*q.profile_file, *q.profile_file, problems)) {
-      if (auto spectrum = p::profile_spectrum(*points, {}, problems)) ground = *std::move(spectrum);
+      if (auto spectrum = p::profile_spectrum(*points, {}, problems)) {
+        words = {spectrum->name, fmt::format("own spectrum of {} points over {:.4g} ft", points->size(), (points->back().x_m - points->front().x_m) / units::kFoot_m)};
+        ground = *std::move(spectrum);
+      }
     }
   }
-  if (const auto* spectrum = ground ? std::get_if<p::GroundSpectrum>(&*ground) : nullptr) name = spectrum->name;
   return ground;
 }
 
@@ -110,7 +117,7 @@ std::optional<double> RideResult::margin_m_s(const RideRequest& q) const {
 
 Json ride_json(const RideRequest& q, const RideResult& r) {
   Json j = ride_answer_json(r.answer);
-  j.set("vehicle", r.vehicle).set("ground", r.ground).set("gravity_m_per_s2", q.gravity_m_s2).set("point_on_wave_m_per_s", r.point_on_wave_m_s);
+  j.set("vehicle", r.vehicle).set("ground", r.ground.si).set("gravity_m_per_s2", q.gravity_m_s2).set("point_on_wave_m_per_s", r.point_on_wave_m_s);
   j.set("rigid", r.model.rigid).set("damping_assumed", r.model.damping_assumed && !r.model.rigid).set("pitch_radius_assumed", r.model.pitch_radius_assumed);
   detail::set_margin(j, "m_per_s", q.needed_m_s, r.margin_m_s(q));
   j.set("pitch_inertia_kg_m2", r.model.pitch_inertia_kg_m2).set("peak_over_rms_ratio", q.wave ? Json() : Json(q.question.peak_over_rms));

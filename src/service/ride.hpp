@@ -9,6 +9,7 @@
 #include "base/problems.hpp"
 #include "io/json.hpp"
 #include "performance/roughness.hpp"
+#include "units/print.hpp"
 
 namespace hardpan::service {
 
@@ -22,9 +23,14 @@ struct RideRequest {
   performance::RideQuestion question;            // speeds_m_s empty: eight of our choice
   std::optional<double> needed_m_s;              // of the speed; at most question.fastest_m_s
 };
+// "a wave 4 m long, 0.1 m in amplitude"; JSON carries the SI one.
+struct RoughGroundWords {
+  std::string si, us;
+  [[nodiscard]] const std::string& words(units::OutputUnits u) const { return u == units::OutputUnits::us ? us : si; }
+};
 struct RideResult {
   std::string vehicle;
-  std::string ground;                            // "a wave of 4 m, 0.1 m in amplitude"
+  RoughGroundWords ground;
   std::optional<double> point_on_wave_m_s;       // (lambda / 2 pi) sqrt(g / A)
   performance::RideVehicle model;
   performance::RideAnswer answer;
@@ -32,8 +38,8 @@ struct RideResult {
   // Of the first limit over what is needed, of the fastest looked at where none is passed: at least this much then. Nothing where contact is lost at rest.
   [[nodiscard]] std::optional<double> margin_m_s(const RideRequest& request) const;
 };
-// The ground asked for, with its name; refusals about options of the service go to `problems`, those of checks to `found`.
-[[nodiscard]] std::optional<performance::RoughGround> rough_ground(const RideRequest& request, std::string& name, base::Problems& problems, base::Problems& found);
+// The ground asked for, with its words; refusals about options of the service go to `problems`, those of checks to `found`.
+[[nodiscard]] std::optional<performance::RoughGround> rough_ground(const RideRequest& request, RoughGroundWords& words, base::Problems& problems, base::Problems& found);
 // Refusals of checks as those of options, or of the vehicle file.
 [[nodiscard]] base::Problems as_ride_options(const base::Problems& found, const std::string& vehicle_file);
 // Throws InputError.

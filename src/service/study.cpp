@@ -55,7 +55,7 @@ StudyResult study(const StudyRequest& q) {
 
 io::Json study_answer_json(const StudyResult& r) {
   io::Json j = study_json(r.study);
-  j.put("vehicle", r.vehicle).set("soil", r.ground.empty() ? detail::soil_json(r.soil) : io::Json()).set("ground", r.ground.empty() ? io::Json() : io::Json(r.ground));
+  j.put("vehicle", r.vehicle).set("soil", r.ground.si.empty() ? detail::soil_json(r.soil) : io::Json()).set("ground", r.ground.si.empty() ? io::Json() : io::Json(r.ground.si));
   return j;
 }
 

@@ -26,7 +26,7 @@ struct StudyRequest {
 struct StudyResult {
   soil::NamedSoil soil;                   // not of a ride margin
   std::string vehicle;
-  std::string ground;                     // of a ride margin
+  RoughGroundWords ground;                // of a ride margin
   performance::Study study;
   base::Problems remarks;                 // of the files read
 };

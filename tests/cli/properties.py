@@ -248,3 +248,82 @@ def unit_invariance(program, scratch):
     return "".join(f"    {d}\n" for d in list(differences(metric, other, 1e-8))[:10])
 
 
+CARRIER = ["--vehicle", "case/vehicles/carrier.toml"]
+EARTH = ["--gravity", "9.81 m/s^2"]
+SAND = ["--soil", "sand_tswj2014"]
+TRANSFER = ["gravity", *CARRIER, *SAND, "--from", "9.81 m/s^2", "--to", "1.62 m/s^2"]
+QUICK = [
+    ["gravity", "--mass", "100 kg", "--from", "9.81 m/s^2", "--to", "1.62 m/s^2", "--target-mass", "80 kg"],
+    [*TRANSFER, "--self-weight-share", "80 %"],
+    ["ride", *CARRIER, *EARTH, "--wave-length", "4 m", "--amplitude", "0.1 m", "--shock", "5 m/s^2", "--need", "3 m/s", "--absorbed-power", "6 W"],
+    ["boulders", *CARRIER, *EARTH, "--friction", "0.6", "--coverage", "10 %", "--need", "90 %"],
+    ["boulders", *CARRIER, *EARTH, "--step", "0.15 m", "--map", "rocks.csv", "--plot", "0 m", "0 m", "40 m", "10 m", "--start", "0 m", "5 m", "--length", "40 m"],
+    ["endurance", *CARRIER, *EARTH, *SAND, "--trip", "day.csv", "--battery", "1 kWh", "--and-back"],
+    ["study", *CARRIER, *EARTH, *SAND, "--vary", "wheel width: 100 mm to 300 mm in 3", "--quantity", "energy", "--speed", "1 m/s", "--need", "80 Wh/km"],
+    ["study", *CARRIER, *EARTH, *SAND, "--vary", "mass: 300 kg to 400 kg in 2", "--vary", "wheel diameter: 0.4 m to 0.6 m in 2", "--need", "5 deg"],
+    ["slope", *CARRIER, *EARTH, *SAND, "--headings", "4", "--need", "5 deg"],
+    ["turn", *CARRIER, *EARTH, *SAND, "--radius", "4 m", "--need", "5 m", "--speed", "1 m/s"],
+]
+SI_UNITS = r"m|mm|cm|km|kg|t|N|kN|Pa|kPa|MPa|m/s|km/h|m/s\^2|m\^2|N m|kN m|J/m|N/m|kW|Wh/km|metre|kilometre|hectare"
+US_UNITS = r"ft|in|mi|lb|lbf|psi|mph|ft/s\^2|ft\^2|lbf ft|lbf/in|hp|Wh/mi|foot|mile|acre"
+
+
+def trip_and_rocks(folder):
+    harness.copy_folder(BASE, folder / "case")
+    harness.apply_edit(folder, {"file": "case/vehicles/carrier.toml", "replace": 'working_slip = "20 %"', "with": 'working_slip = "20 %"\nidle_power = "50 W"'})
+    (folder / "day.csv").write_text("name,distance (m),gradient (deg),speed (m/s),halt (min)\nout,200,0,20,5\nup,50,4,0.5,\n", encoding="utf-8")
+    (folder / "rocks.csv").write_text("x (m),y (m),diameter (cm),height (cm)\n10,5,50,17\n20,5.5,40,\n30,9,30,\n", encoding="utf-8")
+
+
+def units_in(text, units):
+    """Units of one system behind a number, or alone in the brackets of a heading, or counted ("a metre", "a foot")."""
+    return sorted(set(re.findall(rf"(?:[0-9] |\(|\ban? )({units})(?![\w/^])", text)))
+
+
+@property_("a quick answer tells no unit of the system that was not asked for, and the same JSON in both")
+def one_system(program, scratch):
+    trip_and_rocks(scratch)
+    faults, seen = [], 0
+    for args in QUICK:
+        shown = " ".join(args[:1] + args[3:])
+        told = {}
+        for system, others in (("SI", US_UNITS), ("US", SI_UNITS)):
+            outcome = harness.run(program, [*args, "--units", system], scratch, limit_s=LIMIT_S)
+            if outcome.code != 0:
+                faults.append(f"{shown} --units {system}: {outcome.ending()}: {outcome.stderr}")
+                continue
+            told[system] = outcome.stdout
+            if found := units_in(outcome.stdout, others):
+                faults.append(f"{shown} --units {system}: tells {found} in\n{harness.indented(outcome.stdout)}")
+            seen += len(units_in(outcome.stdout, SI_UNITS if system == "SI" else US_UNITS))
+        if args[0] != "slope" and len(told) == 2 and told["SI"] == told["US"]:
+            faults.append(f"{shown}: the same text in SI and US")
+        results = [harness.strict_json(harness.run(program, [*args, *more, "--json"], scratch, limit_s=LIMIT_S).stdout)["result"] for more in ([], ["--units", "US"])]
+        if results[0] is None or results[0] != results[1]:
+            faults.append(f"{shown}: --units moves the JSON")
+    if seen < 2 * len(QUICK):
+        faults.append(f"only {seen} units were recognised")
+    return "".join(f"    {f}\n" for f in faults)
+
+
+@property_("tables of slope and gravity fit 110 characters, with a rule as wide as they are")
+def narrow_tables(program, scratch):
+    trip_and_rocks(scratch)
+    faults = []
+    for args in ([*QUICK[8], "--slip", "90 %"], QUICK[8], QUICK[1], TRANSFER):
+        for system in ([], ["--units", "US"]):
+            lines = harness.run(program, [*args, *system], scratch, limit_s=LIMIT_S).stdout.splitlines()
+            rules = [k for k, line in enumerate(lines) if re.fullmatch(" *-{10,}", line)]
+            if not rules:
+                faults.append(f"{args[0]}: no table")
+            for k in rules:
+                # The heading above and the rows below, up to a line that is no row: sentences begin with a word and have single spaces only.
+                first, last = k, k
+                while first > 0 and re.search(r"\S {2,}\S|^ {4,}\S", lines[first - 1]):
+                    first -= 1
+                while last + 1 < len(lines) and re.search(r"\S {2,}\S|^ {4,}\S", lines[last + 1]):
+                    last += 1
+                widest = max(len(line) for line in lines[first:last + 1])
+                if last == k or first == k or widest > 110 or len(lines[k]) < widest:
+                    faults.append(f"{' '.join([args[0], *system])}: {widest} wide, its rule {len(lines[k])}:\n{harness.indented(chr(10).join(lines[first:last + 1]))}")
+    return "".join(f"    {f}\n" for f in faults)
