@@ -41,7 +41,7 @@ std::vector<std::string> values_text(const p::TransferLine& l, units::OutputUnit
   return out;
 }
 
-std::string transfer_text(const service::GravityTransferRequest& q, const service::GravityTransferResult& r, units::OutputUnits u) {
+std::string transfer_text(const service::GravityTransferRequest& q, const service::GravityTransferResult& r, units::OutputUnits u, const units::Unit& need_unit) {
   const p::GravityTransfer& t = r.transfer;
   const bool us = u == units::OutputUnits::us;
   const units::Unit g = column_unit(Dimension::acceleration, u), mass = column_unit(Dimension::mass, u), force = column_unit(Dimension::force, u), depth = *units::find_unit(us ? "in" : "mm");
@@ -67,6 +67,9 @@ std::string transfer_text(const service::GravityTransferRequest& q, const servic
     out += fmt::format("  The equal-weight test shows {:.1f} deg {} than the target at the largest over slip{}.\n", std::abs(t.optimism_at_maximum_rad) * kDeg, t.optimism_at_maximum_rad >= 0 ? "more" : "less",
                        std::isfinite(t.optimism_at_working_rad) ? fmt::format(", {:.1f} deg {} at the working slip", std::abs(t.optimism_at_working_rad) * kDeg, t.optimism_at_working_rad >= 0 ? "more" : "less") : "");
   }
+  if (q.needed_rad) {
+    out += fmt::format("  Target, true mass, at {:.0f} % slip: {}.\n", 100 * r.working_slip, margin_words(r.margin_rad(q), *q.needed_rad, need_unit, p::name(t.of(p::GravityTrial::target).at_working.factor)));
+  }
   std::vector<std::vector<std::string>> lines{{"quantity", "as tested", "equal weight\nthere", "true mass\nthere"}}, reasons{{"quantity", "carries\nover", "why"}};
   for (const p::TransferLine& l : t.lines) {
     lines.push_back({wrapped(l.quantity, 64)});
@@ -82,7 +85,7 @@ struct GravityVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
   UnitsOption units_out;
-  std::string mass, from, to, target, vehicle_file, share, payload_height, slip;
+  std::string mass, from, to, target, vehicle_file, share, payload_height, slip, need;
   double length_ratio = 1, mass_ratio = 1;
 
   void add_to(CLI::App& v) {
@@ -96,6 +99,7 @@ struct GravityVerb {
     v.add_option("--self-weight-share", share, "assumed share of kphi (or k of a single plate) that comes from the ground's own weight: '60 %'");
     v.add_option("--payload-height", payload_height, "height of the payload that equal weight leaves room for: '0.9 m'");
     v.add_option("--slip", slip, "working slip; the vehicle's own where not given");
+    v.add_option("--need", need, "gradient that the vehicle of --vehicle has to climb there at the working slip, to tell the margin: '12 deg'");
     units_out.add_to(v, "SI or US; not given: SI, with --mass in the unit it was typed in");
     soil.add_to(v);
   }
@@ -105,7 +109,7 @@ struct GravityVerb {
     Values val(problems);
     if (mass.empty() == vehicle_file.empty()) problems.refuse({.place = {.key = mass.empty() ? "--mass" : "--vehicle"}, .what = mass.empty() ? "neither a mass nor a vehicle is given" : "a mass and a vehicle file are given", .remedy = "give --mass '420 kg', or --vehicle FILE with a soil"});
     if (!vehicle_file.empty()) return transfer(line, problems, val);
-    for (const auto& [option, text] : {std::pair{"--self-weight-share", &share}, {"--payload-height", &payload_height}, {"--slip", &slip}, {"--soil", &soil.soil}}) {
+    for (const auto& [option, text] : {std::pair{"--self-weight-share", &share}, {"--payload-height", &payload_height}, {"--slip", &slip}, {"--need", &need}, {"--soil", &soil.soil}}) {
       if (!text->empty()) problems.refuse({.place = {.key = option}, .what = "says nothing without a vehicle", .value = *text, .remedy = "give --vehicle FILE, or leave it out"});
     }
     service::GravityRequest q{.mass_kg = val.get("mass", mass, Dimension::mass).value_or(0), .from_m_s2 = val.get("from", from, Dimension::acceleration).value_or(0),
@@ -122,10 +126,10 @@ struct GravityVerb {
     service::GravityTransferRequest q{.soil = soil.request(val), .vehicle_file = vehicle_file, .from_m_s2 = val.get("from", from, Dimension::acceleration).value_or(0),
                                       .to_m_s2 = val.get("to", to, Dimension::acceleration).value_or(0), .target_mass_kg = val.get("target-mass", target, Dimension::mass),
                                       .self_weight_share = val.get("self-weight-share", share, Dimension::none), .payload_height_m = val.get("payload-height", payload_height, Dimension::length),
-                                      .slip_ratio = val.get("slip", slip, Dimension::none), .slip_sinkage = soil.rule()};
+                                      .slip_ratio = val.get("slip", slip, Dimension::none), .slip_sinkage = soil.rule(), .needed_rad = val.get("need", need, Dimension::angle)};
     if (length_ratio != 1 || mass_ratio != 1) problems.refuse({.place = {.key = "--length-ratio"}, .what = "granular scaling is for masses alone", .remedy = "give --mass instead of --vehicle"});
     const auto r = val.answer([&] { return service::gravity_transfer(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::gravity_transfer_json(r); }, [&] { return transfer_text(q, r, units_out.units()); });
+    line.put_answer(problems, r.remarks, [&] { return service::gravity_transfer_json(q, r); }, [&] { return transfer_text(q, r, units_out.units(), Values::unit_or_si(need, Dimension::angle)); });
     const auto& curves = r.transfer.curves;
     return std::any_of(curves.begin(), curves.end(), [](const p::TransferCurve& c) { return c.at_working.factor == p::LimitingFactor::not_converged; }) ? 3 : 0;
   }

@@ -34,8 +34,15 @@ base::Problems as_options(const base::Problems& found, const std::string& vehicl
 
 }  // namespace
 
+std::optional<double> GravityTransferResult::margin_rad(const GravityTransferRequest& q) const {
+  const p::Gradient& g = transfer.of(p::GravityTrial::target).at_working;
+  if (!q.needed_rad || g.factor == p::LimitingFactor::not_converged || g.gradient_rad == p::kNoGradient) return std::nullopt;
+  return g.gradient_rad - *q.needed_rad;
+}
+
 GravityTransferResult gravity_transfer(const GravityTransferRequest& q) {
   base::Problems problems;
+  detail::check_needed_slope(q.needed_rad, problems);
   GravityTransferResult r{.soil = detail::resolve(q.soil, problems)};
   const double gravity_m_s2 = q.from_m_s2 > 0 && q.from_m_s2 <= 100 ? q.from_m_s2 : 9.81;  // refused, and the file is read all the same
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
@@ -79,7 +86,7 @@ Json transfer_lines_json(const std::vector<p::TransferLine>& lines) {
   return out;
 }
 
-Json gravity_transfer_json(const GravityTransferResult& r) {
+Json gravity_transfer_json(const GravityTransferRequest& q, const GravityTransferResult& r) {
   const p::GravityTransfer& t = r.transfer;
   Json j = Json::object();
   j.set("vehicle", r.vehicle).set("soil", detail::soil_json(r.soil)).set("working_slip_ratio", r.working_slip);
@@ -87,6 +94,7 @@ Json gravity_transfer_json(const GravityTransferResult& r) {
   j.set("self_weight_of_ground", p::name(t.there.known)).set("frictional_modulus_ratio", t.there.frictional_modulus_ratio);
   j.set("cg_height_with_payload_m", t.cg_height_with_payload_m);
   j.set("optimism_at_working_slip_rad", number_or_null(t.optimism_at_working_rad)).set("optimism_at_maximum_rad", number_or_null(t.optimism_at_maximum_rad));
+  detail::set_margin(j, "rad", q.needed_rad, r.margin_rad(q));
   Json curves = Json::array();
   for (const p::TransferCurve& c : t.curves) curves.push(transfer_curve_json(c));
   return j.set("states", curves).set("what_carries_over", transfer_lines_json(t.lines));

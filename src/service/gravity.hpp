@@ -17,6 +17,7 @@ struct GravityTransferRequest {
   double from_m_s2 = 0, to_m_s2 = 0;
   std::optional<double> target_mass_kg, self_weight_share, payload_height_m, slip_ratio;
   soil::SlipSinkage slip_sinkage = soil::SlipSinkage::stretch;
+  std::optional<double> needed_rad;      // to be climbed by the target at the working slip
 };
 struct GravityTransferResult {
   soil::NamedSoil soil;
@@ -25,10 +26,12 @@ struct GravityTransferResult {
   double mass_kg = 0;                    // of the vehicle file
   performance::GravityTransfer transfer;
   base::Problems remarks;
+  // Of the target's gradient at the working slip over what is needed; nothing where nothing is needed or the target climbs none.
+  [[nodiscard]] std::optional<double> margin_rad(const GravityTransferRequest& request) const;
 };
 // Throws InputError.
 [[nodiscard]] GravityTransferResult gravity_transfer(const GravityTransferRequest& request);
-[[nodiscard]] io::Json gravity_transfer_json(const GravityTransferResult& result);
+[[nodiscard]] io::Json gravity_transfer_json(const GravityTransferRequest& request, const GravityTransferResult& result);
 // Of what carries over, as the campaign's results carry it too.
 [[nodiscard]] io::Json transfer_lines_json(const std::vector<performance::TransferLine>& lines);
 [[nodiscard]] io::Json transfer_curve_json(const performance::TransferCurve& curve);

@@ -254,7 +254,7 @@ SAND = ["--soil", "sand_tswj2014"]
 TRANSFER = ["gravity", *CARRIER, *SAND, "--from", "9.81 m/s^2", "--to", "1.62 m/s^2"]
 QUICK = [
     ["gravity", "--mass", "100 kg", "--from", "9.81 m/s^2", "--to", "1.62 m/s^2", "--target-mass", "80 kg"],
-    [*TRANSFER, "--self-weight-share", "80 %"],
+    [*TRANSFER, "--need", "5 deg", "--self-weight-share", "80 %"],
     ["ride", *CARRIER, *EARTH, "--wave-length", "4 m", "--amplitude", "0.1 m", "--shock", "5 m/s^2", "--need", "3 m/s", "--absorbed-power", "6 W"],
     ["boulders", *CARRIER, *EARTH, "--friction", "0.6", "--coverage", "10 %", "--need", "90 %"],
     ["boulders", *CARRIER, *EARTH, "--step", "0.15 m", "--map", "rocks.csv", "--plot", "0 m", "0 m", "40 m", "10 m", "--start", "0 m", "5 m", "--length", "40 m"],
@@ -327,3 +327,20 @@ def narrow_tables(program, scratch):
                 if last == k or first == k or widest > 110 or len(lines[k]) < widest:
                     faults.append(f"{' '.join([args[0], *system])}: {widest} wide, its rule {len(lines[k])}:\n{harness.indented(chr(10).join(lines[first:last + 1]))}")
     return "".join(f"    {f}\n" for f in faults)
+
+
+@property_("the margin of gravity is that of the target with its true mass at the working slip")
+def gravity_margin(program, scratch):
+    harness.copy_folder(BASE, scratch / "case")
+    outcome = harness.run(program, [*TRANSFER, "--self-weight-share", "80 %", "--need", "5 deg", "--json"], scratch)
+    if outcome.code != 0:
+        return f"    {outcome.ending()}: {outcome.stderr}{outcome.stdout}\n"
+    result = harness.strict_json(outcome.stdout)["result"]
+    target = [s for s in result["states"] if s["state"] == "target, true mass"]
+    if len(target) != 1:
+        return f"    states {[s['state'] for s in result['states']]}\n"
+    test = [s["at_working_slip"]["gradient_rad"] for s in result["states"] if s["state"].startswith("equal-weight test")]
+    reached, wanted = target[0]["at_working_slip"]["gradient_rad"], math.radians(5)
+    if abs(result["needed_rad"] - wanted) > 1e-12 or abs(result["margin_rad"] - (reached - wanted)) > 1e-12 or abs(test[0] - reached) < 1e-3:
+        return f"    needed {result['needed_rad']}, margin {result['margin_rad']}, the target climbs {reached}, its test {test}\n"
+    return ""
