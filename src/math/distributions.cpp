@@ -144,6 +144,12 @@ Interval clopper_pearson(std::uint64_t successes, std::uint64_t trials, double l
           .hi = successes == trials ? 1 : beta_quantile(1 - tail, k + 1, n - k)};
 }
 
+Interval poisson_limits(std::uint64_t count, double level) {
+  HARDPAN_ASSERT(level > 0 && level < 1);
+  const double tail = (1 - level) / 2, n = static_cast<double>(count);
+  return {.lo = count == 0 ? 0 : 0.5 * chi_square_quantile(tail, 2 * n), .hi = 0.5 * chi_square_quantile(1 - tail, 2 * n + 2)};
+}
+
 std::uint64_t trials_needed(const Demonstration& asked, std::uint64_t failures) {
   HARDPAN_ASSERT(is_probability(asked.reliability) && is_probability(asked.confidence));
   const auto shown = [&](std::uint64_t n) {

@@ -33,6 +33,9 @@ namespace hardpan::math {
 [[nodiscard]] Interval clopper_pearson(std::uint64_t successes, std::uint64_t trials,
                                        double level = kIntervalLevel);
 
+// Limits of the mean of a Poisson count seen as `count` ([Garwood1936]): two-sided, at least `level` coverage whatever the true mean is.
+[[nodiscard]] Interval poisson_limits(std::uint64_t count, double level = kIntervalLevel);
+
 // Demonstration by trials that each pass or fail. Reliability and confidence are two numbers:
 // at least `reliability` of trials pass, shown with `confidence`.
 struct Demonstration {

@@ -100,5 +100,14 @@ TEST(ClopperPearson, PutsHalfTheMissInEachTail) {
   EXPECT_EQ(clopper_pearson(10, 10).hi, 1);
 }
 
+// Garwood (1936), table of 95 % limits of a Poisson mean, from memory: 0: 0 to 3.689; 1: 0.0253 to 5.572; 5: 1.623 to 11.668; 10: 4.795 to 18.390.
+TEST(Distributions, LimitsOfAPoissonMeanAreTheTabulatedOnes) {
+  const std::pair<std::uint64_t, Interval> table[]{{0, {0, 3.689}}, {1, {0.0253, 5.572}}, {5, {1.623, 11.668}}, {10, {4.795, 18.390}}};
+  for (const auto& [count, limits] : table) {
+    EXPECT_NEAR(poisson_limits(count).lo, limits.lo, 6e-4) << count;
+    EXPECT_NEAR(poisson_limits(count).hi, limits.hi, 6e-4) << count;
+  }
+}
+
 }  // namespace
 }  // namespace hardpan::math

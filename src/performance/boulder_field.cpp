@@ -229,13 +229,13 @@ MappedField mapped_field(const std::vector<Rock>& rocks, const Plot& plot, const
     widths += w;
   }
   out.hits_per_m = widths / plot.area_m2();
-  const double n = static_cast<double>(out.stopping), tail = 0.5 * (1 - math::kIntervalLevel);
-  const double upper = 0.5 * math::chi_square_quantile(1 - tail, 2 * n + 2);
+  const math::Interval counted = math::poisson_limits(out.stopping);
   if (out.stopping > 0) {
-    out.hits_per_m_interval = {out.hits_per_m * 0.5 * math::chi_square_quantile(tail, 2 * n) / n, out.hits_per_m * upper / n};
+    const double each = out.hits_per_m / static_cast<double>(out.stopping);
+    out.hits_per_m_interval = {each * counted.lo, each * counted.hi};
   } else {
     const double lowest = std::min(swath.step_m, swath.clearance_m) / shape.height_ratio;
-    out.hits_per_m_interval = {0, upper * (swath.width_m() + std::max(lowest, shape.smallest_m)) / plot.area_m2()};
+    out.hits_per_m_interval = {0, counted.hi * (swath.width_m() + std::max(lowest, shape.smallest_m)) / plot.area_m2()};
   }
   if (!(lane_length_m > 0)) return out;
   const auto along = static_cast<std::size_t>((plot.x1_m - plot.x0_m) / lane_length_m), across = static_cast<std::size_t>((plot.y1_m - plot.y0_m) / swath.width_m());
