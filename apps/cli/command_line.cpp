@@ -4,9 +4,12 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 #include <iostream>
+#include <map>
 
+#include "base/solve.hpp"
 #include "base/version.hpp"
 #include "help.hpp"
 #include "print.hpp"
@@ -52,10 +55,57 @@ campaign::Provenance CommandLine::provenance() const {
   return watch_.stop(std::move(p));
 }
 
+namespace {
+
+// The solve reports of an answer, counted.
+struct Solves {
+  std::size_t converged = 0, closed = 0;
+  double evaluations = 0, worst_ratio = 0;          // residual over tolerance of those that converged
+  std::map<std::string, std::size_t> others;        // by status
+
+  void add(const io::Json& report) {
+    if (report.text() == "closed form") ++closed;
+    const io::Json* status = report.find("status");
+    if (!status || !status->text()) return;
+    if (const io::Json* n = report.find("evaluations")) evaluations += n->number().value_or(0);
+    if (*status->text() != base::name(base::SolveStatus::converged)) {
+      ++others[*status->text()];
+      return;
+    }
+    ++converged;
+    double residual = 0, tolerance = 0;
+    for (const auto& [key, value] : report.members()) {
+      if (key.starts_with("residual_")) residual = value.number().value_or(0);
+      if (key.starts_with("tolerance_")) tolerance = value.number().value_or(0);
+    }
+    if (tolerance > 0) worst_ratio = std::max(worst_ratio, std::abs(residual) / tolerance);
+  }
+  void collect(const io::Json& at) {
+    for (const auto& [key, value] : at.members()) {
+      if (key == "solve" || key.ends_with("_solve")) add(value);
+      else collect(value);
+    }
+    for (const io::Json& item : at.items()) collect(item);
+  }
+};
+
+// "Solved numerically: 12 converged, residuals at most 0.41 of their tolerances, 340 evaluations."
+std::string solves_text(const io::Json& answer) {
+  Solves s;
+  s.collect(answer);
+  if (s.converged == 0 && s.others.empty()) return s.closed > 0 ? "  Solved in closed form.\n" : "";
+  std::string out = "  Solved numerically: ";
+  if (s.converged > 0) out += fmt::format("{} converged, {}, ", s.converged, s.worst_ratio > 0 ? fmt::format("residuals at most {:.2g} of their tolerances", s.worst_ratio) : "residuals 0");
+  for (const auto& [status, count] : s.others) out += fmt::format("{} {}, ", count, status);
+  return out + fmt::format("{:.0f} evaluations; --json has each report.\n", s.evaluations);
+}
+
+}  // namespace
+
 void CommandLine::put_answer(base::Problems problems, const base::Problems& remarks, const std::function<io::Json()>& json_of, const std::function<std::string()>& text_of) const {
   problems.add(remarks);
   if (json) put_json(problems, json_of());
-  else put(text_of() + problems_text(problems));
+  else put(text_of() + solves_text(json_of()) + problems_text(problems));
 }
 
 void CommandLine::put_json(const base::Problems& problems, io::Json result) const { put_json(problems, provenance(), std::move(result)); }

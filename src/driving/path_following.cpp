@@ -239,10 +239,12 @@ SpeedHeld largest_speed_held(const Path& path, SteeringRule rule, const Corridor
     return largest;
   };
   SpeedHeld out;
+  out.solve = {.status = base::SolveStatus::converged, .residual = 0, .tolerance = 0.02 * corridor.fastest_m_s, .residual_unit = "m/s"};
   double holds = 0, fails = 0;
   for (int i = 0; i <= 12; ++i) {  // 12 steps of sqrt 2 from 1/64 to 1
     const double speed = corridor.fastest_m_s * std::exp2(0.5 * (i - 12));
     const double error = error_at(speed);
+    ++out.solve.evaluations;
     if (error > corridor.half_width_m) {
       fails = speed;
       break;
@@ -250,10 +252,19 @@ SpeedHeld largest_speed_held(const Path& path, SteeringRule rule, const Corridor
     holds = speed;
     out.largest_error_m = error;
   }
-  if (fails == 0) return {corridor.fastest_m_s, HeldStatus::held_at_fastest, out.largest_error_m};
-  if (holds == 0) return out;
+  if (fails == 0) {
+    out.speed_m_s = corridor.fastest_m_s;
+    out.status = HeldStatus::held_at_fastest;
+    return out;
+  }
+  if (holds == 0) {
+    out.solve.status = base::SolveStatus::no_solution;
+    return out;
+  }
   while (fails - holds > 0.02 * holds) {
     const double speed = 0.5 * (holds + fails), error = error_at(speed);
+    ++out.solve.evaluations;
+    ++out.solve.steps;
     if (error > corridor.half_width_m) {
       fails = speed;
     } else {
@@ -263,6 +274,8 @@ SpeedHeld largest_speed_held(const Path& path, SteeringRule rule, const Corridor
   }
   out.speed_m_s = holds;
   out.status = HeldStatus::found;
+  out.solve.residual = fails - holds;
+  out.solve.tolerance = 0.02 * holds;
   return out;
 }
 

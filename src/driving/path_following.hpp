@@ -16,6 +16,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "base/solve.hpp"
 #include "driving/delay.hpp"
 
 namespace hardpan::driving {
@@ -66,6 +67,9 @@ struct SpeedHeld {
   double speed_m_s = 0;            // largest of a rising scan at which the corridor is held; 0 when not at the slowest tried
   HeldStatus status = HeldStatus::not_held;
   double largest_error_m = 0;      // at that speed
+  // Of the search: residual is the width of the last bracket [m/s], tolerance 2 % of the speed; steps are halvings, evaluations speeds that were driven. Held at the fastest, or not
+  // at the slowest, needs no bracket: converged with a width of 0, or no_solution.
+  base::SolveReport solve;
 };
 // Scans upward from fastest / 64 and stops at the first speed that fails (a faster one that happens to pass does not count),
 // then halves the step to 2 %.

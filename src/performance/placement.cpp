@@ -80,10 +80,12 @@ class Search {
   }
 
   // Coordinate by coordinate: a look at seven places of the span, then golden section about the best; a change must be a gain.
-  [[nodiscard]] Vehicle least(const std::function<double(const Vehicle&)>& cost, double gain_that_counts) {
+  [[nodiscard]] std::pair<Vehicle, base::SolveReport> least(const std::function<double(const Vehicle&)>& cost, double gain_that_counts) {
     Vehicle v = today_;
+    const int before_search = evaluations_;
+    base::SolveReport solve{.status = base::SolveStatus::out_of_steps, .tolerance = kPlaceTolerance_m, .residual_unit = "m"};
     double best = cost(v);
-    for (int sweep = 0; sweep < kMostSweeps; ++sweep) {
+    while (solve.steps < kMostSweeps && solve.status == base::SolveStatus::out_of_steps) {
       double moved = 0;
       for (const Coordinate& c : coordinates_) {
         double& at = v.payload[c.payload].*(c.at);
@@ -96,9 +98,12 @@ class Search {
         best = found;
         moved = std::max(moved, std::abs(at - before));
       }
-      if (!(moved > kPlaceTolerance_m)) break;
+      ++solve.steps;
+      solve.residual = moved;
+      if (moved <= kPlaceTolerance_m) solve.status = base::SolveStatus::converged;
     }
-    return v;
+    solve.evaluations = evaluations_ - before_search;
+    return {v, solve};
   }
 
   [[nodiscard]] Placement row(const Vehicle& v, std::string name) {
@@ -117,6 +122,7 @@ class Search {
       const Gradient g = gradient(v);
       p.gradient_rad = g.gradient_rad;
       p.factor = g.factor;
+      p.climb = g.state.solve;
     }
     if (vehicle::wheel_count(v) >= 3) {
       constexpr int kDirections = 8;
@@ -175,13 +181,15 @@ Trade placement_trade(const Vehicle& vehicle, double gravity_m_s2, const std::op
   Search search(vehicle, gravity_m_s2, climb, problems);
   out.rows.push_back(search.row(vehicle, "as it stands"));
   if (search.coordinates().empty() || problems.refused()) return out;
-  const Vehicle even = search.least([&](const Vehicle& v) { return search.unevenness(v); }, 1e-12);
+  const auto [even, even_solve] = search.least([&](const Vehicle& v) { return search.unevenness(v); }, 1e-12);
   out.rows.push_back(search.row(even, "evens the wheel loads"));
+  out.rows.back().search = even_solve;
   if (climb) {
     // 1e-6 rad is what the gradient is solved to within; less is no gain.
-    const Vehicle steep = search.least([&](const Vehicle& v) { return -search.gradient(v).gradient_rad; }, 1e-6);
+    const auto [steep, steep_solve] = search.least([&](const Vehicle& v) { return -search.gradient(v).gradient_rad; }, 1e-6);
     for (const double share : {0.25, 0.5, 0.75}) out.rows.push_back(search.row(between(even, steep, share), fmt::format("between, {:.0f} % of the way", 100 * share)));
     out.rows.push_back(search.row(steep, "climbs steepest"));
+    out.rows.back().search = steep_solve;
   }
   out.evaluations = search.evaluations();
   return out;

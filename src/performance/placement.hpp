@@ -39,6 +39,9 @@ struct Placement {
   double cg_x_m = 0, cg_y_m = 0, cg_z_m = 0;
   std::optional<double> gradient_rad; // at the working slip, where a soil is given
   LimitingFactor factor = LimitingFactor::none;
+  // Of the search that found it: residual is the largest move of the last sweep over all places [m], steps are sweeps; absent where nothing was searched.
+  std::optional<base::SolveReport> search;
+  base::SolveReport climb;       // of the balance at gradient_rad
   double tips_rad = 0;           // least static angle over eight directions; 0 with fewer than three wheels
 };
 

@@ -67,7 +67,7 @@ Json remote_json(const driving::RemoteSpeed& s) {
   Json j = Json::object();
   j.set("speed_m_per_s", s.speed_m_s).set("limited_by", driving::name(s.limited_by)).set("stop_limited_m_per_s", s.stop_limited_m_s);
   j.set("corridor_held_to_m_per_s", s.steering.speed_m_s).set("corridor_error_m", s.steering.largest_error_m);
-  j.set("move_and_wait_m_per_s", s.move_and_wait_m_s);
+  j.set("solve", s.limited_by == driving::SpeedLimit::none ? Json("closed form") : detail::solve_json(s.steering.solve, "m_per_s")).set("move_and_wait_m_per_s", s.move_and_wait_m_s);
   j.set("linear_steering_limit_m_per_s", std::isfinite(s.linear_limit_m_s) ? Json(s.linear_limit_m_s) : Json());
   return j;
 }
@@ -105,7 +105,7 @@ const char* StoppingResult::limited_by() const { return driving::name(remote ? r
 Json stopping_json(const StoppingRequest& q, const StoppingResult& r) {
   Json j = Json::object();
   j.set("sensing_range_m", q.sensing_range_m).set("delay_s", q.delay.total_s()).set("deceleration_m_per_s2", r.deceleration_m_s2);
-  j.set("solve", r.remote ? Json() : Json("closed form")).set("stop_limited_m_per_s", r.stop_limited_m_s).set("stopping_distance_m", r.stopping_distance_at_limit_m).set("driven_blind_m", r.driven_blind_m);
+  j.set("solve", "closed form").set("stop_limited_m_per_s", r.stop_limited_m_s).set("stopping_distance_m", r.stopping_distance_at_limit_m).set("driven_blind_m", r.driven_blind_m);
   detail::set_margin(j, "m_per_s", q.needed_m_s, r.margin_m_s(q));
   j.set("limited_by", r.limited_by());
   j.set("remote", r.remote ? remote_json(*r.remote) : Json());
