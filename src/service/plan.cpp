@@ -11,7 +11,6 @@
 
 #include "contact/wheel_soil.hpp"
 #include "formats/soil_file.hpp"
-#include "math/distributions.hpp"
 #include "records/advice.hpp"
 #include "service/detail/plan_tries.hpp"
 #include "service/new_campaign.hpp"
@@ -42,7 +41,6 @@ bool has_record(const campaign::Campaign& c, const std::string& zone, const std:
   if (test == "density and moisture") return in_zone(c.ground.densities) || in_zone(c.ground.moistures);
   if (test == "cone") return in_zone(c.ground.cones);
   if (test == "tow runs") return in_zone(c.driving.logs) || in_zone(c.driving.hand_pulls);
-  if (test == "slope trials") return in_zone(c.driving.slope_trials);
   return in_zone(c.driving.ruts);
 }
 
@@ -100,15 +98,8 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     const std::string ground = "Zone " + zone + (condition.empty() ? "" : ", condition " + condition);
     double width = 0, pressure_lo = 1e12, pressure_hi = 0, sinkage = 0, normal_hi = 0, travel = 0;
     std::set<std::string> vehicles;
-    bool slopes = false;
-    std::uint64_t trials = 0;
     for (const auto& r : c.requirements) {
-      if (r.zone != zone || r.condition != condition) continue;
-      vehicles.insert(r.vehicle);
-      if (r.method == validation::Method::demonstration || r.method == validation::Method::test) {
-        slopes = slopes || r.quantity == validation::Quantity::maximum_gradient;
-        trials = std::max(trials, math::trials_needed({r.probability, r.confidence}, 0));
-      }
+      if (r.zone == zone && r.condition == condition) vehicles.insert(r.vehicle);
     }
     for (const std::string& id : vehicles) {
       const vehicle::Vehicle* v = c.vehicle_by_id(id);
@@ -161,7 +152,6 @@ Plan plan(const campaign::Campaign& c, const std::vector<std::string>& soil_gues
     if (conditions_of[zone] > 1) {
       out.not_tested.push_back(ground + ": this zone is asked for under several conditions and records do not name theirs; make one zone of each, or count none of them as tested.");
     }
-    if (slopes) add("slope trials", "from the bottom, lower angles first, angle at three places", 1, trials, fmt::format("{} of {} must go for the stated probability and confidence. {}", trials, trials, caution_of_sheet("slope-trial")));
   }
   detail::plan_tries(c, out);
   return out;
