@@ -83,6 +83,9 @@ std::string trials_text(const campaign::Results& r) {
                          d.speed_equal_practice_m_per_s ? ", at equal practice " + mean_of(d.speed_equal_practice_m_per_s, Dimension::speed, u) : "");
     }
   }
+  for (const auto& k : t.trips) out += fmt::format("  {} along {}: {}\n", k.vehicle, k.trip.empty() ? "its way" : k.trip, k.text);
+  for (const auto& k : t.rocks) out += fmt::format("  {} among {}: {}\n", k.vehicle, k.rocks.empty() ? "rocks" : k.rocks, k.text);
+  for (const auto& k : t.rough) out += fmt::format("  {} over {}: {}\n", k.vehicle, k.ride.empty() ? "rough ground" : k.ride, k.text);
   for (const auto& p : t.pairs) {
     const auto& d = p.difference;
     const auto print = [&](double v) { return p.quantity == "slip on a slope" ? fmt::format("{:.1f} %", 100 * v) : with_unit(v, p.unit_si, u); };
@@ -96,10 +99,13 @@ std::string trials_text(const campaign::Results& r) {
 std::string compared_trials_text(const campaign::Results& r) {
   std::string out;
   const campaign::TrialResults& t = r.trials;
-  if (!t.obstacles.empty() || !t.turns.empty() || !t.remote.empty() || !t.ruts.empty()) out += "trials\n";
+  if (!t.obstacles.empty() || !t.turns.empty() || !t.remote.empty() || !t.trips.empty() || !t.rocks.empty() || !t.rough.empty() || !t.ruts.empty()) out += "trials\n";
   for (const auto& c : t.obstacles) out += fmt::format("  {}: {}\n", c.vehicle, c.statement);
   for (const auto& c : t.turns) out += fmt::format("  {} on {}: {}\n", c.vehicle, c.zone, c.statement);
   for (const auto& c : t.remote) out += fmt::format("  {} on {}: {}\n", c.vehicle, c.zone, c.statement);
+  for (const auto& c : t.trips) out += fmt::format("  {} along {}: {}\n", c.vehicle, c.trip.empty() ? "its way" : c.trip, c.statement);
+  for (const auto& c : t.rocks) out += fmt::format("  {} among {}: {}\n", c.vehicle, c.rocks.empty() ? "rocks" : c.rocks, c.statement);
+  for (const auto& c : t.rough) out += fmt::format("  {} over {}: {}\n", c.vehicle, c.ride.empty() ? "rough ground" : c.ride, c.statement);
   for (const auto& c : t.ruts) out += fmt::format("  {} on {}: {}\n", c.vehicle, c.zone, c.statement);
   return out;
 }

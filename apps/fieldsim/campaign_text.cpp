@@ -51,9 +51,11 @@ zone = "foredune"
 
 # The track over the foredune is rutted by eye: waves and bounds are invented like the rest.
 [[ride]]
+name = "rutted track"
 zones = ["foredune"]
-waves = ["3 m: 0.06 m", "1.2 m: 0.02 m"]
-shock = "3 m/s^2"
+)";
+
+constexpr const char* kQuestions = R"(shock = "3 m/s^2"
 tightest_turn = "6 m"
 
 [[turn]]
@@ -77,28 +79,9 @@ reserve = "20 %"
 temperature = "5 degC"
 derating = ["-10 degC: 70 %", "20 degC: 100 %"]
 
-[[endurance.stretch]]
-name = "up the foredune"
-zone = "foredune"
-distance = "60 m"
-gradient = "5 deg"
-speed = "0.5 m/s"
+)";
 
-[[endurance.stretch]]
-name = "down into the marsh"
-zone = "foredune"
-distance = "90 m"
-gradient = "-3 deg"
-speed = "0.5 m/s"
-
-[[endurance.stretch]]
-name = "along the marsh"
-zone = "marsh"
-distance = "1.2 km"
-speed = "1 m/s"
-halt = "15 min"
-
-# A sister of Dunlin for a world of lower gravity; how much of the sand's stiffness is its own weight is assumed.
+constexpr const char* kMoreQuestions = R"(# A sister of Dunlin for a world of lower gravity; how much of the sand's stiffness is its own weight is assumed.
 [other_gravity]
 gravity = "1.62 m/s^2"
 self_weight_share = "50 %"
@@ -385,6 +368,17 @@ quantity = "clear run"
 at_least = "50 %"
 vehicle = "dunlin"
 rocks = "shingle ridge"
+
+[[requirement]]
+id = "R13"
+text = "keeps its wheels on the rutted track"
+quantity = "rough ground speed"
+at_least = "1 m/s"
+vehicle = "dunlin"
+zone = "foredune"
+probability = "90 %"
+confidence = "90 %"
+method = "demonstration"
 )";
 
 constexpr const char* kBody = R"(
@@ -486,6 +480,18 @@ void write_vehicles(Field& field) {
 void write_campaign_text(Field& field) {
   std::string text = "# Tern Spit: an invented campaign, simulated by fieldsim; nothing in this folder was measured.\n";
   text += kHead;
+  text += "waves = [";
+  for (const TrackWave& w : kTrackWaves) text += fmt::format("{}\"{:g} m: {:g} m\"", &w == kTrackWaves ? "" : ", ", w.length_m, w.amplitude_m);
+  text += "]\n";
+  text += kQuestions;
+  for (const Stretch& w : kFarNest) {
+    text += fmt::format("[[endurance.stretch]]\nname = \"{}\"\nzone = \"{}\"\ndistance = \"{:g} m\"\n", w.name, w.zone, w.distance_m);
+    if (w.gradient_deg != 0) text += fmt::format("gradient = \"{:g} deg\"\n", w.gradient_deg);
+    text += fmt::format("speed = \"{:g} m/s\"\n", w.speed_m_s);
+    if (w.halt_min > 0) text += fmt::format("halt = \"{:g} min\"\n", w.halt_min);
+    text += "\n";
+  }
+  text += kMoreQuestions;
   for (const FieldPoint& p : field.points) {
     text += fmt::format("[[point]]\nid = \"{}\"\nzone = \"{}\"\nposition = \"{}\"\ndatum = \"local grid\"\naccuracy = \"0.5 m\"\ntime = \"{}\"\n"
                         "weather = \"{}\"\nmoisture_5cm = \"{:.1f} %\"\nmoisture_15cm = \"{:.1f} %\"\n\n",
@@ -495,7 +501,9 @@ void write_campaign_text(Field& field) {
   field.files["campaign.toml"] = text;
   field.files["instruments.toml"] = kInstruments;
   field.files["requirements.toml"] = kRequirements;
-  field.files["site/tide-cut.csv"] = "# Tern Spit: invented data.\nx (m),z (m)\n-2,0\n0,0\n0.25,-0.11\n0.7,-0.14\n1.0,-0.02\n1.5,0.05\n3.5,0.14\n";
+  std::string cut = "# Tern Spit: invented data.\nx (m),z (m)\n";
+  for (const Point& point : kTideCut) cut += fmt::format("{:g},{:g}\n", point.x_m, point.z_m);
+  field.files["site/tide-cut.csv"] = cut;
   field.files["amendments.csv"] = "# Tern Spit: invented data.\nfile,line,column,action,old,new,initials,time,reason\n" + field.amendments;
 }
 

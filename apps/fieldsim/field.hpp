@@ -86,6 +86,8 @@ void simulate_hand_sheets(Field& field);
 void write_vehicles(Field& field);
 // Tries at a step, turns, remote runs and climbs of two vehicles in turn; vehicle_path: the written file of dunlin.
 void simulate_trials(Field& field, const std::string& vehicle_path);
+// Tries at the cut, the trip, runs among rocks and over the rutted track; likewise.
+void simulate_ways(Field& field, const std::string& vehicle_path);
 // campaign.toml, instruments.toml, requirements.toml, amendments.csv; after all the others.
 void write_campaign_text(Field& field);
 

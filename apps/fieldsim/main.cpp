@@ -59,7 +59,9 @@ int main(int argc, char** argv) {
   fieldsim::simulate_hand_sheets(field);
   fieldsim::write_vehicles(field);
   try {
-    fieldsim::simulate_trials(field, put("vehicles/dunlin.toml"));
+    const std::string dunlin = put("vehicles/dunlin.toml");
+    fieldsim::simulate_trials(field, dunlin);
+    fieldsim::simulate_ways(field, dunlin);
     fieldsim::write_campaign_text(field);
     for (const auto& [path, bytes] : field.files) put(path);
   } catch (const std::exception& fault) {

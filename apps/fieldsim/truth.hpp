@@ -68,8 +68,28 @@ inline constexpr double kSecondOperator = 1.03;
 inline constexpr double kTorquePerAmpere_n_m = 12.0, kIdleCurrent_a = 2.4;  // four motors together, at the axles
 
 inline constexpr double kBoardwalkFriction = 0.58, kBoardwalkFriction_sd = 0.05;    // of a wheel on wet planks; sd of its logarithm, a try
+inline constexpr double kCutFriction = 0.45, kCutFriction_sd = 0.06;                // of a braked wheel on the sand of the cut
 inline constexpr double kReaction_s = 0.35;                                         // of either driver
 inline constexpr double kFirstDriverShare = 0.72, kSecondDriverShare = 0.62, kPracticeGain = 0.08, kDriver_sd = 0.05;
 inline constexpr double kInTurn_sd = 0.02, kDryingSlip_per_hour = 0.002;            // of two vehicles climbing in turn
+
+// The ways that campaign.toml describes and that are driven: nothing is hidden here but how the runs scatter.
+struct Stretch {
+  const char *name, *zone;
+  double distance_m, gradient_deg, speed_m_s, halt_min;
+};
+inline constexpr Stretch kFarNest[]{{"up the foredune", "foredune", 60, 5, 0.5, 0}, {"down into the marsh", "foredune", 90, -3, 0.5, 0}, {"along the marsh", "marsh", 1200, 0, 1, 15}};
+inline constexpr double kBattery_j = 4.2 * 3.6e6, kColdShare = 0.85;                // of the vehicle file; of the derating rows at 5 degC
+inline constexpr double kTripEnergy_sd = 0.03;                                      // of its logarithm, a run: driving and reading
+struct Point {
+  double x_m, z_m;
+};
+inline constexpr Point kTideCut[]{{-2, 0}, {0, 0}, {0.25, -0.11}, {0.7, -0.14}, {1.0, -0.02}, {1.5, 0.05}, {3.5, 0.14}};
+struct TrackWave {
+  double length_m, amplitude_m;
+};
+inline constexpr TrackWave kTrackWaves[]{{3, 0.06}, {1.2, 0.02}};
+inline constexpr double kTrackShaking = 1.1, kTrackShaking_sd = 0.08;               // measured over computed: ruts are no clean waves
+inline constexpr double kShingleCoverage = 0.05, kShingleFriction = 0.6;
 
 }  // namespace fieldsim

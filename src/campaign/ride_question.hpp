@@ -12,6 +12,7 @@
 namespace hardpan::campaign {
 
 struct RideQuestion {
+  std::string name;
   std::vector<std::string> zones;                 // empty: every zone
   std::vector<performance::RoughGround> grounds;  // waves, or one spectrum
   performance::RideSettings settings;
@@ -26,7 +27,7 @@ struct RideOnGround {
 };
 // One vehicle over the grounds of one question; the soil does not enter.
 struct RideAnswer {
-  std::string vehicle;
+  std::string vehicle, name;
   std::vector<std::string> zones;
   std::string why_not;                            // not empty: no answer, and why
   performance::RideVehicle model;

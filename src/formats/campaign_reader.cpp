@@ -472,6 +472,9 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     c.amendments_applied = settings.apply_amendments;
     if (settings.apply_amendments) amended = detail::apply_amendments(folder, c.amendments, problems);
   }
+  // Before the records: tries and runs may name an obstacle, a trip, rocks or rough ground of these.
+  c.questions = read_questions(c, doc.root(), problems);
+  c.questions.obstacles = read_obstacles(c, doc.root(), problems);
   std::set<std::string> ids;
   std::map<std::string, std::string> taken_by;  // what a record reads, by id
   std::vector<std::string> point_ids;
@@ -506,8 +509,6 @@ Campaign read_campaign(const std::string& folder, const ReadSettings& settings, 
     problems.refuse({.place = {.file = "campaign.toml"}, .what = "no [[record]] has this id or file", .value = settings.only_record, .bound = known, .remedy = near ? "did you mean " + *near + "?" : "--record takes the id or the file of a record"});
   }
   read_learning(c, doc.root(), problems);
-  c.questions = read_questions(c, doc.root(), problems);
-  c.questions.obstacles = read_obstacles(c, doc.root(), problems);
   for (const auto& o : c.questions.obstacles) {
     if (o.profile) note_input(c, o.profile_file, "profile", problems);
   }

@@ -68,6 +68,13 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
                                           {.role = "largest_error", .least = 0, .most = 1000, .impossible = "no distance from the line", .bound = "0 to 1000 m", .usual_most = 20, .odd = "far from the line: is the unit right?"},
                                           {.role = "corridor", .least = 0.01, .most = 1000, .impossible = "no corridor", .bound = "0.01 to 1000 m"},
                                           {.role = "stops", .least = 0, .most = 1e5, .impossible = "stops are counted 0, 1, 2", .bound = "a whole number from 0", .whole = true}};
+  static const Bounds driven{.role = "distance", .least = 0, .most = 1e7, .impossible = "no distance of a run", .bound = "0 to 10,000 km"};
+  static const std::vector<Bounds> trip{driven, {.role = "time", .least = 0, .most = 1e8, .impossible = "no time of a run", .bound = "0 to 3 years"},
+                                        {.role = "energy", .least = -1e12, .most = 1e12, .impossible = "no energy of a run", .bound = "under 1 TJ"}};
+  static const std::vector<Bounds> rocks{driven};
+  static const std::vector<Bounds> rough{{.role = "speed", .least = 0, .most = 100, .impossible = "no speed of a run over rough ground", .bound = "above 0 to 100 m/s", .usual_most = 30, .odd = "fast for rough ground: is the unit right?"},
+                                         {.role = "peak", .least = 0, .most = 1e4, .impossible = "no acceleration of a vehicle", .bound = "0 to 10,000 m/s^2", .usual_most = 200, .odd = "high for a shock of driving: is the unit right?"},
+                                         {.role = "rms", .least = 0, .most = 1e3, .impossible = "no acceleration of a vehicle", .bound = "0 to 1000 m/s^2", .usual_most = 50, .odd = "high for the shaking of driving: is the unit right?"}};
   static const std::vector<Bounds> none;
   if (kind == "plate") return plate;
   if (kind == "shear-ring") return ring;
@@ -79,6 +86,9 @@ const std::vector<Bounds>& bounds_of(const std::string& kind) {
   if (kind == "obstacle-trial") return obstacle;
   if (kind == "turn-trial") return turn;
   if (kind == "remote-run") return remote;
+  if (kind == "trip-run") return trip;
+  if (kind == "rock-run") return rocks;
+  if (kind == "rough-run") return rough;
   return none;
 }
 

@@ -13,7 +13,8 @@ namespace hardpan::formats::detail {
 
 const std::vector<std::string>& record_kinds() {
   static const std::vector<std::string> kinds{"plate", "shear-ring", "shear-plate", "shear-box", "cone", "repose", "density", "moisture",
-                                              "tow", "towed", "coast-down", "slope-trial", "rut", "spin", "obstacle-trial", "turn-trial", "remote-run"};
+                                              "tow", "towed", "coast-down", "slope-trial", "rut", "spin", "obstacle-trial", "turn-trial", "remote-run",
+                                              "trip-run", "rock-run", "rough-run"};
   return kinds;
 }
 
@@ -34,7 +35,10 @@ void know_keys(const io::TomlTable& record) {
       {"tow", {"zero_stretch", "lag", "torque_source", "load_cell_range", "load_cell_gain", "gear_ratio", "turns_resolution", "distance_resolution", "pull_resolution"}},
       {"coast-down", {"zero_stretch", "lag", "torque_source", "load_cell_range", "load_cell_gain", "gear_ratio"}},
       {"turn-trial", {"wheel_path", "power_at"}},
-      {"remote-run", {"course"}}};
+      {"remote-run", {"course"}},
+      {"trip-run", {"trip"}},
+      {"rock-run", {"rocks"}},
+      {"rough-run", {"ride"}}};
   static const std::vector<const char*> kRunKeys{"weight", "gradient", "rolling_radius", "zero_slip", "hitch_height", "line_angle", "lane", "direction", "run"};
   const auto kind_text = record.value("kind");
   const std::string kind = kind_text ? kind_text->text().value_or("") : "";

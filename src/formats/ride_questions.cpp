@@ -46,7 +46,7 @@ void read_grounds(const campaign::Campaign& c, Keys& k, campaign::RideQuestion& 
 void read_rides(const campaign::Campaign& c, const io::TomlTable& root, campaign::Questions& to, base::Problems& problems) {
   for (const io::TomlTable& t : root.tables("ride")) {
     Keys k(t, problems);
-    campaign::RideQuestion q{.zones = k.texts("zones")};
+    campaign::RideQuestion q{.name = k.text("name"), .zones = k.texts("zones")};
     for (const std::string& zone : q.zones) know_zone(c, k, "zones", zone, problems);
     read_grounds(c, k, q, to, problems);
     q.settings = {.damping_ratio = within(k, "damping", Dimension::none, 0.005, 2, "0.005 to 2"), .pitch_radius_m = within(k, "gyration", Dimension::length, 1e-3, 100, "1 mm to 100 m"),

@@ -8,6 +8,7 @@
 #include "formats/detail/plausible.hpp"
 #include "formats/detail/record_entry.hpp"
 #include "formats/detail/run_keys.hpp"
+#include "formats/detail/sheet_words.hpp"
 #include "records/trial_records.hpp"
 
 namespace hardpan::formats::detail {
@@ -52,25 +53,6 @@ std::vector<Role> roles_of(const std::string& kind) {
   return with_common_roles(std::move(r));
 }
 
-// One of the words a cell may hold, or a refusal that lists them; a blank cell is `blank`, where there is one.
-template <class T>
-std::optional<T> word(const RecordEntry& entry, const Sheet& sheet, const char* role, std::size_t row, const std::vector<std::pair<std::string, T>>& words,
-                      std::optional<T> blank, base::Problems& problems) {
-  const std::string typed = plain_heading(sheet.text(role, row));
-  if (typed.empty() && blank) return blank;
-  std::string list;
-  std::vector<std::string> known;
-  for (const auto& [text, value] : words) {
-    if (plain_heading(text) == typed) return value;
-    list += (list.empty() ? "" : ", ") + text;
-    known.push_back(text);
-  }
-  const auto near = io::nearest_word(typed, known);
-  problems.refuse({.place = {.file = entry.file, .line = sheet.line[row]}, .what = fmt::format("{} is not one of the words", role), .value = sheet.text(role, row), .bound = list,
-                   .remedy = near ? "did you mean " + *near + "?" : "use one of them"});
-  return std::nullopt;
-}
-
 bool yes(const std::string& cell) {
   const std::string text = plain_heading(cell);
   return text == "yes" || text == "y" || text == "true";
@@ -88,11 +70,33 @@ void know_axle(const RecordEntry& entry, const std::string& axle, std::size_t li
                    .remedy = "name it as vehicles/ does"});
 }
 
+// What a cell of the column obstacle may name: a kind, or an [[obstacle]] of the campaign with its size.
+struct Met {
+  records::ObstacleKind kind = records::ObstacleKind::step_up;
+  std::optional<double> size_m;
+  const campaign::ObstacleQuestion* of = nullptr;
+};
+std::vector<std::pair<std::string, Met>> obstacles_known(const campaign::Campaign& c) {
+  using records::ObstacleKind;
+  std::vector<std::pair<std::string, Met>> out{{"step up", {.kind = ObstacleKind::step_up}}, {"step down", {.kind = ObstacleKind::step_down}}, {"gap", {.kind = ObstacleKind::gap}}};
+  for (const campaign::ObstacleQuestion& o : c.questions.obstacles) {
+    Met m{.kind = ObstacleKind::profile, .of = &o};
+    if (o.step_m) m = {.kind = *o.step_m > 0 ? ObstacleKind::step_up : ObstacleKind::step_down, .size_m = std::abs(*o.step_m), .of = &o};
+    if (o.gap_m) m = {.kind = ObstacleKind::gap, .size_m = o.gap_m, .of = &o};
+    out.emplace_back(o.id, m);
+  }
+  return out;
+}
+
 void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records::RunConditions& run, Surroundings& around, base::Problems& problems) {
   using records::ObstacleKind;
   using records::ObstacleOutcome;
-  if (!refuse_missing(entry, sheet, {"obstacle", "size", "outcome"}, problems) || !check_values(entry, sheet, problems)) return;
-  static const std::vector<std::pair<std::string, ObstacleKind>> kinds{{"step up", ObstacleKind::step_up}, {"step down", ObstacleKind::step_down}, {"gap", ObstacleKind::gap}};
+  const std::vector<std::pair<std::string, Met>> kinds = obstacles_known(*around.campaign);
+  const bool all_named = sheet.has("obstacle") && std::all_of(sheet.line.begin(), sheet.line.end(), [&, r = std::size_t{0}](std::size_t) mutable {
+    const std::string typed = plain_heading(sheet.text("obstacle", r++));
+    return std::any_of(kinds.begin(), kinds.end(), [&](const auto& k) { return k.second.of && plain_heading(k.first) == typed; });
+  });
+  if (!(all_named ? refuse_missing(entry, sheet, {"outcome"}, problems) : refuse_missing(entry, sheet, {"obstacle", "size", "outcome"}, problems)) || !check_values(entry, sheet, problems)) return;
   static const std::vector<std::pair<std::string, ObstacleOutcome>> ends{{"over", ObstacleOutcome::over}, {"stopped", ObstacleOutcome::stopped}, {"hung up", ObstacleOutcome::hung_up},
                                                                          {"tipped", ObstacleOutcome::tipped}, {"stopped by the driver", ObstacleOutcome::by_driver}};
   static const std::vector<std::pair<std::string, bool>> starts{{"slow", false}, {"rolling", true}}, ways{{"forward", false}, {"backward", true}};
@@ -104,18 +108,25 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
     t.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);
     t.conditions = run;
     t.line = sheet.line[r];
-    const auto kind = word<ObstacleKind>(entry, sheet, "obstacle", r, kinds, std::nullopt, problems);
+    const auto met = word<Met>(entry, sheet, "obstacle", r, kinds, std::nullopt, problems);
     const auto outcome = word<ObstacleOutcome>(entry, sheet, "outcome", r, ends, std::nullopt, problems);
     const auto rolling = word<bool>(entry, sheet, "start", r, starts, false, problems), backward = word<bool>(entry, sheet, "travel", r, ways, false, problems);
-    const auto size = given(sheet, "size", r);
-    if (!size || !(*size > 0)) {
+    const auto measured = given(sheet, "size", r);
+    const auto size = measured || !met ? measured : met->size_m;
+    const bool profile = met && met->kind == ObstacleKind::profile;
+    if (profile && measured) {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "a profile has no size", .value = fmt::format("{:g} m", *measured), .remedy = "leave the size of " + sheet.text("obstacle", r) + " blank, or name the step or gap that was tried"});
+      continue;
+    }
+    if (!profile && (!size || !(*size > 0))) {
       problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "an obstacle has a size", .value = size ? fmt::format("{:g} m", *size) : "", .bound = "above 0 m",
                        .remedy = "measure the height of the step or the clear width of the gap"});
       continue;
     }
-    if (!kind || !outcome || !rolling || !backward) continue;
-    t.obstacle = *kind;
-    t.size_m = *size;
+    if (!met || !outcome || !rolling || !backward) continue;
+    t.obstacle = met->kind;
+    if (met->of) t.named = met->of->id;
+    t.size_m = size.value_or(0);
     t.outcome = *outcome;
     t.rolling_start = *rolling;
     t.backward = *backward;
@@ -124,9 +135,9 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
     t.friction_ratio = given(sheet, "friction", r);
     t.assisted = yes(sheet.text("assisted", r));
     if (!sheet.text("run", r).empty()) t.conditions.run = sheet.text("run", r);
-    if (*kind == ObstacleKind::step_up && *outcome == ObstacleOutcome::over && largest_radius_m > 0 && *size > 2 * largest_radius_m) {
+    if (t.obstacle == ObstacleKind::step_up && *outcome == ObstacleOutcome::over && largest_radius_m > 0 && t.size_m > 2 * largest_radius_m) {
       problems.remark({.place = {.file = entry.file, .line = t.line}, .what = "a step higher than the vehicle's wheels was crossed: is the unit right?",
-                       .value = units::print_quantity(*size, Dimension::length, output_units(around)), .bound = units::print_quantity(2 * largest_radius_m, Dimension::length, output_units(around)) + ", the wheel diameter",
+                       .value = units::print_quantity(t.size_m, Dimension::length, output_units(around)), .bound = units::print_quantity(2 * largest_radius_m, Dimension::length, output_units(around)) + ", the wheel diameter",
                        .remedy = "look at the sheet"});
     }
     around.campaign->trials.obstacles.push_back(std::move(t));
@@ -242,9 +253,10 @@ void remote_runs(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const
 
 }  // namespace
 
-bool is_trial_kind(const std::string& kind) { return kind == "obstacle-trial" || kind == "turn-trial" || kind == "remote-run"; }
+bool is_trial_kind(const std::string& kind) { return kind == "obstacle-trial" || kind == "turn-trial" || kind == "remote-run" || is_way_run_kind(kind); }
 
 void read_trial_record(const RecordEntry& given_entry, Keys& keys, Surroundings& around, base::Problems& problems) {
+  if (is_way_run_kind(given_entry.kind)) return read_way_run(given_entry, keys, around, problems);
   RecordEntry entry = given_entry;
   entry.request.roles = roles_of(entry.kind);
   const auto run = run_keys(entry, keys, around, problems);

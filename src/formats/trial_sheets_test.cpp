@@ -93,6 +93,30 @@ TEST_F(TrialSheet, AStepHigherThanTheWheelsIsAskedAbout) {
   EXPECT_EQ(problems_.count(base::Severity::refusal), 0u);
 }
 
+constexpr const char* kTwoObstacles = "\n[[obstacle]]\nid = \"kerb\"\nstep = \"-90 mm\"\nfriction = 0.6\n\n[[obstacle]]\nid = \"ditch\"\nprofile = \"records/ditch.csv\"\nfriction = 0.6\n";
+
+TEST_F(TrialSheet, ATryMayNameAnObstacleOfTheCampaign) {
+  std::ofstream(folder_ + "/records/ditch.csv") << "x (m),z (m)\n0,0\n1,-0.2\n2,0\n";
+  const auto c = read("obstacle-trial", "Obstacle,Outcome,Friction\nkerb,over,0.6\nDitch,stopped,0.5\n", kTwoObstacles);
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 0u) << told();
+  ASSERT_EQ(c.trials.obstacles.size(), 2u);
+  EXPECT_EQ(c.trials.obstacles[0].obstacle, records::ObstacleKind::step_down);
+  EXPECT_NEAR(c.trials.obstacles[0].size_m, 0.09, 1e-15);
+  EXPECT_EQ(c.trials.obstacles[0].named, "kerb");
+  EXPECT_EQ(c.trials.obstacles[1].obstacle, records::ObstacleKind::profile);
+  EXPECT_EQ(c.trials.obstacles[1].named, "ditch");
+  EXPECT_EQ(c.trials.obstacles[1].size_m, 0);
+}
+
+TEST_F(TrialSheet, AMeasuredSizeGoesBeforeTheCampaignsAndAProfileHasNone) {
+  std::ofstream(folder_ + "/records/ditch.csv") << "x (m),z (m)\n0,0\n1,-0.2\n2,0\n";
+  const auto c = read("obstacle-trial", "Obstacle,Size (mm),Outcome\nkerb,95,over\nditch,200,over\nditsh,,over\n", kTwoObstacles);
+  ASSERT_EQ(c.trials.obstacles.size(), 1u);
+  EXPECT_NEAR(c.trials.obstacles[0].size_m, 0.095, 1e-15);
+  EXPECT_THAT(told(), HasSubstr("trials.csv:3: a profile has no size"));
+  EXPECT_THAT(told(), HasSubstr("did you mean ditch?"));
+}
+
 TEST_F(TrialSheet, AColumnThatIsMissingIsAskedForByName) {
   read("obstacle-trial", "Obstacle,Outcome\nstep up,over\n");
   EXPECT_THAT(told(), HasSubstr("an obstacle-trial record needs a column for size"));

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "math/statistics.hpp"
+#include "units/count.hpp"
 
 namespace hardpan::records {
 namespace {
@@ -29,11 +30,17 @@ std::vector<BoundedTrial> bounded(const ObstacleLimits& g) {
   return out;
 }
 
+std::string over_text(const std::vector<TestedSize>& sizes) {
+  const std::size_t over = sizes.empty() ? 0 : sizes.front().passed, decided = over + (sizes.empty() ? 0 : sizes.front().failed);
+  return decided == 0 ? "no try was decided" : fmt::format("{} of {} got over", over, units::print_count(decided, "try", "tries"));
+}
+
 void finish(ObstacleLimits& g, const ObstacleTrialSettings& settings) {
   const auto trials = bounded(g);
+  const bool sized = g.obstacle != ObstacleKind::profile;
   g.sizes = tested_sizes(trials, settings.size_class_relative, settings.level);
-  g.bracket = bracket_of(trials, Harder::larger);
-  g.text = bracket_text(g.bracket, Harder::larger, {"over", "not over", "no try failed", "no try got over"},
+  if (sized) g.bracket = bracket_of(trials, Harder::larger);
+  g.text = !sized ? over_text(g.sizes) : bracket_text(g.bracket, Harder::larger, {"over", "not over", "no try failed", "no try got over"},
                         [&](double m) { return units::print_quantity(m, units::Dimension::length, settings.output_units); });
   for (const ObstacleReading& t : g.tries) {
     if (t.bound == TrialBound::set_aside || !t.friction_ratio) continue;
@@ -42,9 +49,9 @@ void finish(ObstacleLimits& g, const ObstacleTrialSettings& settings) {
     g.friction->lo = std::min(g.friction->lo, *t.friction_ratio);
     g.friction->hi = std::max(g.friction->hi, *t.friction_ratio);
   }
-  if (!g.bracket.failed) return;
   for (const ObstacleReading& t : g.tries) {
-    if (t.bound != TrialBound::below || std::abs(t.size_m - *g.bracket.failed) > settings.size_class_relative * *g.bracket.failed) continue;
+    const bool counts = !sized || (g.bracket.failed && std::abs(t.size_m - *g.bracket.failed) <= settings.size_class_relative * *g.bracket.failed);
+    if (t.bound != TrialBound::below || !counts) continue;
     const auto it = std::find_if(g.ended.begin(), g.ended.end(), [&](const auto& e) { return e.first == t.outcome; });
     if (it == g.ended.end()) g.ended.emplace_back(t.outcome, 1);
     else ++it->second;
@@ -65,7 +72,8 @@ std::vector<ObstacleLimits> reduce_obstacle_tries(const std::vector<ObstacleTry>
                        .bound = "over 0 N", .remedy = "weigh the vehicle as tested and give its weight or mass"});
       continue;
     }
-    if (!(t.size_m > 0) || !std::isfinite(t.size_m)) {
+    const bool profile = t.obstacle == ObstacleKind::profile;
+    if (!profile && !(t.size_m > 0 && std::isfinite(t.size_m))) {
       problems.remark({.place = place, .what = "obstacle without a size set aside", .value = fmt::format("{}", t.size_m), .bound = "over 0 m"});
       continue;
     }
@@ -73,18 +81,18 @@ std::vector<ObstacleLimits> reduce_obstacle_tries(const std::vector<ObstacleTry>
       problems.remark({.place = place, .what = "assisted try at an obstacle is set aside", .value = t.source.id, .bound = "the vehicle crosses on its own"});
     }
     const auto same = [&](const ObstacleLimits& g) {
-      return g.vehicle == t.conditions.vehicle && g.zone == t.source.zone && g.obstacle == t.obstacle && g.rolling_start == t.rolling_start &&
+      return g.vehicle == t.conditions.vehicle && g.zone == t.source.zone && g.obstacle == t.obstacle && (!profile || g.profile == t.named) && g.rolling_start == t.rolling_start &&
              g.backward == t.backward && std::abs(t.conditions.weight_n - g.weight_n) <= settings.weight_class_relative * g.weight_n;
     };
     auto group = std::find_if(out.begin(), out.end(), same);
     if (group == out.end()) {
-      out.push_back({.vehicle = t.conditions.vehicle, .zone = t.source.zone, .weight_n = t.conditions.weight_n, .obstacle = t.obstacle,
+      out.push_back({.vehicle = t.conditions.vehicle, .zone = t.source.zone, .weight_n = t.conditions.weight_n, .obstacle = t.obstacle, .profile = profile ? t.named : "",
                      .rolling_start = t.rolling_start, .backward = t.backward});
       weights.emplace_back();
       group = out.end() - 1;
     }
     weights[static_cast<std::size_t>(group - out.begin())].push_back(t.conditions.weight_n);
-    group->tries.push_back({.file = t.source.file, .line = t.line, .id = t.source.id, .run = t.conditions.run, .axle = t.axle, .remark = t.source.remark,
+    group->tries.push_back({.file = t.source.file, .line = t.line, .id = t.source.id, .run = t.conditions.run, .axle = t.axle, .remark = t.source.remark, .named = t.named,
                             .size_m = t.size_m, .friction_ratio = t.friction_ratio, .clock_s = t.source.clock_s, .outcome = t.outcome, .bound = bound_of(t)});
   }
   for (std::size_t i = 0; i < out.size(); ++i) {
@@ -95,7 +103,7 @@ std::vector<ObstacleLimits> reduce_obstacle_tries(const std::vector<ObstacleTry>
 }
 
 std::string group_words(const ObstacleLimits& g) {
-  return fmt::format("{}, {} approach{}", name(g.obstacle), g.rolling_start ? "rolling" : "slow", g.backward ? ", backward" : "");
+  return fmt::format("{}, {} approach{}", g.profile.empty() ? name(g.obstacle) : "obstacle " + g.profile, g.rolling_start ? "rolling" : "slow", g.backward ? ", backward" : "");
 }
 
 const char* name(ObstacleKind kind) {
@@ -103,6 +111,7 @@ const char* name(ObstacleKind kind) {
     case ObstacleKind::step_up: return "step up";
     case ObstacleKind::step_down: return "step down";
     case ObstacleKind::gap: return "gap";
+    case ObstacleKind::profile: return "profile";
   }
   return "";
 }

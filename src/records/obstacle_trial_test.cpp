@@ -52,6 +52,25 @@ TEST(ObstacleTrials, WhatDiffersIsKeptApart) {
   EXPECT_EQ(reduce(tries, problems).size(), 5u);
 }
 
+TEST(ObstacleTrials, TriesAtAProfileAreCountedByObstacle) {
+  std::vector<ObstacleTry> tries{one_try(0, ObstacleOutcome::over), one_try(0, ObstacleOutcome::hung_up, 3), one_try(0, ObstacleOutcome::over, 4), one_try(0, ObstacleOutcome::by_driver, 5), one_try(0, ObstacleOutcome::over, 6)};
+  for (ObstacleTry& t : tries) t.obstacle = ObstacleKind::profile, t.named = t.line == 6 ? "cut" : "ditch";
+  base::Problems problems;
+  const auto groups = reduce(tries, problems);
+  ASSERT_EQ(groups.size(), 2u);
+  EXPECT_EQ(groups[0].text, "2 of 3 tries got over");
+  EXPECT_EQ(group_words(groups[0]), "obstacle ditch, slow approach");
+  EXPECT_FALSE(groups[0].bracket.passed || groups[0].bracket.failed);
+  EXPECT_EQ(groups[0].sizes.front().undecided, 1u);
+  // Clopper and Pearson (1934) for 2 of 3: 0.0943 to 0.9916, as tabulated.
+  EXPECT_NEAR(groups[0].sizes.front().chance_of_passing->lo, 0.0943, 1e-4);
+  EXPECT_NEAR(groups[0].sizes.front().chance_of_passing->hi, 0.9916, 1e-4);
+  ASSERT_EQ(groups[0].ended.size(), 1u);
+  EXPECT_EQ(groups[0].ended[0].first, ObstacleOutcome::hung_up);
+  EXPECT_EQ(groups[1].text, "1 of 1 try got over");
+  EXPECT_TRUE(problems.list().empty());
+}
+
 TEST(ObstacleTrials, TheDriversStopDecidesNothingAndHelpIsSetAside) {
   ObstacleTry helped = one_try(0.2, ObstacleOutcome::over, 9);
   helped.assisted = true;

@@ -11,20 +11,21 @@
 
 namespace hardpan::records {
 
-enum class ObstacleKind { step_up, step_down, gap };
+enum class ObstacleKind { step_up, step_down, gap, profile };
 [[nodiscard]] const char* name(ObstacleKind kind);
 
 // by_driver: the driver broke the try off before it was decided.
 enum class ObstacleOutcome { over, stopped, hung_up, tipped, by_driver };
 [[nodiscard]] const char* name(ObstacleOutcome outcome);
 
-// One try at a step with an upright face or a gap with upright faces.
+// One try at a step with an upright face, a gap with upright faces, or a profile that the campaign describes.
 struct ObstacleTry {
   TestSource source;
   RunConditions conditions;
   std::size_t line = 0;
   ObstacleKind obstacle = ObstacleKind::step_up;
-  double size_m = 0;                    // height of a step, clear width of a gap
+  std::string named;                    // id of the campaign's [[obstacle]] it was made at; empty: none of these
+  double size_m = 0;                    // height of a step, clear width of a gap; 0 of a profile
   bool rolling_start = false;           // met at speed; else slowly, wheels at the face
   bool backward = false;                // rear first
   ObstacleOutcome outcome = ObstacleOutcome::over;
@@ -76,10 +77,59 @@ struct RemoteRun {
   RemoteOutcome outcome = RemoteOutcome::finished;
 };
 
+// What ended a run over a drive profile; stopped: broken off for another reason, decides nothing beyond the distance driven.
+enum class TripOutcome { arrived, ground, battery, hot_drive, stopped };
+[[nodiscard]] const char* name(TripOutcome outcome);
+
+// One run over a drive profile of the campaign.
+struct TripRun {
+  TestSource source;
+  RunConditions conditions;
+  std::size_t line = 0;
+  std::string trip;                     // name of the campaign's [[endurance]]
+  TripOutcome outcome = TripOutcome::arrived;
+  double distance_m = 0;                // driven; the whole trip of a run that arrived without telling it
+  std::optional<double> energy_j;       // taken from the battery
+  std::optional<double> time_s;         // halts included
+};
+
+// wheel, body: a rock that no wheel climbs, or that touches the body; stopped: broken off for another reason.
+enum class RockOutcome { clear, wheel, body, stopped };
+[[nodiscard]] const char* name(RockOutcome outcome);
+
+// One straight run over ground with rocks, none of them picked.
+struct RockRun {
+  TestSource source;
+  RunConditions conditions;
+  std::size_t line = 0;
+  std::string rocks;                    // name of the campaign's [[boulders]]
+  RockOutcome outcome = RockOutcome::clear;
+  double distance_m = 0;                // up to the rock, or to the end of the run
+};
+
+// lifted: a wheel was seen to leave the ground; stopped: broken off before that was decided.
+enum class RoughOutcome { held, lifted, stopped };
+[[nodiscard]] const char* name(RoughOutcome outcome);
+
+// One run over rough ground at one speed.
+struct RoughRun {
+  TestSource source;
+  RunConditions conditions;
+  std::size_t line = 0;
+  std::string ride;                     // name of the campaign's [[ride]]
+  RoughOutcome outcome = RoughOutcome::held;
+  double speed_m_per_s = 0;
+  std::optional<double> peak_m_per_s2;  // largest vertical acceleration, gravity taken out
+  std::optional<double> rms_m_per_s2;   // of the same, weighted as the [[ride]] says
+};
+
 struct TrialRecords {
   std::vector<ObstacleTry> obstacles;
   std::vector<TurnRun> turns;
   std::vector<RemoteRun> remote;
+  std::vector<TripRun> trips;
+  std::vector<RockRun> rocks;
+  std::vector<RoughRun> rough;
 };
 
 }  // namespace hardpan::records

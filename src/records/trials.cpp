@@ -158,6 +158,9 @@ TrialResult reduce_trials(const TrialRecords& trials, const VehicleRecords& test
   out.obstacles = reduce_obstacle_tries(trials.obstacles, settings.obstacles, problems);
   out.turns = reduce_turns(trials.turns, settings.turns, problems);
   out.remote = reduce_remote_runs(trials.remote, settings.remote, problems);
+  out.trips = reduce_trip_runs(trials.trips, settings.ways, problems);
+  out.rocks = reduce_rock_runs(trials.rocks, settings.ways, problems);
+  out.rough = reduce_rough_runs(trials.rough, settings.ways, problems);
   Readings readings;
   add_pulls(tests, drawbar, settings, readings);
   add_turns(trials, settings, readings);

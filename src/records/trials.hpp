@@ -14,6 +14,7 @@
 #include "records/paired.hpp"
 #include "records/remote_run.hpp"
 #include "records/turn_trial.hpp"
+#include "records/way_run.hpp"
 
 namespace hardpan::records {
 
@@ -21,6 +22,7 @@ struct TrialSettings {
   ObstacleTrialSettings obstacles;
   TurnTrialSettings turns;
   RemoteRunSettings remote;
+  WayRunSettings ways;
   double pull_slip_lo = 0.15, pull_slip_hi = 0.25;  // windows within enter the paired pull
   double longest_gap_s = 12 * 3600;                 // between the two readings of a pair: one day
   std::size_t fewest_pairs = 2;                     // fewer are no alternation
@@ -38,10 +40,15 @@ struct TrialResult {
   std::vector<ObstacleLimits> obstacles;
   std::vector<TurnLimits> turns;
   std::vector<RemoteCourse> remote;
+  std::vector<TripRuns> trips;
+  std::vector<RockRuns> rocks;
+  std::vector<RoughRuns> rough;
   std::vector<PairedTrial> pairs;
   std::vector<std::string> notes;  // two vehicles at one place that could not be paired, and why
 
-  [[nodiscard]] bool empty() const { return obstacles.empty() && turns.empty() && remote.empty() && pairs.empty() && notes.empty(); }
+  [[nodiscard]] bool empty() const {
+    return obstacles.empty() && turns.empty() && remote.empty() && trips.empty() && rocks.empty() && rough.empty() && pairs.empty() && notes.empty();
+  }
 };
 
 // Times of day order the pairs: from column time_of_day, or from the records' times.

@@ -167,6 +167,7 @@ std::vector<Figure> trial_figures(const campaign::Results& r) {
   };
   for (const records::TurnLimits& k : r.trials.reduced.turns) keep(turn_figure(r, k));
   for (const records::RemoteCourse& c : r.trials.reduced.remote) keep(remote_figure(r, c));
+  for (const records::RoughRuns& k : r.trials.reduced.rough) keep(rough_figure(r, k));
   for (const validation::RutByPass& k : r.trials.ruts) keep(rut_figure(r, k));
   return out;
 }

@@ -9,10 +9,10 @@ namespace {
 
 io::Table obstacles(const campaign::Results& r) {
   io::Table t{.name = "obstacle-trials", .title = "Tries at obstacles and what each was taken for",
-              .columns = {{"vehicle", ""}, {"zone", ""}, {"obstacle", ""}, {"approach", ""}, {"way", ""}, {"file", ""}, {"line", ""}, {"size", "m"}, {"outcome", ""}, {"taken as", ""}, {"axle", ""}, {"friction", "-"}, {"remarks", ""}}};
+              .columns = {{"vehicle", ""}, {"zone", ""}, {"obstacle", ""}, {"named", ""}, {"approach", ""}, {"way", ""}, {"file", ""}, {"line", ""}, {"size", "m"}, {"outcome", ""}, {"taken as", ""}, {"axle", ""}, {"friction", "-"}, {"remarks", ""}}};
   for (const records::ObstacleLimits& k : r.trials.reduced.obstacles) {
     for (const records::ObstacleReading& x : k.tries) {
-      t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(records::name(k.obstacle)), cell(k.rolling_start ? "rolling" : "slow"), cell(k.backward ? "backward" : "forward"), cell(x.file), count(x.line), cell(x.size_m), cell(records::name(x.outcome)),
+      t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(records::name(k.obstacle)), cell(x.named), cell(k.rolling_start ? "rolling" : "slow"), cell(k.backward ? "backward" : "forward"), cell(x.file), count(x.line), k.profile.empty() ? cell(x.size_m) : io::TableCell{}, cell(records::name(x.outcome)),
                         cell(records::name(x.bound)), cell(x.axle), cell(x.friction_ratio), cell(x.remark)});
     }
   }
@@ -38,6 +38,34 @@ io::Table remote_runs(const campaign::Results& r) {
     for (const records::RemoteReading& x : k.runs) {
       t.rows.push_back({cell(k.vehicle), cell(k.zone), cell(k.course), cell(x.file), count(x.line), cell(x.operator_name), cell(x.delay_s), degrees(x.field_of_view_rad), cell(x.image_interval_s), cell(x.practice), cell(x.speed_m_per_s), cell(x.largest_error_m), cell(x.corridor_m), cell(x.stops),
                         cell(records::name(x.outcome)), yes(x.in_speed), cell(x.remark)});
+    }
+  }
+  return t;
+}
+
+io::Table trips(const campaign::Results& r) {
+  io::Table t{.name = "trip-runs", .title = "Runs over drive profiles",
+              .columns = {{"vehicle", ""}, {"trip", ""}, {"file", ""}, {"line", ""}, {"outcome", ""}, {"distance", "m"}, {"energy", "J"}, {"time", "s"}, {"remarks", ""}}};
+  for (const records::TripRuns& k : r.trials.reduced.trips) {
+    for (const records::TripRun& x : k.runs) t.rows.push_back({cell(k.vehicle), cell(k.trip), cell(x.source.file), count(x.line), cell(records::name(x.outcome)), cell(x.distance_m), cell(x.energy_j), cell(x.time_s), cell(x.source.remark)});
+  }
+  return t;
+}
+
+io::Table rocks(const campaign::Results& r) {
+  io::Table t{.name = "rock-runs", .title = "Runs among rocks", .columns = {{"vehicle", ""}, {"rocks", ""}, {"file", ""}, {"line", ""}, {"outcome", ""}, {"distance", "m"}, {"remarks", ""}}};
+  for (const records::RockRuns& k : r.trials.reduced.rocks) {
+    for (const records::RockRun& x : k.runs) t.rows.push_back({cell(k.vehicle), cell(k.rocks), cell(x.source.file), count(x.line), cell(records::name(x.outcome)), cell(x.distance_m), cell(x.source.remark)});
+  }
+  return t;
+}
+
+io::Table rough(const campaign::Results& r) {
+  io::Table t{.name = "rough-runs", .title = "Runs over rough ground",
+              .columns = {{"vehicle", ""}, {"ride", ""}, {"zone", ""}, {"file", ""}, {"line", ""}, {"speed", "m/s"}, {"outcome", ""}, {"peak acceleration", "m/s^2"}, {"r.m.s. acceleration", "m/s^2"}, {"remarks", ""}}};
+  for (const records::RoughRuns& k : r.trials.reduced.rough) {
+    for (const records::RoughRun& x : k.runs) {
+      t.rows.push_back({cell(k.vehicle), cell(k.ride), cell(k.zone), cell(x.source.file), count(x.line), cell(x.speed_m_per_s), cell(records::name(x.outcome)), cell(x.peak_m_per_s2), cell(x.rms_m_per_s2), cell(x.source.remark)});
     }
   }
   return t;
@@ -81,6 +109,6 @@ io::Table pairs(const campaign::Results& r) {
 
 }  // namespace
 
-std::vector<io::Table> trial_tables(const campaign::Results& r) { return {obstacles(r), turns(r), remote_runs(r), ruts(r), pairs(r)}; }
+std::vector<io::Table> trial_tables(const campaign::Results& r) { return {obstacles(r), turns(r), remote_runs(r), trips(r), rocks(r), rough(r), ruts(r), pairs(r)}; }
 
 }  // namespace hardpan::report::detail

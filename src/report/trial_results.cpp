@@ -8,7 +8,6 @@
 #include "report/detail/trials.hpp"
 
 namespace hardpan::report::detail {
-namespace {
 
 std::string mean_and_next(const Printer& print, const std::optional<math::Estimate>& e, Measure m) {
   if (!e || !std::isfinite(e->value)) return "-";
@@ -25,20 +24,26 @@ void drop_untold(Grid& g, std::size_t column) {
   for (auto& row : g.rows) row.erase(row.begin() + at);
 }
 
+namespace {
+
 void obstacle(Sheet& s, const records::ObstacleLimits& k) {
   s.page.heading(4, vehicle_name(s.results, k.vehicle) + ": " + records::group_words(k) + (k.zone.empty() ? "" : ", " + zone_name(s.results, k.zone)));
   s.page.paragraph(sentence(k.text));
-  Grid sizes{.caption = "Tested sizes, " + records::group_words(k), .columns = {"Size", "Over", "Not over", "Not decided", "Chance of getting over, 95 %"}, .right = "rrrrr"};
+  const bool profile = k.obstacle == records::ObstacleKind::profile;
+  const auto size = [&](double m) { return profile ? std::string("-") : s.print.value(m, kLength); };
+  Grid sizes{.caption = (profile ? "Tries counted, " : "Tested sizes, ") + records::group_words(k), .columns = {"Size", "Over", "Not over", "Not decided", "Chance of getting over, 95 %"}, .right = "rrrrr"};
   for (const records::TestedSize& t : k.sizes) {
-    sizes.rows.push_back({s.print.value(t.value, kLength), std::to_string(t.passed), std::to_string(t.failed), std::to_string(t.undecided), t.chance_of_passing ? s.print.interval(t.chance_of_passing, kShare) : "-"});
+    sizes.rows.push_back({size(t.value), std::to_string(t.passed), std::to_string(t.failed), std::to_string(t.undecided), t.chance_of_passing ? s.print.interval(t.chance_of_passing, kShare) : "-"});
   }
+  drop_untold(sizes, 0);
   s.page.table(sizes);
   Grid g{.caption = "Tries, " + records::group_words(k), .columns = {"Where", "Size", "Outcome", "Axle", "Friction", "Counts as", "Remark"}, .right = "lrlrrll"};
   for (const records::ObstacleReading& t : k.tries) {
-    g.rows.push_back({fmt::format("{}:{}", t.file, t.line), s.print.value(t.size_m, kLength), records::name(t.outcome), t.axle.empty() ? "-" : t.axle, s.print.value(t.friction_ratio, kNumber),
+    g.rows.push_back({fmt::format("{}:{}", t.file, t.line), size(t.size_m), records::name(t.outcome), t.axle.empty() ? "-" : t.axle, s.print.value(t.friction_ratio, kNumber),
                       t.bound == records::TrialBound::at_least ? "crossed" : t.bound == records::TrialBound::below ? "not crossed" : records::name(t.bound), t.remark});
   }
   drop_untold(g, 3);
+  drop_untold(g, 1);
   s.page.table(g);
 }
 
@@ -119,10 +124,11 @@ void pairs(Sheet& s) {
 void trial_results(Sheet& s) {
   const records::TrialResult& t = s.results.trials.reduced;
   if (t.empty()) return;
-  s.page.heading(3, "Trials of obstacles, turns and remote driving", "results-trials");
+  s.page.heading(3, "Trials of the whole vehicle", "results-trials");
   for (const records::ObstacleLimits& k : t.obstacles) obstacle(s, k);
   for (const records::TurnLimits& k : t.turns) turn(s, k);
   for (const records::RemoteCourse& c : t.remote) remote(s, c);
+  way_run_results(s);
   if (!t.pairs.empty() || !t.notes.empty()) {
     s.page.heading(4, "Two vehicles against each other");
     pairs(s);
@@ -131,7 +137,7 @@ void trial_results(Sheet& s) {
 
 void trial_comparisons(Sheet& s) {
   const campaign::TrialResults& t = s.results.trials;
-  if (t.obstacles.empty() && t.turns.empty() && t.remote.empty() && t.ruts.empty()) return;
+  if (t.obstacles.empty() && t.turns.empty() && t.remote.empty() && t.trips.empty() && t.rocks.empty() && t.rough.empty() && t.ruts.empty()) return;
   s.page.heading(3, "Trials against predictions", "validation-trials");
   if (!t.obstacles.empty()) {
     s.page.heading(4, "Obstacles, computed on hard ground");
@@ -168,6 +174,7 @@ void trial_comparisons(Sheet& s) {
     }
     s.page.table(g);
   }
+  way_run_comparisons(s);
   if (!t.ruts.empty()) {
     s.page.heading(4, "Ruts by pass");
     s.page.paragraph("How much a rut grows with passes hangs on the unloading stiffness that plates measured. Known weakness: with displacement counted anew a following wheel may be predicted to pull less than the first, although tests mostly show the contrary. Where the sheets disagree, trust the sheets.");

@@ -40,6 +40,26 @@ campaign::Results trials() {
     if (i == 11) x.outcome = records::RemoteOutcome::left_corridor;
     t.remote.push_back(x);
   }
+  for (int i = 0; i < 3; ++i) {
+    records::TripRun trip;
+    trip.source = {.id = "trips", .file = "trips.csv", .zone = "bar"};
+    trip.conditions = {.vehicle = "dunlin", .weight_n = 4120};
+    trip.line = 2, trip.trip = "far nest", trip.distance_m = 2700, trip.energy_j = 1e6 + 2e4 * i, trip.time_s = 4000 + 50 * i;
+    t.trips.push_back(trip);
+    records::RockRun rock;
+    rock.source = trip.source, rock.conditions = trip.conditions, rock.line = 2;
+    rock.rocks = "ridge", rock.distance_m = 50 - 15 * i, rock.outcome = i == 0 ? records::RockOutcome::clear : records::RockOutcome::wheel;
+    t.rocks.push_back(rock);
+    records::RoughRun rough;
+    rough.source = trip.source, rough.conditions = trip.conditions, rough.line = 2;
+    rough.ride = "track", rough.speed_m_per_s = 1 + 0.3 * i, rough.peak_m_per_s2 = 2 + i, rough.outcome = i == 2 ? records::RoughOutcome::lifted : records::RoughOutcome::held;
+    t.rough.push_back(rough);
+  }
+  records::ObstacleTry at_cut;
+  at_cut.source = {.id = "cut", .file = "cut.csv", .zone = "bar"};
+  at_cut.conditions = {.vehicle = "dunlin", .weight_n = 4120};
+  at_cut.line = 2, at_cut.obstacle = records::ObstacleKind::profile, at_cut.named = "tide-cut";
+  t.obstacles.push_back(at_cut);
   records::VehicleRecords tests;
   for (int i = 0; i < 8; ++i) {
     records::SlopeTrial x;
@@ -61,6 +81,11 @@ campaign::Results trials() {
     k.passes.push_back({.pass = pass, .measured_loaded_m = math::Estimate{.value = 0.02 * pass, .n = 2}, .predicted_loaded_m = {.value = 0.021, .next_point = math::Interval{0.015, pass > 1 ? HUGE_VAL : 0.03}}, .predicted_after_m = {.value = 0.015}});
   }
   r.trials.ruts.push_back(k);
+  r.trials.trips.push_back({.vehicle = "dunlin", .trip = "far nest", .judged = true, .consistent = true, .statement = "3 of 3 runs arrived. Energy agrees"});
+  r.trials.rocks.push_back({.vehicle = "dunlin", .rocks = "ridge", .statement = "stopped by a rock 2 times in 3 runs"});
+  validation::RoughComparison over{.vehicle = "dunlin", .ride = "track", .zone = "bar", .predicted_m_per_s = 1.5, .statement = "speed at which a wheel lifts: consistent"};
+  for (const records::ShakingAtSpeed& x : r.trials.reduced.rough[0].shaking) over.shaking.push_back({x.speed_m_per_s, x.peak_m_per_s2, {}, 2.2 * x.speed_m_per_s, 1});
+  r.trials.rough.push_back(over);
   return r;
 }
 
@@ -72,7 +97,8 @@ TEST(TrialsInTheReport, StandInResultsAndInValidation) {
   EXPECT_LT(results, validation);
   EXPECT_LT(validation, compared);
   for (const char* part : {"Between 80.0 mm (over) and 120 mm (not over)", "&lt;edge&gt;", "Torque and power against radius", "Every second of delay costs", "Paired within operators", "field of view", "Two vehicles in turn", "dunlin less plover",
-                           "Ruts by pass", "1 of 2 mean depths agrees", "does not turn"}) {
+                           "Ruts by pass", "1 of 2 mean depths agrees", "does not turn", "1 of 1 try got over", "Tries counted, obstacle tide-cut, slow approach", "dunlin along far nest", "Chance of arriving, 95 %", "dunlin among ridge",
+                           "Shaking by speed, dunlin over track", "Shaking over rough ground, measured and computed", "Stopped by a rock 2 times in 3 runs"}) {
     EXPECT_THAT(page, HasSubstr(part));
   }
   for (const char* bad : {">nan<", ">inf<", "nan ", " inf "}) EXPECT_THAT(page, Not(HasSubstr(bad)));
@@ -87,21 +113,21 @@ TEST(TrialsInTheReport, AreLeftOutWhereThereAreNone) {
 TEST(TrialsInTheReport, AreDrawnOneFigureEach) {
   std::size_t found = 0;
   for (const auto& [id, figure] : figures(trials())) {
-    if (!id.starts_with("turn-torque") && !id.starts_with("remote-speed") && !id.starts_with("rut-passes")) continue;
+    if (!id.starts_with("turn-torque") && !id.starts_with("remote-speed") && !id.starts_with("rut-passes") && !id.starts_with("rough-shaking")) continue;
     ++found;
     EXPECT_GT(tally(figure).drawn, 0u) << id;
     EXPECT_EQ(tally(figure).not_finite, 0u) << id;
   }
-  EXPECT_EQ(found, 3u);
+  EXPECT_EQ(found, 4u);
 }
 
 TEST(TrialsInTheReport, GoIntoTablesCellByCell) {
   std::size_t found = 0;
   for (const io::Table& t : tables(trials())) {
     for (const auto& row : t.rows) EXPECT_EQ(row.size(), t.columns.size()) << t.name;
-    for (const char* name : {"obstacle-trials", "turn-trials", "remote-runs", "rut-passes", "paired-differences"}) found += t.name == name;
+    for (const char* name : {"obstacle-trials", "turn-trials", "remote-runs", "rut-passes", "paired-differences", "trip-runs", "rock-runs", "rough-runs"}) found += t.name == name;
   }
-  EXPECT_EQ(found, 5u);
+  EXPECT_EQ(found, 8u);
 }
 
 }  // namespace

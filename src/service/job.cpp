@@ -347,7 +347,7 @@ void run_steps(Results& r, const Work& work) {
   const auto& d = r.campaign.driving;
   if (d.logs.empty() && d.hand_pulls.empty() && d.slope_trials.empty() && d.ruts.empty()) {
     const auto& t = r.campaign.trials;
-    if (t.obstacles.empty() && t.turns.empty()) r.missing.push_back("No vehicle tests: predictions are not validated.");
+    if (t.obstacles.empty() && t.turns.empty() && t.trips.empty() && t.rocks.empty() && t.rough.empty()) r.missing.push_back("No vehicle tests: predictions are not validated.");
   } else {
     work.say("reducing vehicle records");
     r.drawbar = records::reduce_drawbar(d, drawbar_settings(r.campaign, o), work.problems);
@@ -374,6 +374,7 @@ void run_steps(Results& r, const Work& work) {
   if (!work.headlines_only) {
     compare_trials(r, placed, [&](const std::string& zone) { return ground_of(r, zone, r.missing); }, draw_plan(r, work));
     compare_remote_runs(r, [&](const std::string& vehicle, const std::string& zone) { return predicted_speeds(r, vehicle, zone); });
+    compare_way_runs(r);
   }
   const std::vector<validation::Taught> taught = learn_pairs(r, placed, work);
   if (r.campaign.requirements.empty()) r.missing.push_back("No requirements: there is nothing to judge.");

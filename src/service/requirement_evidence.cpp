@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "service/requirement_evidence.hpp"
 
+#include <fmt/core.h>
+
 #include <algorithm>
+#include <cmath>
 
 #include "service/obstacles.hpp"
 #include "service/turning.hpp"
@@ -126,7 +129,83 @@ validation::Answered clear_run(const campaign::Results& r, const validation::Req
   return a;
 }
 
+// A run that reaches the threshold went, one that failed short of it did not; others decide nothing.
+void decide(validation::WayRuns& out, bool went, bool failed, const std::string& file, std::size_t line) {
+  if (went || failed) out.decided.push_back({went, fmt::format("{}:{}", file, line)});
+}
+
+void trip_runs(validation::WayRuns& out, const records::TrialResult& reduced, const validation::Requirement& q) {
+  using records::TripOutcome;
+  for (const records::TripRuns& k : reduced.trips) {
+    if (k.vehicle != q.vehicle || k.trip != q.trip) continue;
+    for (const records::TripRun& t : k.runs) {
+      const bool failed = t.outcome != TripOutcome::arrived && t.outcome != TripOutcome::stopped;
+      decide(out, t.distance_m >= q.threshold_si, failed && t.distance_m < q.threshold_si, t.source.file, t.line);
+      out.went_at = std::max(out.went_at.value_or(0), t.distance_m);
+      if (failed) out.failed_at = std::min(out.failed_at.value_or(t.distance_m), t.distance_m);
+    }
+  }
+}
+
+void rock_runs(validation::WayRuns& out, const records::TrialResult& reduced, const validation::Requirement& q, double length_m) {
+  using records::RockOutcome;
+  for (const records::RockRuns& k : reduced.rocks) {
+    if (k.vehicle != q.vehicle || k.rocks != q.rocks) continue;
+    for (const records::RockRun& t : k.runs) decide(out, t.distance_m >= length_m, t.distance_m < length_m && (t.outcome == RockOutcome::wheel || t.outcome == RockOutcome::body), t.source.file, t.line);
+    const double least = std::exp(-k.stops_per_m.hi * length_m), most = std::exp(-k.stops_per_m.lo * length_m);
+    out.went_at = std::max(out.went_at.value_or(least), least);
+    out.failed_at = std::min(out.failed_at.value_or(most), most);
+  }
+}
+
+void rough_runs(validation::WayRuns& out, const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q) {
+  using records::RoughOutcome;
+  for (const records::RoughRuns& k : reduced.rough) {
+    const auto ride = std::find_if(c.questions.rides.begin(), c.questions.rides.end(), [&](const auto& x) { return x.name == k.ride; });
+    if (k.vehicle != q.vehicle || k.zone != q.zone || ride == c.questions.rides.end()) continue;
+    const p::RideQuestion& bounds = ride->question;
+    for (const records::RoughRun& t : k.runs) {
+      const auto over = [](const std::optional<double>& bound, const std::optional<double>& v) { return bound && v && *v > *bound; };
+      const auto within = [](const std::optional<double>& bound, const std::optional<double>& v) { return !bound || (v && *v <= *bound); };
+      const bool fails = t.outcome == RoughOutcome::lifted || over(bounds.shock_m_s2, t.peak_m_per_s2) || over(bounds.ride_m_s2, t.rms_m_per_s2);
+      // A bound that was not measured is not shown to be kept.
+      const bool holds = !fails && t.outcome == RoughOutcome::held && within(bounds.shock_m_s2, t.peak_m_per_s2) && within(bounds.ride_m_s2, t.rms_m_per_s2) && !bounds.absorbed_power_w;
+      decide(out, holds && t.speed_m_per_s >= q.threshold_si, fails && t.speed_m_per_s <= q.threshold_si, t.source.file, t.line);
+      if (holds) out.went_at = std::max(out.went_at.value_or(0), t.speed_m_per_s);
+      if (fails) out.failed_at = std::min(out.failed_at.value_or(t.speed_m_per_s), t.speed_m_per_s);
+    }
+  }
+}
+
 }  // namespace
+
+std::optional<validation::WayRuns> way_runs(const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q) {
+  const auto u = c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
+  const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
+  validation::WayRuns out{.share = q.probability};
+  if (q.quantity == Quantity::trip_distance) {
+    out.at = length(q.threshold_si);
+    out.where = out.at + " or further, or ended short of it,";
+    trip_runs(out, reduced, q);
+    return out;
+  }
+  if (q.quantity == Quantity::clear_run) {
+    const auto field = std::find_if(c.questions.boulders.begin(), c.questions.boulders.end(), [&](const auto& x) { return x.name == q.rocks; });
+    if (field == c.questions.boulders.end()) return std::nullopt;
+    out.share = q.threshold_si;
+    out.at = length(field->length_m);
+    out.where = out.at + " or further, or stopped by a rock before,";
+    rock_runs(out, reduced, q, field->length_m);
+    return out;
+  }
+  if (q.quantity == Quantity::rough_ground_speed) {
+    out.at = units::print_quantity(q.threshold_si, units::Dimension::speed, u);
+    out.where = out.at + " or faster, or beyond a bound below it,";
+    rough_runs(out, c, reduced, q);
+    return out;
+  }
+  return std::nullopt;
+}
 
 campaign::Questions required_of(const campaign::Questions& all, const std::vector<validation::Requirement>& requirements) {
   campaign::Questions out;
@@ -141,6 +220,17 @@ campaign::Questions required_of(const campaign::Questions& all, const std::vecto
 
 std::optional<performance::Profile> whole_vehicle_evidence(validation::Evidence& e, const campaign::Results& r, const validation::Requirement& q) {
   e.trials = &r.trials.reduced;
+  e.runs = way_runs(r.campaign, r.trials.reduced, q);
+  validation::Finding::Compared compared;
+  const auto count = [&](const auto& c, bool same) {
+    if (!same || !c.judged || c.vehicle != q.vehicle) return;
+    ++compared.judged;
+    compared.agree += c.consistent ? 1 : 0;
+  };
+  for (const auto& c : r.trials.trips) count(c, q.quantity == Quantity::trip_distance && c.trip == q.trip);
+  for (const auto& c : r.trials.rocks) count(c, q.quantity == Quantity::clear_run && c.rocks == q.rocks);
+  for (const auto& c : r.trials.rough) count(c, q.quantity == Quantity::rough_ground_speed && c.zone == q.zone);
+  if (e.runs) e.compared = compared;
   const vehicle::Vehicle* v = r.campaign.vehicle_by_id(q.vehicle);
   if (!v) return std::nullopt;
   switch (q.quantity) {
@@ -151,15 +241,10 @@ std::optional<performance::Profile> whole_vehicle_evidence(validation::Evidence&
     case Quantity::clear_run: e.answered = clear_run(r, q); return std::nullopt;
     default: break;
   }
-  validation::Finding::Compared compared;
-  const auto count = [&](const auto& c, bool same) {
-    if (!same || !c.judged || c.vehicle != q.vehicle || (!q.zone.empty() && c.zone != q.zone)) return;
-    ++compared.judged;
-    compared.agree += c.consistent ? 1 : 0;
-  };
+  const auto here = [&](const auto& c) { return q.zone.empty() || c.zone == q.zone; };
   if (q.quantity == Quantity::turning_radius) {
     e.why_not = why_no_turn(*v);
-    for (const auto& c : r.trials.turns) count(c, true);
+    for (const auto& c : r.trials.turns) count(c, here(c));
     e.compared = compared;
     return std::nullopt;
   }
@@ -167,10 +252,12 @@ std::optional<performance::Profile> whole_vehicle_evidence(validation::Evidence&
   e.friction = q.friction_ratio;
   if (q.quantity != Quantity::friction_margin) {
     const auto kind = q.quantity == Quantity::widest_gap ? records::ObstacleKind::gap : records::ObstacleKind::step_up;
-    for (const auto& c : r.trials.obstacles) count(c, c.obstacle == kind);
+    for (const auto& c : r.trials.obstacles) count(c, c.obstacle == kind && here(c));
     e.compared = compared;
     return std::nullopt;
   }
+  for (const auto& c : r.trials.obstacles) count(c, !c.profile.empty() && c.profile == q.obstacle);
+  e.compared = compared;
   const auto& all = r.campaign.questions.obstacles;
   const auto o = std::find_if(all.begin(), all.end(), [&](const auto& x) { return x.id == q.obstacle; });
   const auto side = performance::profile_vehicle(*v, r.campaign.gravity_m_s2);

@@ -13,7 +13,10 @@ namespace hardpan::service {
 // Of a campaign's questions those that requirements are judged by.
 [[nodiscard]] campaign::Questions required_of(const campaign::Questions& all, const std::vector<validation::Requirement>& requirements);
 
-// Fills evidence.trials, friction, compared, answered and why_not. Returned: the profile for evidence.obstacle, which the caller keeps.
+// Runs recorded over the way that a requirement names, and how many of them count; nothing where the requirement names no such way.
+[[nodiscard]] std::optional<validation::WayRuns> way_runs(const campaign::Campaign& campaign, const records::TrialResult& reduced, const validation::Requirement& requirement);
+
+// Fills evidence.trials, friction, compared, answered, runs and why_not. Returned: the profile for evidence.obstacle, which the caller keeps.
 [[nodiscard]] std::optional<performance::Profile> whole_vehicle_evidence(validation::Evidence& evidence, const campaign::Results& results, const validation::Requirement& requirement);
 
 }  // namespace hardpan::service

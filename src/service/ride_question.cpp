@@ -16,7 +16,7 @@ namespace {
 constexpr int kSpeeds = 24;
 
 campaign::RideAnswer answer_ride(const campaign::RideQuestion& q, const vehicle::Vehicle& v, double gravity_m_s2) {
-  campaign::RideAnswer out{.vehicle = v.id, .zones = q.zones, .question = q.question};
+  campaign::RideAnswer out{.vehicle = v.id, .name = q.name, .zones = q.zones, .question = q.question};
   base::Problems refused;
   const auto model = p::make_ride_vehicle(v, gravity_m_s2, q.settings, {.key = "vehicle " + v.id}, refused);
   if (!model) {
@@ -51,7 +51,7 @@ Json rides_json(const campaign::Answers& answers) {
   for (const campaign::RideAnswer& x : answers.rides) {
     Json j = Json::object(), zones = Json::array(), grounds = Json::array();
     for (const std::string& zone : x.zones) zones.push(zone);
-    j.set("vehicle", x.vehicle).set("zones", zones).set("status", x.why_not.empty() ? "computed" : x.why_not);
+    j.set("vehicle", x.vehicle).set("name", x.name).set("zones", zones).set("status", x.why_not.empty() ? "computed" : x.why_not);
     j.set("shock_bound_m_per_s2", x.question.shock_m_s2).set("ride_bound_m_per_s2", x.question.ride_m_s2).set("absorbed_power_bound_w", x.question.absorbed_power_w).set("weighted_as_for_people", x.question.weighting == p::Weighting::whole_body_vertical);
     if (x.why_not.empty()) j.set("rigid", x.model.rigid).set("damping_assumed", x.model.damping_assumed && !x.model.rigid).set("pitch_radius_assumed", x.model.pitch_radius_assumed);
     for (const campaign::RideOnGround& on : x.grounds) {

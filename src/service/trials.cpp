@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "service/json_results.hpp"
 
@@ -44,6 +45,9 @@ Json obstacle(const records::ObstacleLimits& k) {
   Json j = Json::object();
   j.set("vehicle", k.vehicle).set("zone", k.zone).set("obstacle", records::name(k.obstacle)).set("rolling_start", k.rolling_start).set("backward", k.backward);
   j.set("weight_n", k.weight_n).set("tries", k.tries.size()).set("friction_ratio", interval(k.friction));
+  if (k.obstacle == records::ObstacleKind::profile) {
+    return j.set("profile", k.profile).set("over", k.sizes.empty() ? std::size_t{0} : k.sizes.front().passed).set("not_over", k.sizes.empty() ? std::size_t{0} : k.sizes.front().failed).set("statement", k.text);
+  }
   return bracket(std::move(j), k.bracket, k.text);
 }
 
@@ -79,18 +83,46 @@ Json remote(const records::RemoteCourse& c) {
   return j.set("remarks", list(c.remarks, [](const std::string& s) { return Json(s); }));
 }
 
+Json trip(const records::TripRuns& k) {
+  Json j = Json::object(), ended = Json::object();
+  for (const auto& [outcome, count] : k.ended) ended.put(records::name(outcome), static_cast<double>(count));
+  j.set("vehicle", k.vehicle).set("trip", k.trip).set("weight_n", k.weight_n).set("runs", k.runs.size()).set("arrived", k.arrived).set("ended_by", ended);
+  return j.set("chance_of_arriving_ratio", interval(k.chance_of_arriving)).set("energy_j", estimate(k.energy_j)).set("time_s", estimate(k.time_s)).set("statement", k.text);
+}
+
+Json rocks(const records::RockRuns& k) {
+  Json j = Json::object();
+  j.set("vehicle", k.vehicle).set("rocks", k.rocks).set("weight_n", k.weight_n).set("runs", k.runs.size()).set("distance_m", k.distance_m).set("stops_by_wheel", k.by_wheel).set("stops_by_body", k.by_body);
+  return j.set("stops_per_m", interval(k.stops_per_m)).set("statement", k.text);
+}
+
+Json rough(const records::RoughRuns& k) {
+  Json j = Json::object();
+  j.set("vehicle", k.vehicle).set("ride", k.ride).set("zone", k.zone).set("weight_n", k.weight_n).set("runs", k.runs.size());
+  j.set("held_m_per_s", number(k.bracket.passed)).set("lifted_m_per_s", number(k.bracket.failed)).set("fastest_held_m_per_s", number(k.bracket.hardest_passed)).set("overlap", k.bracket.overlap);
+  j.set("shaking", list(k.shaking, [](const records::ShakingAtSpeed& s) {
+    Json m = Json::object();
+    return m.set("speed_m_per_s", s.speed_m_per_s).set("runs", s.runs).set("lifted", s.lifted).set("peak_m_per_s2", estimate(s.peak_m_per_s2)).set("rms_m_per_s2", estimate(s.rms_m_per_s2));
+  }));
+  return j.set("statement", k.text);
+}
+
 }  // namespace
 
 void reduce_trials(Results& r, base::Problems& problems) {
   records::TrialSettings s;
-  s.obstacles.output_units = s.turns.output_units = s.remote.output_units = text_units(r);
+  s.obstacles.output_units = s.turns.output_units = s.remote.output_units = s.ways.output_units = text_units(r);
   r.trials.reduced = records::reduce_trials(r.campaign.trials, r.campaign.driving, r.drawbar, s, problems);
 }
 
 void compare_trials(Results& r, const std::vector<performance::Placed>& placed, const std::function<std::optional<performance::Ground>(const std::string&)>& ground_of, const performance::DrawPlan& plan) {
   const units::OutputUnits u = text_units(r);
   const auto& reduced = r.trials.reduced;
-  r.trials.obstacles = validation::compare_obstacles(reduced.obstacles, r.campaign.vehicles, r.campaign.gravity_m_s2, u);
+  std::map<std::string, performance::Profile> profiles;
+  for (const campaign::ObstacleQuestion& o : r.campaign.questions.obstacles) {
+    if (o.profile) profiles.emplace(o.id, *o.profile);
+  }
+  r.trials.obstacles = validation::compare_obstacles(reduced.obstacles, r.campaign.vehicles, profiles, r.campaign.gravity_m_s2, u);
   for (std::size_t i = 0; i < r.pairs.size() && i < placed.size(); ++i) {
     const vehicle::Vehicle* v = r.campaign.vehicle_by_id(r.pairs[i].vehicle);
     if (!v) continue;
@@ -112,10 +144,52 @@ void compare_remote_runs(Results& r, const RemotePredictions& predicted) {
   }
 }
 
+void compare_way_runs(Results& r) {
+  const units::OutputUnits u = text_units(r);
+  const auto weight = [&](const std::string& id) {
+    const vehicle::Vehicle* v = r.campaign.vehicle_by_id(id);
+    return v ? vehicle::mass_kg(*v) * r.campaign.gravity_m_s2 : 0;
+  };
+  const auto& reduced = r.trials.reduced;
+  r.trials.trips = validation::compare_trips(reduced.trips, [&](const records::TripRuns& k) {
+    validation::TripTold told{.why_not = "the trip was not answered", .weight_n = weight(k.vehicle)};
+    for (const campaign::EnduranceAnswer& x : r.answers.endurance) {
+      if (x.vehicle != k.vehicle || x.name != k.trip) continue;
+      told.why_not = x.why_not;
+      told.endurance = x.endurance ? &*x.endurance : nullptr;
+    }
+    return told;
+  }, u);
+  r.trials.rocks = validation::compare_rocks(reduced.rocks, [&](const records::RockRuns& k) {
+    validation::RocksTold told{.why_not = "the rocks were not answered", .weight_n = weight(k.vehicle)};
+    for (const campaign::BoulderAnswer& x : r.answers.boulders) {
+      if (x.vehicle != k.vehicle || x.name != k.rocks) continue;
+      told.why_not = x.why_not;
+      told.length_m = x.length_m;
+      told.hits_per_m = x.hits_per_m;
+      told.wheel_hits_per_m = x.wheel_hits_per_m;
+      if (x.field) told.hits_interval_per_m = x.field->hits_per_m_interval;
+    }
+    return told;
+  }, u);
+  r.trials.rough = validation::compare_rough(reduced.rough, [&](const records::RoughRuns& k) {
+    validation::RoughTold told{.why_not = "the rough ground was not answered", .weight_n = weight(k.vehicle)};
+    for (const campaign::RideAnswer& x : r.answers.rides) {
+      if (x.vehicle != k.vehicle || x.name != k.ride) continue;
+      told.why_not = x.why_not;
+      told.model = x.model;
+      told.question = x.question;
+      for (const campaign::RideOnGround& on : x.grounds) told.grounds.push_back(on.ground);
+    }
+    return told;
+  }, u);
+}
+
 Json trials_json(const Results& r) {
   const records::TrialResult& t = r.trials.reduced;
   Json j = Json::object();
   j.set("obstacles", list(t.obstacles, obstacle)).set("turns", list(t.turns, turn)).set("remote_runs", list(t.remote, remote));
+  j.set("trip_runs", list(t.trips, trip)).set("rock_runs", list(t.rocks, rocks)).set("rough_runs", list(t.rough, rough));
   j.set("paired", list(t.pairs, [](const records::PairedTrial& p) {
     Json m = Json::object();
     m.set("quantity", p.quantity).set("unit", p.unit_si.empty() ? "1" : p.unit_si).set("zone", p.zone).set("lane", p.lane).set("condition", p.condition);
@@ -129,7 +203,7 @@ Json compared_trials_json(const Results& r) {
   Json j = Json::object();
   j.set("obstacles", list(r.trials.obstacles, [](const validation::ObstacleComparison& c) {
     Json m = Json::object();
-    m.set("vehicle", c.vehicle).set("zone", c.zone).set("obstacle", records::name(c.obstacle)).set("measured_m", interval(c.measured_m)).set("predicted_m", interval(c.predicted_m));
+    m.set("vehicle", c.vehicle).set("zone", c.zone).set("obstacle", records::name(c.obstacle)).set("profile", c.profile.empty() ? Json() : Json(c.profile)).set("measured_m", interval(c.measured_m)).set("predicted_m", interval(c.predicted_m));
     m.set("friction_needed_passed_ratio", number(c.friction_needed_passed)).set("friction_needed_failed_ratio", number(c.friction_needed_failed));
     m.set("judged", c.judged).set("consistent", c.consistent).set("ends_alike", c.ends_alike ? Json(*c.ends_alike) : Json());
     return m.set("statement", c.statement);
@@ -152,6 +226,29 @@ Json compared_trials_json(const Results& r) {
     m.set("delays", list(c.delays, [](const validation::SpeedCompared& d) {
       Json k = Json::object();
       return k.set("delay_s", d.delay_s).set("operators", d.operators).set("measured_m_per_s", estimate_json(d.measured_m_per_s)).set("predicted_m_per_s", number(d.predicted_m_per_s)).set("limited_by", d.limited_by).set("left_corridor", d.left_corridor);
+    }));
+    return m.set("statement", c.statement);
+  }));
+  j.set("trip_runs", list(r.trials.trips, [](const validation::TripComparison& c) {
+    const auto agrees = [](const std::optional<bool>& a) { return a ? Json(*a) : Json(); };
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("trip", c.trip).set("measured_energy_j", estimate(c.energy_j)).set("predicted_energy_j", estimate(c.predicted_energy_j)).set("measured_time_s", estimate(c.time_s)).set("predicted_time_s", estimate(c.predicted_time_s));
+    m.set("predicted_arrival_ratio", c.predicted_arrival_ratio).set("energy_agrees", agrees(c.energy_agrees)).set("time_agrees", agrees(c.time_agrees)).set("arrival_agrees", agrees(c.arrival_agrees));
+    return m.set("judged", c.judged).set("consistent", c.consistent).set("statement", c.statement);
+  }));
+  j.set("rock_runs", list(r.trials.rocks, [](const validation::RockComparison& c) {
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("rocks", c.rocks).set("distance_m", c.distance_m).set("stops", c.stops).set("measured_stops_per_m", interval(c.measured_per_m)).set("predicted_stops_per_m", number(c.predicted_per_m)).set("clear_run_by_runs_ratio", c.predicted_per_m ? interval(c.clear_ratio) : Json());
+    return m.set("judged", c.judged).set("consistent", c.consistent).set("statement", c.statement);
+  }));
+  j.set("rough_runs", list(r.trials.rough, [](const validation::RoughComparison& c) {
+    Json m = Json::object();
+    m.set("vehicle", c.vehicle).set("ride", c.ride).set("zone", c.zone).set("measured_m_per_s", interval(c.measured_m_per_s)).set("predicted_m_per_s", number(c.predicted_m_per_s));
+    m.set("peak_measured_over_computed_ratio", estimate(c.peak_ratio)).set("rms_measured_over_computed_ratio", estimate(c.rms_ratio)).set("shock_bound_passed_at_m_per_s", estimate(c.shock_speed_m_per_s)).set("ride_bound_passed_at_m_per_s", estimate(c.ride_speed_m_per_s)).set("judged", c.judged).set("consistent", c.consistent);
+    m.set("shaking", list(c.shaking, [](const validation::ShakingCompared& s) {
+      Json k = Json::object();
+      k.set("speed_m_per_s", s.speed_m_per_s).set("measured_peak_m_per_s2", estimate(s.peak_m_per_s2)).set("computed_peak_m_per_s2", s.predicted_peak_m_per_s2);
+      return k.set("measured_rms_m_per_s2", estimate(s.rms_m_per_s2)).set("computed_rms_m_per_s2", s.predicted_rms_m_per_s2);
     }));
     return m.set("statement", c.statement);
   }));

@@ -23,6 +23,9 @@ void compare_trials(campaign::Results& results, const std::vector<performance::P
 using RemotePredictions = std::function<std::vector<validation::PredictedSpeed>(const std::string& vehicle, const std::string& zone)>;
 void compare_remote_runs(campaign::Results& results, const RemotePredictions& predicted);
 
+// Runs over drive profiles, among rocks and over rough ground with what the campaign's questions answered for them.
+void compare_way_runs(campaign::Results& results);
+
 [[nodiscard]] io::Json trials_json(const campaign::Results& results);              // reduced
 [[nodiscard]] io::Json compared_trials_json(const campaign::Results& results);
 

@@ -42,7 +42,7 @@ records::ObstacleTry one_try(double size_m, ObstacleOutcome outcome, std::option
 ObstacleComparison compare(const std::vector<records::ObstacleTry>& tries) {
   base::Problems problems;
   const auto limits = records::reduce_obstacle_tries(tries, {}, problems);
-  const auto out = compare_obstacles(limits, {front_driven()}, 9.81, units::OutputUnits::si);
+  const auto out = compare_obstacles(limits, {front_driven()}, {{"kerb", performance::Profile::step(0.05)}}, 9.81, units::OutputUnits::si);
   EXPECT_EQ(out.size(), 1u);
   return out.front();
 }
@@ -110,6 +110,37 @@ TEST(CompareObstacles, GapsAndStepsDownAreJudgedByTheirOwnProfiles) {
   ASSERT_TRUE(down.judged) << down.statement;
   EXPECT_TRUE(down.consistent) << down.statement;
   EXPECT_GT(down.predicted_m->lo, 0.03);
+}
+
+records::ObstacleTry at_kerb(ObstacleOutcome outcome, std::optional<double> friction, const std::string& id = "kerb") {
+  auto t = one_try(0, outcome, friction, ObstacleKind::profile);
+  t.named = id;
+  return t;
+}
+
+// The profile is a step of 50 mm, whose closed form needs sqrt(2 x 0.3 x 0.05 - 0.05^2) / 0.25 = 0.663.
+TEST(CompareObstacles, TriesAtAProfileAreHeldToTheFrictionItNeeds) {
+  const ObstacleComparison agrees = compare({at_kerb(ObstacleOutcome::over, 0.7), at_kerb(ObstacleOutcome::stopped, 0.6)});
+  ASSERT_TRUE(agrees.judged) << agrees.statement;
+  EXPECT_TRUE(agrees.consistent);
+  EXPECT_NEAR(*agrees.friction_needed_passed, closed_form_friction(0.05), 1e-3);
+  EXPECT_EQ(*agrees.friction_needed_failed, *agrees.friction_needed_passed);
+  EXPECT_TRUE(*agrees.ends_alike);
+  EXPECT_FALSE(agrees.predicted_m);
+  EXPECT_THAT(agrees.statement, HasSubstr("1 of 2 tries got over"));
+  EXPECT_THAT(agrees.statement, HasSubstr("over at the higher friction, not at the lower"));
+  EXPECT_FALSE(compare({at_kerb(ObstacleOutcome::over, 0.6)}).consistent);
+  EXPECT_FALSE(compare({at_kerb(ObstacleOutcome::stopped, 0.7)}).consistent);
+  auto rolling = at_kerb(ObstacleOutcome::over, 0.6);
+  rolling.rolling_start = true;   // momentum may have helped
+  EXPECT_TRUE(compare({rolling}).consistent);
+}
+
+TEST(CompareObstacles, AProfileWithoutFrictionOrDescriptionIsNotJudged) {
+  const ObstacleComparison no_friction = compare({at_kerb(ObstacleOutcome::over, {})});
+  EXPECT_FALSE(no_friction.judged);
+  EXPECT_THAT(no_friction.statement, HasSubstr("takes a friction of at least 0.66"));
+  EXPECT_THAT(compare({at_kerb(ObstacleOutcome::over, 0.7, "ditch")}).statement, HasSubstr("its profile is not described"));
 }
 
 TEST(CompareObstacles, AnUnknownVehicleAndUndecidedTriesAreTold) {

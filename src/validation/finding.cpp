@@ -125,8 +125,13 @@ Finding judge(const Requirement& requirement, const Evidence& evidence) {
     return f;
   }
   if (of_answers(requirement.quantity)) {
-    if (requirement.method == Method::analysis) detail::judge_answered(f, requirement, evidence);
-    else f.reasons.push_back("No trials of this quantity are recorded: it is judged by analysis.");
+    if (requirement.method != Method::analysis) {
+      detail::judge_by_runs(f, requirement, evidence);
+      return f;
+    }
+    f.compared = evidence.compared;
+    detail::judge_answered(f, requirement, evidence);
+    detail::heed_runs(f, requirement, evidence);
     return f;
   }
   if (requirement.method != Method::analysis) {

@@ -85,6 +85,18 @@ struct Answered {
   bool pulls_less = false;                      // tow tests of this vehicle there lie below the prediction
 };
 
+// Runs over the way that a requirement names: a trip, rocks, rough ground.
+struct WayRuns {
+  struct Decided {
+    bool went = false;                          // reached the threshold, or failed short of it
+    std::string place;                          // "records/x.csv:12"
+  };
+  std::vector<Decided> decided;
+  std::optional<double> went_at, failed_at;     // in the unit of the quantity: an answer below the one or above the other is contradicted
+  double share = 0;                             // of the runs that must reach it: the requirement's probability, of a clear run its threshold
+  std::string at, where;                        // "2 km", "2 km or further, or failed short of it,"
+};
+
 // Everything a judgement may draw on; pointers may be null where there is nothing.
 struct Evidence {
   const performance::Placed* placed = nullptr;
@@ -101,6 +113,7 @@ struct Evidence {
   std::optional<double> friction;               // stated, of it or by the requirement; absent: of the ground
   std::optional<Finding::Compared> compared;    // as in the finding
   std::optional<Answered> answered;             // of what of_answers names
+  std::optional<WayRuns> runs;                  // where such runs can be made; empty without any
   std::string why_not;                          // not empty: this vehicle is not turned, and why
   double gravity_m_s2 = 0;
   units::OutputUnits output_units = units::OutputUnits::si;  // of the values inside reasons

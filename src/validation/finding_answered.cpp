@@ -113,4 +113,38 @@ void judge_answered(Finding& f, const Requirement& r, const Evidence& e) {
   }
 }
 
+void judge_by_runs(Finding& f, const Requirement& r, const Evidence& e) {
+  if (!e.runs) {
+    f.reasons.push_back("No trials of this quantity are recorded: it is judged by analysis.");
+    return;
+  }
+  f.population = "runs of this vehicle over this way";
+  f.limiting_factor = "not told by the tests";
+  std::size_t went = 0;
+  for (const WayRuns::Decided& d : e.runs->decided) {
+    went += d.went ? 1 : 0;
+    f.records.push_back(d.place);
+  }
+  Requirement shared = r;
+  shared.probability = e.runs->share;
+  demonstrate(f, shared, went, e.runs->decided.size() - went, e.runs->at, e.runs->where);
+}
+
+void heed_runs(Finding& f, const Requirement& r, const Evidence& e) {
+  if (!e.runs || !std::isfinite(f.value.value)) return;
+  const auto one = math::Interval{f.value.value, f.value.value};
+  const math::Interval answer = f.value.next_point.value_or(f.value.average_ground.value_or(one));
+  const units::Dimension d = r.quantity == Quantity::trip_distance ? units::Dimension::length : r.quantity == Quantity::rough_ground_speed ? units::Dimension::speed : units::Dimension::none;
+  const auto print = [&](double v) { return r.quantity == Quantity::clear_run ? fmt::format("{:.0f} %", 100 * v) : units::print_quantity(v, d, e.output_units); };
+  for (const WayRuns::Decided& run : e.runs->decided) {
+    const std::string file = run.place.substr(0, run.place.rfind(':')) + " (runs)";
+    if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
+  }
+  if (e.runs->went_at && *e.runs->went_at > answer.hi) {
+    contradicted(f, true, fmt::format("Contradicted by the runs: these reach {}, the answer {} at most.", print(*e.runs->went_at), print(answer.hi)));
+  } else if (e.runs->failed_at && *e.runs->failed_at < answer.lo) {
+    contradicted(f, false, fmt::format("Contradicted by the runs: these leave {} at most, the answer is {} at least.", print(*e.runs->failed_at), print(answer.lo)));
+  }
+}
+
 }  // namespace hardpan::validation::detail

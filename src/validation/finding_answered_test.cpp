@@ -174,5 +174,56 @@ TEST(FindingAnswered, HoldsAHeadingToTheTipLimitOfItsOwnFallLine) {
   EXPECT_THAT(f.reasons, Contains(HasSubstr("working tip limit on this heading (10.0 deg)")));
 }
 
+WayRuns decided(std::size_t went, std::size_t failed, double share = 0.9) {
+  WayRuns runs{.share = share, .at = "2 km", .where = "2 km or further, or ended short of it,"};
+  for (std::size_t k = 0; k < went + failed; ++k) runs.decided.push_back({k < went, "records/runs.csv:" + std::to_string(k + 2)});
+  return runs;
+}
+
+// 0.9^22 = 0.0985: 22 runs without a failure show 90 % with 90 % confidence; of a clear run the share is its threshold, 0.5^4 = 0.0625 and 0.5^3 = 0.125.
+TEST(FindingByRuns, RunsDemonstrateATripAndAChanceOfAClearRun) {
+  const vehicle::Vehicle v = carrier();
+  Requirement r = required(Quantity::trip_distance, 2000);
+  r.method = Method::demonstration;
+  const auto verdict = [&](const WayRuns& runs) { return judge(r, {.vehicle = &v, .runs = runs}).verdict; };
+  EXPECT_EQ(verdict(decided(22, 0)), Verdict::met);
+  EXPECT_EQ(verdict(decided(21, 0)), Verdict::not_shown);
+  EXPECT_EQ(verdict(decided(2, 6)), Verdict::not_met);
+  r.quantity = Quantity::clear_run;
+  r.threshold_si = 0.5;
+  EXPECT_EQ(verdict(decided(4, 0, 0.5)), Verdict::met);
+  EXPECT_EQ(verdict(decided(3, 0, 0.5)), Verdict::not_shown);
+  const Finding f = judge(r, {.vehicle = &v, .runs = decided(3, 1, 0.5)});
+  EXPECT_EQ(f.trials->made, 4u);
+  EXPECT_THAT(f.records, Contains("records/runs.csv:5"));
+}
+
+TEST(FindingByRuns, WithoutSuchRunsItIsSaidThatAnalysisJudges) {
+  const vehicle::Vehicle v = carrier();
+  Requirement r = required(Quantity::tip_angle, 0.3);
+  r.method = Method::demonstration;
+  const Finding f = judge(r, {.vehicle = &v});
+  EXPECT_EQ(f.verdict, Verdict::not_shown);
+  EXPECT_THAT(f.reasons, Contains(HasSubstr("judged by analysis")));
+}
+
+TEST(FindingByRuns, RunsBesideTheAnswerTakeItsVerdictAway) {
+  const vehicle::Vehicle v = carrier();
+  const auto judged = [&](std::optional<double> went_at, std::optional<double> failed_at) {
+    Evidence e = answered(v, hundred_speeds());   // 1.00 to 1.99
+    e.answered->outcome.estimate = {.value = 1.5, .next_point = math::Interval{1.02, 1.97}, .status = "ok"};
+    e.runs = decided(0, 0);
+    e.runs->went_at = went_at, e.runs->failed_at = failed_at;
+    return judge(required(Quantity::trip_distance, 1.05), e);
+  };
+  EXPECT_EQ(judged({}, {}).verdict, Verdict::met);
+  EXPECT_EQ(judged(1.5, 1.1).verdict, Verdict::met);
+  const Finding short_of = judged({}, 1.0);
+  EXPECT_EQ(short_of.verdict, Verdict::not_shown);
+  EXPECT_THAT(short_of.reasons, Contains(HasSubstr("Contradicted by the runs: these leave 1.00 m at most")));
+  EXPECT_THAT(judged(2.1, {}).reasons, Contains(HasSubstr("these reach 2.10 m")));
+  EXPECT_EQ(judged(2.1, {}).verdict, Verdict::met);   // further than answered: what is met stays met
+}
+
 }  // namespace
 }  // namespace hardpan::validation

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "performance/friction_needed.hpp"
 #include "performance/obstacle_friction.hpp"
@@ -82,6 +83,25 @@ p::Outcome friction_there(Finding& f, const Evidence& e) {
   return o;
 }
 
+// Slow tries forward at the obstacle that the requirement names: a margin of friction contradicts those that got over without any, or did not with some to spare.
+void heed_tries_at(Finding& f, const Requirement& r, const Evidence& e, const Interval& margin) {
+  for (const records::ObstacleLimits& k : e.trials ? e.trials->obstacles : std::vector<records::ObstacleLimits>{}) {
+    if (k.vehicle != r.vehicle || k.rolling_start || k.backward) continue;
+    std::size_t over = 0, failed = 0;
+    for (const records::ObstacleReading& t : k.tries) {
+      if (t.named != r.obstacle) continue;
+      over += t.bound == records::TrialBound::at_least ? 1 : 0;
+      failed += t.bound == records::TrialBound::below ? 1 : 0;
+      const std::string file = t.file + " (obstacle trials)";
+      if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
+    }
+    if (over > 0 && margin.hi < 0) {
+      contradicted(f, true, fmt::format("Contradicted by the tries: {} got over it, {}.", over, std::isinf(margin.hi) ? "the answer is that no friction would do" : fmt::format("the answer lacks a friction of {:.2f} at least", -margin.hi)));
+    }
+    if (failed > 0 && margin.lo > 0) contradicted(f, false, fmt::format("Contradicted by the tries: {} did not get over it, the answer has a friction of {:.2f} to spare at least.", failed, margin.lo));
+  }
+}
+
 bool kind_of(const Requirement& r, ObstacleKind kind) { return kind == (r.quantity == Quantity::widest_gap ? ObstacleKind::gap : ObstacleKind::step_up); }
 
 // Slow tries forward at this kind of obstacle.
@@ -136,7 +156,7 @@ void judge_obstacle(Finding& f, const Requirement& r, const Evidence& e) {
 
 void judge_by_tries(Finding& f, const Requirement& r, const Evidence& e) {
   if (r.quantity == Quantity::friction_margin) {
-    f.reasons.push_back("A try does not show how much friction is left over: require a highest step or a widest gap.");
+    f.reasons.push_back("A try shows whether the vehicle gets over, not how much friction is left: judge the margin by analysis, which tries at the obstacle can contradict.");
     return;
   }
   std::size_t over = 0, failed = 0;
@@ -155,8 +175,13 @@ void judge_by_tries(Finding& f, const Requirement& r, const Evidence& e) {
 }
 
 void heed_tries(Finding& f, const Requirement& r, const Evidence& e) {
+  if (r.quantity == Quantity::friction_margin && std::isnan(f.value.value) && f.verdict == Verdict::not_met) {
+    constexpr double kNever = -std::numeric_limits<double>::infinity();
+    return heed_tries_at(f, r, e, {kNever, kNever});
+  }
   if (std::isnan(f.value.value)) return;
   const Interval predicted = f.value.next_point.value_or(Interval{f.value.value, f.value.value});
+  if (r.quantity == Quantity::friction_margin) return heed_tries_at(f, r, e, predicted);
   for (const records::ObstacleLimits* k : tries_of(r, e)) {
     if (k->bracket.hardest_passed && *k->bracket.hardest_passed > predicted.hi * 1.02) {
       contradicted(f, true, fmt::format("Contradicted by the tries: {} was crossed, the answer reaches {} at most.", length(*k->bracket.hardest_passed, e), length(predicted.hi, e)));

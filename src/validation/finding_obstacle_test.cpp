@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Requirements on obstacles and turning of an invented vehicle on invented sand.
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -116,6 +117,36 @@ TEST_F(OnSand, AMarginIsTheFrictionThereLessWhatIsNeeded) {
   EXPECT_EQ(stated.verdict, Verdict::not_shown);
   EXPECT_NEAR(stated.margin_si, 0.9 - needed, 1e-6);
   EXPECT_FALSE(stated.probability);
+}
+
+TEST_F(OnSand, TriesAtTheObstacleNamedContradictItsMargin) {
+  const performance::Profile step = performance::Profile::step(0.1);
+  evidence.obstacle = &step;
+  const auto tried = [&](records::ObstacleOutcome outcome) {
+    records::ObstacleTry t;
+    t.source = {.id = "t", .file = "records/cut.csv"};
+    t.conditions = {.vehicle = evidence.vehicle->id, .weight_n = 4120};
+    t.line = 2, t.obstacle = records::ObstacleKind::profile, t.named = "cut", t.outcome = outcome;
+    base::Problems problems;
+    records::TrialResult out;
+    out.obstacles = records::reduce_obstacle_tries({t}, {}, problems);
+    return out;
+  };
+  Requirement r = required(Quantity::friction_margin, 0);
+  r.obstacle = "cut";
+  const auto judged = [&](const records::TrialResult& t) {
+    evidence.trials = &t;
+    return judge(r, evidence);
+  };
+  ASSERT_EQ(judged({}).verdict, Verdict::met);
+  const Finding stopped = judged(tried(records::ObstacleOutcome::stopped));
+  EXPECT_EQ(stopped.verdict, Verdict::not_shown);
+  EXPECT_TRUE(says(stopped, "did not get over it"));
+  const Finding over = judged(tried(records::ObstacleOutcome::over));
+  EXPECT_EQ(over.verdict, Verdict::met);
+  EXPECT_THAT(over.records, ::testing::Contains("records/cut.csv (obstacle trials)"));
+  r.obstacle = "another";
+  EXPECT_EQ(judged(tried(records::ObstacleOutcome::stopped)).verdict, Verdict::met);
 }
 
 // A slot wider than a wheel swallows an axle of two, whatever the friction (crossing_test.cpp).

@@ -25,5 +25,8 @@ bool refuse_missing(const RecordEntry& entry, const Sheet& sheet, std::initializ
 // Obstacle, turn and remote trials (trial_sheets.cpp).
 [[nodiscard]] bool is_trial_kind(const std::string& kind);
 void read_trial_record(const RecordEntry& entry, Keys& keys, Surroundings& around, base::Problems& problems);
+// Of these, runs over ways that the campaign describes (way_run_sheets.cpp).
+[[nodiscard]] bool is_way_run_kind(const std::string& kind);
+void read_way_run(const RecordEntry& entry, Keys& keys, Surroundings& around, base::Problems& problems);
 
 }  // namespace hardpan::formats::detail

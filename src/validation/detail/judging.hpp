@@ -41,6 +41,8 @@ void heed_turns(Finding& finding, const Requirement& requirement, const Evidence
 
 void judge_heading(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 void judge_answered(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void judge_by_runs(Finding& finding, const Requirement& requirement, const Evidence& evidence);
+void heed_runs(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 
 void judge_over_draws(Finding& finding, const Requirement& requirement, const Evidence& evidence);
 void judge_by_trials(Finding& finding, const Requirement& requirement, const Evidence& evidence);
