@@ -191,7 +191,8 @@ const char* help_of(const std::string& verb) {
         "its true mass on ground made softer by less gravity, and tells quantity by quantity what carries over and what does not.\n"
         "Reads the vehicle file and a built-in soil, soil file or soil from options; writes nothing.\n"
         "Masses take kg or lb; --mass comes out in the same unless --units says; gravity has a unit (1.62 m/s^2); gradients come out in deg,\n"
-        "ratios without a unit, target over test. --need '12 deg' with --vehicle adds the margin of the target's gradient at the working slip. --self-weight-share is an assumption wherever a soil is not given by Reece's relation. Exit code 2: refused.\n"
+        "ratios without a unit, target over test. --need '12 deg' with --vehicle adds the margin of the target's gradient at the working slip.\n"
+        "--self-weight-share is an assumption wherever a soil is not given by Reece's relation. Exit code 2: refused.\n"
         "Example: hardpan gravity --mass '66 lb' --from '9.81 m/s^2' --to '1.62 m/s^2'\n"
         "Example: hardpan gravity --vehicle vehicles/dunlin.toml --soil lete_sand --K '15 mm' --from '9.81 m/s^2' --to '1.62 m/s^2' --self-weight-share '80 %'"},
       {"ride",
