@@ -117,8 +117,7 @@ struct GravityVerb {
                               .length_ratio = length_ratio, .mass_ratio = mass_ratio};
     if (mass.empty()) val.spoken_for("--mass");
     const auto r = val.answer([&] { return service::gravity(q); });
-    if (line.json) line.put_json(problems, service::gravity_json(q, r));
-    else put(gravity_text(q, r, units_out.told_in(mass, Dimension::mass).unit, units_out.units()));
+    line.put_answer(problems, {}, [&] { return service::gravity_json(q, r); }, [&] { return gravity_text(q, r, units_out.told_in(mass, Dimension::mass).unit, units_out.units()); });
     return 0;
   }
 

@@ -174,8 +174,8 @@ struct StoppingVerb {
     over(q.slalom_wave_length_m, "wave-length", wave_length, Dimension::length);
     for (const std::string& d : at_delay) q.delays_s.push_back(val.get("at-delay", d, Dimension::time).value_or(-1));
     const auto r = val.answer([&] { return service::stopping(q); });
-    if (line.json) line.put_json(problems, service::stopping_json(q, r));
-    else put(stopping_text(q, r, us_lengths(), units_out ? std::nullopt : Values::unit(fastest, Dimension::speed), Values::unit_or_si(need, Dimension::speed)));
+    line.put_answer(problems, {}, [&] { return service::stopping_json(q, r); },
+                    [&] { return stopping_text(q, r, us_lengths(), units_out ? std::nullopt : Values::unit(fastest, Dimension::speed), Values::unit_or_si(need, Dimension::speed)); });
     return 0;
   }
 };
