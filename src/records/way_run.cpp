@@ -9,7 +9,7 @@
 #include <fmt/format.h>
 
 #include "math/distributions.hpp"
-#include "math/statistics.hpp"
+#include "records/not_negative.hpp"
 #include "units/count.hpp"
 
 namespace hardpan::records {
@@ -47,7 +47,8 @@ double mean_weight_n(const std::vector<Run>& runs) {
 
 std::optional<math::Estimate> over_runs(const std::vector<double>& values, double level) {
   if (values.empty()) return std::nullopt;
-  return math::estimate_from_points(values, level);
+  const math::Estimate e = math::estimate_from_points(values, level);
+  return e.value < 0 ? e : not_negative(e);   // downhill a battery may gain
 }
 
 TrialBound bound_of(RoughOutcome outcome) {

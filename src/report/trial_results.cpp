@@ -84,15 +84,22 @@ void remote(Sheet& s, const records::RemoteCourse& c) {
   }
   s.page.list(sentences(c.remarks));
   Grid g{.caption = "Speed by operator and delay, " + who, .columns = {"Operator", "Delay", "Runs", "Finished", "Speed (95 % mean)", "Largest sideways error (95 % mean)", "Runs driven before"}, .right = "lrrrrrr"};
+  // One unit for all sideways errors: most are below a metre, some above.
+  std::vector<double> errors;
+  for (const records::AtDelay& k : c.by_delay) {
+    if (k.largest_error_m) errors.push_back(*k.largest_error_m);
+  }
+  const units::Unit error_unit = s.print.common(errors, kLength);
   for (const records::OperatorAtDelay& k : c.by_operator) {
+    const Printed error = k.largest_error_m ? Printer::estimate_in(*k.largest_error_m, error_unit, kLength) : Printed{.value = "-"};
     g.rows.push_back({k.operator_name, s.print.value(k.delay_s, {units::Dimension::time}), std::to_string(k.runs), std::to_string(k.finished), mean_and_next(s.print, k.speed_m_per_s, kSpeed),
-                      mean_and_next(s.print, k.largest_error_m, kLength), k.mean_practice ? fmt::format("{:.1f}", *k.mean_practice) : "-"});
+                      k.largest_error_m && k.largest_error_m->average_ground ? error.value + " (" + error.average_ground + ")" : error.value, k.mean_practice ? fmt::format("{:.1f}", *k.mean_practice) : "-"});
   }
   s.page.table(g);
   Grid at{.caption = "Outcomes by delay, " + who, .columns = {"Delay", "Runs", "Finished", "Left the corridor", "Struck something", "Stopped", "Chance of finishing, 95 %", "Largest sideways error"}, .right = "rrrrrrrr"};
   for (const records::AtDelay& k : c.by_delay) {
     at.rows.push_back({s.print.value(k.delay_s, {units::Dimension::time}), std::to_string(k.runs), std::to_string(k.finished), std::to_string(k.left_corridor), std::to_string(k.struck), std::to_string(k.stopped),
-                       s.print.interval(std::optional(k.chance_of_finishing), kShare), s.print.value(k.largest_error_m, kLength)});
+                       s.print.interval(std::optional(k.chance_of_finishing), kShare), k.largest_error_m ? Printer::bare(*k.largest_error_m, error_unit, kLength) + " " + error_unit.spelling : "-"});
   }
   if (c.corridor_m) at.note = "Corridor " + s.print.value(*c.corridor_m, kLength) + " wide, vehicle included.";
   s.page.table(at);

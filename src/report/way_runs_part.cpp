@@ -116,7 +116,7 @@ void way_run_comparisons(Sheet& s) {
     if (all.empty()) return;
     s.page.heading(4, heading);
     std::vector<std::string> said;
-    for (const auto& c : all) said.push_back(sentence(name(c) + ". " + c.statement));
+    for (const auto& c : all) said.push_back(sentence(name(c)) + " " + sentence(c.statement));
     s.page.list(said);
   };
   told("Drive profiles", t.trips, [&](const validation::TripComparison& c) { return who(s, c.vehicle, " along ", c.trip); });
