@@ -92,10 +92,12 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
   using records::ObstacleKind;
   using records::ObstacleOutcome;
   const std::vector<std::pair<std::string, Met>> kinds = obstacles_known(*around.campaign);
-  const bool all_named = sheet.has("obstacle") && std::all_of(sheet.line.begin(), sheet.line.end(), [&, r = std::size_t{0}](std::size_t) mutable {
-    const std::string typed = plain_heading(sheet.text("obstacle", r++));
-    return std::any_of(kinds.begin(), kinds.end(), [&](const auto& k) { return k.second.of && plain_heading(k.first) == typed; });
-  });
+  // Where every try is at an obstacle of the campaign, no size need be told.
+  bool all_named = sheet.has("obstacle");
+  for (std::size_t r = 0; r < sheet.line.size() && all_named; ++r) {
+    const std::string typed = plain_heading(sheet.text("obstacle", r));
+    all_named = std::any_of(kinds.begin(), kinds.end(), [&](const auto& k) { return k.second.of && plain_heading(k.first) == typed; });
+  }
   if (!(all_named ? refuse_missing(entry, sheet, {"outcome"}, problems) : refuse_missing(entry, sheet, {"obstacle", "size", "outcome"}, problems)) || !check_values(entry, sheet, problems)) return;
   static const std::vector<std::pair<std::string, ObstacleOutcome>> ends{{"over", ObstacleOutcome::over}, {"stopped", ObstacleOutcome::stopped}, {"hung up", ObstacleOutcome::hung_up},
                                                                          {"tipped", ObstacleOutcome::tipped}, {"stopped by the driver", ObstacleOutcome::by_driver}};

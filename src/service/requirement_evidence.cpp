@@ -134,10 +134,18 @@ void decide(validation::WayRuns& out, bool went, bool failed, const std::string&
   if (went || failed) out.decided.push_back({went, fmt::format("{}:{}", file, line)});
 }
 
-void trip_runs(validation::WayRuns& out, const records::TrialResult& reduced, const validation::Requirement& q) {
+// Runs at another weight than the vehicle file's, by more than a class of weights, say nothing on it.
+bool of_this_vehicle(const campaign::Campaign& c, const validation::Requirement& q, const std::string& vehicle, double weight_n) {
+  const vehicle::Vehicle* v = vehicle == q.vehicle ? c.vehicle_by_id(vehicle) : nullptr;
+  if (!v) return false;
+  const double file_n = vehicle::mass_kg(*v) * c.gravity_m_s2;
+  return std::abs(weight_n - file_n) <= records::WayRunSettings{}.weight_class_relative * file_n;
+}
+
+void trip_runs(validation::WayRuns& out, const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q) {
   using records::TripOutcome;
   for (const records::TripRuns& k : reduced.trips) {
-    if (k.vehicle != q.vehicle || k.trip != q.trip) continue;
+    if (k.trip != q.trip || !of_this_vehicle(c, q, k.vehicle, k.weight_n)) continue;
     for (const records::TripRun& t : k.runs) {
       const bool failed = t.outcome != TripOutcome::arrived && t.outcome != TripOutcome::stopped;
       decide(out, t.distance_m >= q.threshold_si, failed && t.distance_m < q.threshold_si, t.source.file, t.line);
@@ -147,10 +155,10 @@ void trip_runs(validation::WayRuns& out, const records::TrialResult& reduced, co
   }
 }
 
-void rock_runs(validation::WayRuns& out, const records::TrialResult& reduced, const validation::Requirement& q, double length_m) {
+void rock_runs(validation::WayRuns& out, const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q, double length_m) {
   using records::RockOutcome;
   for (const records::RockRuns& k : reduced.rocks) {
-    if (k.vehicle != q.vehicle || k.rocks != q.rocks) continue;
+    if (k.rocks != q.rocks || !of_this_vehicle(c, q, k.vehicle, k.weight_n)) continue;
     for (const records::RockRun& t : k.runs) decide(out, t.distance_m >= length_m, t.distance_m < length_m && (t.outcome == RockOutcome::wheel || t.outcome == RockOutcome::body), t.source.file, t.line);
     const double least = std::exp(-k.stops_per_m.hi * length_m), most = std::exp(-k.stops_per_m.lo * length_m);
     out.went_at = std::max(out.went_at.value_or(least), least);
@@ -162,7 +170,7 @@ void rough_runs(validation::WayRuns& out, const campaign::Campaign& c, const rec
   using records::RoughOutcome;
   for (const records::RoughRuns& k : reduced.rough) {
     const auto ride = std::find_if(c.questions.rides.begin(), c.questions.rides.end(), [&](const auto& x) { return x.name == k.ride; });
-    if (k.vehicle != q.vehicle || k.zone != q.zone || ride == c.questions.rides.end()) continue;
+    if (k.zone != q.zone || ride == c.questions.rides.end() || !of_this_vehicle(c, q, k.vehicle, k.weight_n)) continue;
     const p::RideQuestion& bounds = ride->question;
     for (const records::RoughRun& t : k.runs) {
       const auto over = [](const std::optional<double>& bound, const std::optional<double>& v) { return bound && v && *v > *bound; };
@@ -186,7 +194,7 @@ std::optional<validation::WayRuns> way_runs(const campaign::Campaign& c, const r
   if (q.quantity == Quantity::trip_distance) {
     out.at = length(q.threshold_si);
     out.where = out.at + " or further, or ended short of it,";
-    trip_runs(out, reduced, q);
+    trip_runs(out, c, reduced, q);
     return out;
   }
   if (q.quantity == Quantity::clear_run) {
@@ -195,7 +203,7 @@ std::optional<validation::WayRuns> way_runs(const campaign::Campaign& c, const r
     out.share = q.threshold_si;
     out.at = length(field->length_m);
     out.where = out.at + " or further, or stopped by a rock before,";
-    rock_runs(out, reduced, q, field->length_m);
+    rock_runs(out, c, reduced, q, field->length_m);
     return out;
   }
   if (q.quantity == Quantity::rough_ground_speed) {
@@ -230,7 +238,8 @@ std::optional<performance::Profile> whole_vehicle_evidence(validation::Evidence&
   for (const auto& c : r.trials.trips) count(c, q.quantity == Quantity::trip_distance && c.trip == q.trip);
   for (const auto& c : r.trials.rocks) count(c, q.quantity == Quantity::clear_run && c.rocks == q.rocks);
   for (const auto& c : r.trials.rough) count(c, q.quantity == Quantity::rough_ground_speed && c.zone == q.zone);
-  if (e.runs) e.compared = compared;
+  for (const auto& c : r.trials.remote) count(c, q.quantity == Quantity::remote_speed && c.zone == q.zone);
+  if (e.runs || q.quantity == Quantity::remote_speed) e.compared = compared;
   const vehicle::Vehicle* v = r.campaign.vehicle_by_id(q.vehicle);
   if (!v) return std::nullopt;
   switch (q.quantity) {
