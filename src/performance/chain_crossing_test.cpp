@@ -201,12 +201,17 @@ TEST(ChainCrossing, WhatNoFrictionWouldDoHasNoLeastFriction) {
       EXPECT_TRUE(std::isfinite(c.critical_m)) << height;
     }
   }
-  EXPECT_TRUE(std::isnan(cross(v, Profile::step(0.1), {.friction = 0.7}).climbing.friction));
+  // Pushed from behind against a face above its centre, an undriven wheel is not lifted by any push along the level.
+  ProfileVehicle pushed = on_springs(carrier(), 5e4);
+  pushed.axles[1].driven = false;
+  const Crossing c = cross(pushed, Profile::step(0.4), {.friction = 0.7});
+  EXPECT_TRUE(std::isnan(c.climbing.friction));
+  EXPECT_FALSE(c.passes);
 }
 
-// Found by fuzzing: on a face of 53 deg this chain of four leaps from pose to pose without end, a millionth of a metre at a time. It ran for minutes; now it says
-// that it has no answer.
-TEST(ChainCrossing, AChainThatNeverComesToRestEndsWithoutAnAnswer) {
+// Found by fuzzing: on a face of 53 deg this chain of four leaps from pose to pose without end, a millionth of a metre at a time. It ran for minutes; now it
+// ends, and does not go over.
+TEST(ChainCrossing, AChainThatHardlyComesToRestEnds) {
   ProfileVehicle v;
   const double x[] = {0, 0.9077254901960784, 2.0162352941176471, 2.4270196078431372}, r[] = {0.1, 0.30078431372549019, 0.30078431372549019, 0.1};
   for (std::size_t k = 0; k < 4; ++k) v.axles.push_back({.x_m = x[k], .radius_m = r[k], .centre_height_m = r[k], .driven = k == 0, .body = k});
@@ -221,7 +226,6 @@ TEST(ChainCrossing, AChainThatNeverComesToRestEndsWithoutAnAnswer) {
   v.cg_z_m = 0.67728158610320643;
   v.weight_n = 5177.4937056534682;
   const Crossing c = cross(v, profile({{0, 0}, {0.30000762951094834, -0.3984374761577783}, {0.52579537651636521, -0.79843747615777838}}), {.step_share = 0.2});
-  EXPECT_EQ(c.solve.status, base::SolveStatus::out_of_steps);
   EXPECT_FALSE(c.passes);
   EXPECT_LT(c.poses, 2000);
 }
@@ -237,7 +241,7 @@ TEST(ChainCrossing, TheMirrorImageIsCrossedBackwardAlike) {
 TEST(ChainCrossing, MoreFrictionNeverLowersTheStep) {
   double before = 0;
   for (const double mu : {0.3, 0.6, 0.9}) {
-    const ObstacleLimit l = highest_step(three_bodies(), {.friction = mu}, {.tolerance_m = 2e-3, .largest_m = 0.5, .ladder = 6});
+    const ObstacleLimit l = highest_step(three_bodies(), {.friction = mu}, {.tolerance_m = 2e-3, .largest_m = 0.8, .ladder = 10});
     ASSERT_TRUE(l.solve.converged());
     EXPECT_GE(l.passes_m, before - l.solve.tolerance);
     before = l.passes_m;
@@ -296,6 +300,24 @@ TEST(ChainCrossing, AKinkBetweenTwoPosesIsFoundWhateverTheStride) {
     EXPECT_NEAR(coarse, fine, 1e-3) << gap;
     EXPECT_GT(coarse, before) << gap;   // wider asks more
     before = coarse;
+  }
+}
+
+// A wheel that lies on the flat and on an edge lets go of the flat, and the friction rises steeply until it does: between two strides, of which neither told it (0.357, 0.437 and
+// 0.434 were said). Strides an eighth as long find the same. Invented vehicles of a random search, in which 104 of 255 soft bodies differed by over 0.002 before and 7 of 266 do now.
+TEST(ChainCrossing, TheFrictionAtTheEndOfAWayOfStandingIsFoundWhateverTheStride) {
+  const auto soft = [](std::initializer_list<std::array<double, 4>> axles, double cg_x, double cg_z, double weight) {   // x, radius, stiffness, driven
+    ProfileVehicle v{.cg_x_m = cg_x, .cg_z_m = cg_z, .weight_n = weight};
+    for (const auto& a : axles) v.axles.push_back({.x_m = a[0], .radius_m = a[1], .centre_height_m = a[1], .driven = a[3] > 0, .deflection_load = {{0, 0}, {1, a[2]}}});
+    return v;
+  };
+  const ProfileVehicle one = soft({{0, 0.264, 1.34e5, 0}, {0.7, 0.248, 1.49e5, 1}, {1.4, 0.318, 1.71e5, 1}}, 0.559, 0.455, 2362);
+  const ProfileVehicle two = soft({{0, 0.348, 6.21e4, 0}, {0.7, 0.294, 7.22e4, 1}, {1.4, 0.315, 1.4e5, 1}}, 0.494, 0.551, 1772);
+  const ProfileVehicle three = soft({{0, 0.244, 6.36e4, 0}, {1.4, 0.268, 1.45e5, 1}}, 0.5, 0.529, 2879);
+  for (const auto& [vehicle, ground, before] : {std::tuple{one, Profile::gap(0.362, 3), 0.357}, {two, Profile::gap(0.358, 3), 0.437}, {three, Profile::step(0.044), 0.434}}) {
+    const double coarse = cross(vehicle, ground, {}).least_friction, fine = cross(vehicle, ground, {.step_share = 0.0025}).least_friction;
+    EXPECT_NEAR(coarse, fine, 1e-3);
+    EXPECT_GT(coarse, before + 0.02);
   }
 }
 

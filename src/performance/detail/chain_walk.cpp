@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // Advances of a tenth of a wheel radius; every pose begins from the one before, carried on along its way. Where the pose leaps the place is found by
-// halving. Where a wheel's push turns further between two poses than rolling over an edge would turn it (it meets a face, leaves the flat), and at peaks
-// between poses, the largest friction is looked for by golden section: roughly first, finely where it comes near the largest so far.
+// halving. Where a wheel's push turns further between two poses than rolling over an edge would turn it (it meets a face, leaves the flat), the largest
+// friction is looked for by golden section: roughly first, finely where it comes near the largest so far. When all poses are met the largest friction is closed in
+// on: between poses where it may reach more, carried on as it changes beside them (a way of standing may end between two poses, its friction rising to the end), and
+// from the left of the pose that asks most (a stride may have led to another way of standing than the one that small steps follow).
 #include "performance/detail/chain_walk.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "performance/detail/chain_statics.hpp"
 #include "performance/detail/linkage.hpp"
@@ -22,8 +25,14 @@ constexpr double kSurely = 1.25;
 constexpr double kMostTurn_rad = 0.08;      // of a body between two poses that follow each other
 constexpr double kFallSeen = 1e-3;          // of the size: the centre of gravity drops further in a leap
 constexpr double kDeep = 0.05;              // of the size: a fall that ends a crossing where no rest follows
-constexpr double kSamePose = 2e-4;          // of the size: what the tractions found would still move the pose
-constexpr int kMostRounds = 4;
+constexpr double kSamePose = 1e-6;          // of the size: what the tractions found would still move the pose. 2e-4 missed ends of ways of standing by a tenth of the friction
+constexpr int kMostRounds = 24;             // observed: 1 to 3 nearly always; in 3 of 10,000 poses all, and the last is taken
+constexpr double kClosed = 2e-4;            // of the largest friction: what may be missed between poses
+constexpr double kSameFriction = 1e-3;      // of the friction: a pose reached from nearer by is the same
+constexpr double kCloseWidth = 2e-4;        // of the smallest radius: poses nearer than this are not parted
+constexpr double kMostShift = 1e-4;         // of the size: two poses side by side are one way of standing
+constexpr int kSmallSteps = 8;
+constexpr int kMostCloser = 400;            // poses added to close in
 constexpr int kMostLeaps = 20;              // one after another within a stride: a chain that never comes to rest cannot be followed
 
 
@@ -53,16 +62,29 @@ class ChainWalk {
   void consider(const Sample& s);
   bool refine(const Sample& low, const Sample& high);
   void search(const Sample& from, double a, double b, double at_a, double at_b, bool climbing);
+  // A balance, or that there is none: with an answer either way.
+  [[nodiscard]] static bool solved(const Sample& s) { return s.forces.solve.converged() || s.forces.solve.status == base::SolveStatus::no_solution; }
   [[nodiscard]] double value(const Sample& s) const { return s.forces.solve.converged() ? s.forces.friction : 2 * settings_->most_friction; }
-  void peak(const Sample& before, const Sample& here, const Sample& next);
   void drop(const Sample& from, const Sample& to);
+  void go_slowly(const Sample& from, Sample& to) const;
+  void walk();
+  void close_in();
+  [[nodiscard]] bool counts(const Sample& s) const { return settings_->descents_held || climbs(s.pose); }
+  [[nodiscard]] double rate_beside(std::size_t at, int way, double width) const;
+  [[nodiscard]] bool sample_between(std::size_t at);
+  [[nodiscard]] bool confirm(std::size_t at);
+  [[nodiscard]] bool goes_on(const Sample& a, const Sample& b) const;
 
   Linkage linkage_;
   const CrossingSettings* settings_;
   Tally tally_;
   Hardest climbing_, holding_;
   std::vector<ChainStatics> statics_;       // of every pose met, for the torques
+  std::vector<Sample> trail_;               // every pose met, in order of travel
   std::vector<Sample> between_;
+  std::optional<Sample> unsolved_;          // the pose without an answer, with which the way ends
+  std::optional<double> ended_at_;          // no pose leads on
+  base::SolveStatus lost_ = base::SolveStatus::converged;   // else: why it could not be followed to the end
   int drops_ = 0;
   double deepest_ = 0, largest_torque_ = 0;
 };
@@ -155,13 +177,13 @@ void ChainWalk::consider(const Sample& s) {
   else if (s.forces.friction > h.friction || h.pose.axles == 0) h = {s.forces.friction, s.travel, s.pose, s.forces};
 }
 
+// False: the pose was not solved, and the way ends with it.
 bool ChainWalk::meet(const Sample& s) {
-  if (!tally_.meet(s.pose, s.forces)) return false;
-  statics_.emplace_back(linkage_, s.stand, settings_->split);
-  for (std::size_t k = 0; k < linkage_.axles(); ++k) {
-    const auto& table = linkage_.vehicle().axles[k].deflection_load;
-    if (table.size() > 2 && s.stand.wheel[k].deflection_m > table.back().first) tally_.out().beyond_table = true;
+  if (!solved(s)) {
+    unsolved_ = s;
+    return false;
   }
+  trail_.push_back(s);
   if (s.forces.solve.converged()) largest_torque_ = std::max(largest_torque_, s.forces.torque_n_m);
   consider(s);
   return true;
@@ -193,8 +215,12 @@ void ChainWalk::search(const Sample& from, double a, double b, double at_a, doub
   const Hardest& hardest = climbing ? climbing_ : holding_;
   double most = std::max(at_a, at_b);
   const auto at = [&](double travel) {
+    const Sample* near = &from;   // from the nearest pose behind: from further away another way of standing may be found
+    for (const Sample& known : between_) {
+      if (known.travel < travel && known.travel > near->travel) near = &known;
+    }
     Sample s;
-    if (!sample(travel, from, s)) return -1.0;
+    if (!sample(travel, *near, s)) return -1.0;
     between_.push_back(s);
     if (climbs(s.pose) != climbing) return 0.0;
     const double friction = value(s);
@@ -220,21 +246,6 @@ void ChainWalk::search(const Sample& from, double a, double b, double at_a, doub
   }
 }
 
-// A smooth peak about a pose: two parabolas through three poses.
-void ChainWalk::peak(const Sample& before, const Sample& here, const Sample& next) {
-  Sample l = before, m = here, r = next;
-  for (int i = 0; i < 2; ++i) {
-    const double a = m.travel - l.travel, b = r.travel - m.travel, fa = m.forces.friction - l.forces.friction, fb = m.forces.friction - r.forces.friction;
-    const double at = m.travel + 0.5 * (fa * b * b - fb * a * a) / (fa * b + fb * a);
-    Sample s;
-    if (!(at > l.travel && at < r.travel) || at == m.travel || !sample(at, l, s) || !s.forces.solve.converged()) return;
-    consider(s);
-    if (!(s.forces.friction > m.forces.friction)) return;
-    (at > m.travel ? l : r) = m;
-    m = s;
-  }
-}
-
 void ChainWalk::drop(const Sample& from, const Sample& to) {
   const double fall = from.pose.cg.z_m - to.pose.cg.z_m;
   if (fall <= kFallSeen * linkage_.size_m()) return;
@@ -242,36 +253,140 @@ void ChainWalk::drop(const Sample& from, const Sample& to) {
   deepest_ = std::max(deepest_, fall);
 }
 
-Crossing ChainWalk::go() {
+// A stride that asks much more friction all of a sudden may have led to another way of standing: gone again in small steps, which count where they ask less.
+void ChainWalk::go_slowly(const Sample& from, Sample& to) const {
+  const double hardest = (climbs(to.pose) ? climbing_ : holding_).friction;
+  if (!(value(to) > value(from) + 0.1 && value(to) > 0.5 * hardest)) return;
+  Sample at = from;
+  for (int k = 1; k <= kSmallSteps; ++k) {
+    Sample s;
+    if (!sample(from.travel + (to.travel - from.travel) * k / kSmallSteps, at, s) || !solved(s) || leaps(at, s)) return;
+    at = s;
+  }
+  if (value(at) < value(to)) to = at;
+}
+
+// How the friction changes with travel behind (way -1) or ahead (1) of a pose, over a neighbour far enough away to tell; 0 where none on the same branch does.
+double ChainWalk::rate_beside(std::size_t at, int way, double width) const {
+  const Sample& here = trail_[at];
+  const double apart = std::min(0.25 * width, 1e-3 * linkage_.smallest_radius_m()), far = 3 * std::max(width, 0.1 * linkage_.smallest_radius_m());
+  for (std::size_t i = at; way < 0 ? i > 0 : i + 1 < trail_.size();) {
+    i = way < 0 ? i - 1 : i + 1;
+    const Sample& there = trail_[i];
+    const double gone = std::abs(there.travel - here.travel);
+    if (gone < apart) continue;
+    const bool same = gone < far && there.forces.solve.converged() && !(way < 0 ? leaps(there, here) : leaps(here, there));
+    return same ? (there.forces.friction - here.forces.friction) / (there.travel - here.travel) : 0;
+  }
+  return 0;
+}
+
+// A pose about the middle of one and the next, from the one before it; not where a rigid wheel is on its way from one piece of ground to another. False where there is none.
+bool ChainWalk::sample_between(std::size_t at) {
+  Sample m;
+  bool there = false;
+  for (const double share : {0.5, 0.43, 0.57}) {
+    there = sample(trail_[at].travel + share * (trail_[at + 1].travel - trail_[at].travel), trail_[at], m);
+    if (!there || !between(m)) break;
+  }
+  if (!there) return false;
+  if (!solved(m)) return false;
+  trail_.insert(trail_.begin() + static_cast<std::ptrdiff_t>(at) + 1, m);
+  return true;
+}
+
+bool ChainWalk::goes_on(const Sample& a, const Sample& b) const {
+  const double most = 2 * (b.travel - a.travel) + kMostShift * linkage_.size_m();
+  for (std::size_t i = 0; i < linkage_.unknowns(); ++i) {
+    if (std::abs(a.stand.u[i] - b.stand.u[i]) * (i == 0 ? 1 : linkage_.size_m()) > most) return false;
+  }
+  return true;
+}
+
+// Is the pose what nearer ones behind it lead to? Replaced where it is not. True: there is nothing left to ask.
+bool ChainWalk::confirm(std::size_t at) {
+  const double close = kCloseWidth * linkage_.smallest_radius_m();
+  if (at == 0 || !trail_[at].forces.solve.converged()) return true;
+  if (!(trail_[at].travel - trail_[at - 1].travel > close)) {
+    // Two ways of standing may begin at one place, of which the wheels choose by their torques: the one that asks less counts, where it goes on from the pose behind.
+    for (const std::size_t beside : {at - 1, at + 1}) {
+      if (beside >= trail_.size()) continue;
+      Sample again;
+      if (!sample(trail_[at].travel, trail_[beside], again) || !solved(again) || !(value(again) < (1 - kSameFriction) * value(trail_[at])) || !goes_on(trail_[at - 1], again)) continue;
+      trail_[at] = again;
+      return false;
+    }
+    if (!between(trail_[at]) || at + 1 == trail_.size()) return true;
+    trail_.erase(trail_.begin() + static_cast<std::ptrdiff_t>(at));   // tells neither side's friction; both stand beside it
+    return false;
+  }
+  if (!sample_between(at - 1)) return true;
+  Sample again;
+  const bool stands = sample(trail_[at + 1].travel, trail_[at], again) && solved(again);
+  const double was = value(trail_[at + 1]), between = value(trail_[at]);
+  if (!stands || std::abs(value(again) - was) <= kSameFriction * was) return std::abs(between - was) <= 0.1 * was && std::abs(between - value(trail_[at - 1])) <= 0.1 * was;
+  trail_[at + 1] = again;
+  return false;
+}
+
+void ChainWalk::close_in() {
+  std::vector<double> confirmed, given_up;   // travels
+  const auto known = [](const std::vector<double>& list, double travel) { return std::find(list.begin(), list.end(), travel) != list.end(); };
+  for (int added = 0; added < kMostCloser; ++added) {
+    double hardest = 0, may = 0;
+    std::size_t at = 0, hole = trail_.size();
+    for (std::size_t i = 0; i < trail_.size(); ++i) {
+      if (counts(trail_[i]) && value(trail_[i]) > hardest) hardest = value(trail_[i]), at = i;
+    }
+    if (hardest > 0 && !known(confirmed, trail_[at].travel)) {
+      const double travel = trail_[at].travel;
+      if (confirm(at)) confirmed.push_back(travel);
+      continue;
+    }
+    for (std::size_t i = 0; i + 1 < trail_.size(); ++i) {
+      const Sample &a = trail_[i], &b = trail_[i + 1];
+      const double width = b.travel - a.travel;
+      if (!(width > kCloseWidth * linkage_.smallest_radius_m()) || !(counts(a) || counts(b)) || known(given_up, a.travel)) continue;
+      double reach = 0;
+      if (a.forces.solve.converged()) reach = std::max(reach, a.forces.friction + width * std::max(0.0, rate_beside(i, -1, width)));
+      if (b.forces.solve.converged()) reach = std::max(reach, b.forces.friction - width * std::min(0.0, rate_beside(i + 1, 1, width)));
+      if (reach > may) may = reach, hole = i;
+    }
+    if (!(may > (1 + kClosed) * std::max(hardest, 0.01))) return;
+    if (!sample_between(hole)) given_up.push_back(trail_[hole].travel);
+  }
+}
+
+// From one end to the other, as far as it goes.
+void ChainWalk::walk() {
   const auto& points = linkage_.ground().points();
   const double lead = 0.5 * linkage_.size_m() + 2 * linkage_.largest_radius_m(), radius = linkage_.smallest_radius_m();
   const double first = points.front().x_m - lead, last = points.back().x_m + lead, stride = kStrides * settings_->step_share * radius;
-  Sample here, before, nothing;
+  Sample here, nothing;
   nothing.travel = first;
   nothing.stand.u = linkage_.straight_on(std::atan2(points[1].z_m - points[0].z_m, points[1].x_m - points[0].x_m), first);
   climbing_.friction = holding_.friction = 0;
-  bool seen = false;
   int leaps_here = 0;
   double last_leap = first;
   if (!sample(first, nothing, here)) {
     tally_.met(Obstruction::tip_over, first);
-    return tally_.conclude(climbing_, holding_);
+    return;
   }
-  if (!meet(here)) return tally_.conclude(climbing_, holding_);
+  if (!meet(here)) return;
   while (here.travel < last) {
     Sample next;
     double high = std::min(here.travel + stride, last);
     bool there = sample(high, here, next);
     // Not to end a stride where a rigid wheel is on its way from one piece of ground to another: the friction there tells neither side's.
     for (int tries = 0; tries < 4 && there && between(next); ++tries) there = sample(high = std::min(high + 0.07 * stride, last + stride), here, next);
-    const bool leapt = !there || leaps(here, next);
-    if (leapt) {
+    if (there && !leaps(here, next)) go_slowly(here, next);
+    if (!there || leaps(here, next)) {
       while (high - here.travel > kChangeWidth * radius) {
         const double middle = 0.5 * (here.travel + high);
         Sample m;
         const bool stands = sample(middle, here, m);
         if (stands && !leaps(here, m)) {
-          if (!meet(m)) return tally_.conclude(climbing_, holding_);
+          if (!meet(m)) return;
           here = m;
         } else {
           there = stands;
@@ -280,8 +395,8 @@ Crossing ChainWalk::go() {
         }
       }
       if (!there) {
-        tally_.ended(here.pose, linkage_.ground(), high);
-        break;
+        ended_at_ = high;
+        return;
       }
       // What only falls or turns steeply is followed in small steps; that is no leap.
       if (leaps(here, next)) {
@@ -291,21 +406,36 @@ Crossing ChainWalk::go() {
       }
       if (leaps_here > kMostLeaps) {
         // One body that has fallen deep tumbles; of several it is not known what they do.
-        if (linkage_.bodies() == 1 && deepest_ > kDeep * linkage_.size_m()) tally_.ended(here.pose, linkage_.ground(), last_leap);
-        tally_.lost(base::SolveStatus::out_of_steps);
-        break;
+        if (linkage_.bodies() == 1 && deepest_ > kDeep * linkage_.size_m()) ended_at_ = last_leap;
+        lost_ = base::SolveStatus::out_of_steps;
+        return;
       }
     } else if (turns(here, next) && matters(here, next)) {
-      if (!refine(here, next)) return tally_.conclude(climbing_, holding_);
-    } else if (seen && here.forces.friction > before.forces.friction && here.forces.friction > next.forces.friction + 1e-6 &&
-               here.forces.friction >= 0.97 * (climbs(here.pose) ? climbing_ : holding_).friction) {
-      peak(before, here, next);
+      if (!refine(here, next)) return;
     }
-    if (!meet(next)) return tally_.conclude(climbing_, holding_);
-    seen = !leapt;
-    before = here;
+    if (!meet(next)) return;
     here = next;
   }
+}
+
+Crossing ChainWalk::go() {
+  walk();
+  if (!trail_.empty()) close_in();
+  climbing_ = holding_ = {};
+  climbing_.friction = holding_.friction = 0;
+  statics_.reserve(trail_.size());
+  for (const Sample& s : trail_) {
+    if (!tally_.meet(s.pose, s.forces)) break;
+    statics_.emplace_back(linkage_, s.stand, settings_->split);
+    for (std::size_t k = 0; k < linkage_.axles(); ++k) {
+      const auto& table = linkage_.vehicle().axles[k].deflection_load;
+      if (table.size() > 2 && s.stand.wheel[k].deflection_m > table.back().first) tally_.out().beyond_table = true;
+    }
+    consider(s);
+  }
+  if (unsolved_) static_cast<void>(tally_.meet(unsolved_->pose, unsolved_->forces));
+  if (ended_at_) tally_.ended(trail_.back().pose, linkage_.ground(), *ended_at_);
+  if (lost_ != base::SolveStatus::converged) tally_.lost(lost_);
   tally_.fell(drops_, deepest_);
   return tally_.conclude(climbing_, holding_);
 }
