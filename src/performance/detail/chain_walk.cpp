@@ -26,6 +26,7 @@ constexpr double kMostTurn_rad = 0.08;      // of a body between two poses that 
 constexpr double kFallSeen = 1e-3;          // of the size: the centre of gravity drops further in a leap
 constexpr double kDeep = 0.05;              // of the size: a fall that ends a crossing where no rest follows
 constexpr double kSamePose = 1e-6;          // of the size: what the tractions found would still move the pose. 2e-4 missed ends of ways of standing by a tenth of the friction
+constexpr double kSameRigidPose = 2e-5;     // the same where no wheel settles: poses then hardly answer to tractions
 constexpr int kMostRounds = 24;             // observed: 1 to 3 nearly always; in 3 of 10,000 poses all, and the last is taken
 constexpr double kClosed = 2e-4;            // of the largest friction: what may be missed between poses
 constexpr double kSameFriction = 1e-3;      // of the friction: a pose reached from nearer by is the same
@@ -110,7 +111,7 @@ bool ChainWalk::sample(double travel, const Sample& from, Sample& out) const {
     for (std::size_t i = 0; i < linkage_.unknowns(); ++i) change[i] -= load[i];
     load = asked;
     out.load = asked;
-    if (linkage_.moves_m(out.stand, change) <= kSamePose * linkage_.size_m()) break;
+    if (linkage_.moves_m(out.stand, change) <= (linkage_.rigid_wheels() ? kSameRigidPose : kSamePose) * linkage_.size_m()) break;
     guess = out.stand.u;
   }
   out.pose = linkage_.pose(travel, out.stand);
@@ -256,7 +257,7 @@ void ChainWalk::drop(const Sample& from, const Sample& to) {
 // A stride that asks much more friction all of a sudden may have led to another way of standing: gone again in small steps, which count where they ask less.
 void ChainWalk::go_slowly(const Sample& from, Sample& to) const {
   const double hardest = (climbs(to.pose) ? climbing_ : holding_).friction;
-  if (!(value(to) > value(from) + 0.1 && value(to) > 0.5 * hardest)) return;
+  if (!(value(to) > value(from) + 0.1 && value(to) > 0.9 * hardest)) return;
   Sample at = from;
   for (int k = 1; k <= kSmallSteps; ++k) {
     Sample s;
