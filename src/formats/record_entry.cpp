@@ -109,6 +109,14 @@ records::TestSource source_of(const RecordEntry& entry, const Sheet& sheet, std:
   s.operator_name = sheet.text("operator", row);
   if (s.operator_name.empty()) s.operator_name = entry.operator_name;
   s.remark = sheet.text("remark", row);
+  s.condition = sheet.text("condition", row);
+  if (!s.condition.empty() && std::none_of(c.conditions.begin(), c.conditions.end(), [&](const auto& k) { return k.id == s.condition; })) {
+    std::vector<std::string> ids;
+    for (const auto& k : c.conditions) ids.push_back(k.id);
+    const auto near = io::nearest_word(s.condition, ids);
+    problems.remark({.place = {.file = entry.file, .line = sheet.line[row]}, .what = "no condition of this id in campaign.toml: the trial counts for no requirement that asks for one", .value = s.condition,
+                     .remedy = near ? "did you mean " + *near + "?" : "add the [[condition]], or correct the word"});
+  }
   s.time = sheet.text("time_of_day", row);
   if (s.time.empty()) s.time = entry.time;
   if (!s.point.empty()) {
@@ -145,6 +153,15 @@ void summarise(const RecordEntry& entry, const Sheet& sheet, std::size_t tests, 
   if (blank && entry.point.empty()) {
     problems.remark({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".point"}, .what = "no point is named for this record: what it measures belongs to no zone",
                      .remedy = "set point = \"...\", or map the column that holds it: columns = { point = \"heading\" }"});
+  }
+  // Trials are counted: one written twice would count twice.
+  if (const auto runs = sheet.texts.find("run"); runs != sheet.texts.end() && (entry.kind.ends_with("-trial") || entry.kind.ends_with("-run"))) {
+    for (std::size_t r = 0; r < runs->second.size(); ++r) {
+      const std::string& id = runs->second[r];
+      const auto first = static_cast<std::size_t>(std::find(runs->second.begin(), runs->second.end(), id) - runs->second.begin());
+      if (id.empty() || first == r) continue;
+      problems.remark({.place = {.file = entry.file, .line = sheet.line[r]}, .what = fmt::format("run {} stands in line {} already, and counts again", id, sheet.line[first]), .remedy = "exclude one of the lines in amendments.csv if it is the same run"});
+    }
   }
   for (const std::string& d : around.downgrades) problems.remark({.place = {.file = entry.file}, .what = "limited trust: " + d});
   around.campaign->record_summaries.push_back({.id = entry.id, .kind = entry.kind, .file = entry.file, .instrument = entry.instrument_id,

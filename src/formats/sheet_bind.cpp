@@ -119,7 +119,7 @@ std::optional<units::Unit> unit_of(const SheetRequest& q, const Role& role, cons
   const auto add = [&](const std::string& more) { last_remedy += (last_remedy.empty() ? "" : ", or ") + more; };
   if (typed.empty() && !q.by_itself) {
     const Dimension d = role.dimensions.front();
-    add("state it in the record: units = { " + role.name + " = \"" + (d == Dimension::none ? "%" : std::string(units::si_unit(d))) + "\" }");
+    add("state it in the record: units = { " + role.name + " = \"" + (d == Dimension::none ? "%" : d == Dimension::angle ? "deg" : std::string(units::si_unit(d))) + "\" }");
   }
   if (mass_for_force) add("set mass_units_are_force = true in the record where the instrument shows force under standard gravity in mass units");
   if (h.guessed_among_several) last_remedy += (last_remedy.empty() ? "" : "; ") + std::string(q.by_itself ? "the file has several heading lines: leave one" : "the file has several heading lines: heading_line and unit_line in the record say which is which");

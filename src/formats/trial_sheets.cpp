@@ -22,11 +22,11 @@ std::vector<Role> roles_of(const std::string& kind) {
   const Role outcome{.name = "outcome", .dimensions = {}, .headings = {"outcome", "result"}};
   const Role start{.name = "start", .dimensions = {}, .headings = {"start", "approach"}};
   const Role travel{.name = "travel", .dimensions = {}, .headings = {"travel", "forward or backward", "driven"}};
-  const Role assisted{.name = "assisted", .dimensions = {}, .headings = {"assisted"}};
+  const Role assisted{.name = "assisted", .dimensions = {}, .headings = {"assisted", "helped"}};
   std::vector<Role> r;
   if (kind == "obstacle-trial") {
     r = {{.name = "obstacle", .dimensions = {}, .headings = {"obstacle", "kind of obstacle"}},
-         {.name = "size", .dimensions = {Dimension::length}, .headings = {"size", "height", "width", "step height", "gap width", "obstacle size"}},
+         {.name = "size", .dimensions = {Dimension::length}, .headings = {"size", "height", "width", "step height", "gap width", "obstacle size"}, .may_be_blank = true},
          {.name = "friction", .dimensions = {Dimension::none}, .headings = {"friction", "friction coefficient"}, .count = true, .may_be_blank = true},
          {.name = "axle", .dimensions = {}, .headings = {"axle", "which axle", "axle that stopped"}}, outcome, start, travel, run, assisted};
   } else if (kind == "turn-trial") {

@@ -138,6 +138,25 @@ TEST_F(TrialSheet, SlopeTrialsTakeAHeadingAndADriftWhereTheyAreTold) {
   EXPECT_FALSE(last[2].heading_rad || last[2].drift_rad);
 }
 
+TEST_F(TrialSheet, HeadingsWithoutAUnitBlankOnesAndGoesOverNoLengthAreNotPassedOver) {
+  read("slope-trial", "Run,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Start,Heading,Outcome\n1,10,11,12,standing,90,go\n");
+  EXPECT_THAT(told(), HasSubstr("trials.csv:2: travel is up or down"));
+  EXPECT_THAT(told(), HasSubstr("says its unit"));
+}
+
+TEST_F(TrialSheet, ABlankHeadingIsAskedAboutAndAGoOverNoLengthRefused) {
+  read("slope-trial", "Run,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Start,Heading (deg),Length (m),Outcome\n1,10,11,12,standing,90,10,go\n2,9,9,9,standing,,10,go\n3,9,9,9,standing,90,0,go\n");
+  EXPECT_THAT(told(), HasSubstr("trials.csv:3: no heading is told in this row"));
+  EXPECT_THAT(told(), HasSubstr("trials.csv:4: a go over no length"));
+}
+
+TEST_F(TrialSheet, ARunThatStandsTwiceAndAConditionThatIsNotDescribedAreRemarkedOn) {
+  read("obstacle-trial", "Try,Obstacle,Size (mm),Outcome,Condition\n1,step up,80,over,\n1,step up,80,over,moist\n");
+  EXPECT_THAT(told(), HasSubstr("trials.csv:3: run 1 stands in line 2 already, and counts again"));
+  EXPECT_THAT(told(), HasSubstr("no condition of this id in campaign.toml"));
+  EXPECT_EQ(problems_.count(base::Severity::refusal), 0u);
+}
+
 TEST_F(TrialSheet, AColumnHeadingWithoutAUnitStaysTheWayOfTravel) {
   const auto c = read("slope-trial", "Run,Slope 1 (deg),Slope 2 (deg),Slope 3 (deg),Start,Heading,Outcome\n1,10,11,12,standing,down,go\n");
   EXPECT_EQ(problems_.count(base::Severity::refusal), 0u) << told();

@@ -51,7 +51,7 @@ std::vector<Role> roles_of(const std::string& kind) {
          {.name = "travel", .dimensions = {}, .headings = {"travel", "up or down", "heading"}},
          {.name = "length", .dimensions = {Dimension::length}, .headings = {"length", "length climbed", "distance", "climbed"}, .may_be_blank = true},
          {.name = "why", .dimensions = {}, .headings = {"why", "why stopped", "reason"}},
-         {.name = "assisted", .dimensions = {}, .headings = {"assisted"}}};
+         {.name = "assisted", .dimensions = {}, .headings = {"assisted", "helped"}}};
   } else if (kind == "rut") {
     r = {slip, run,
          {.name = "wheel_path", .dimensions = {}, .headings = {"wheel path", "path", "side"}},
@@ -326,7 +326,20 @@ void slope_trials(const RecordEntry& entry, const Sheet& sheet, const records::R
     }
     t.outcome = word->second;
     t.rolling_start = sheet.text("start", r) == "rolling";
-    t.downhill = sheet.text("travel", r) == "down";
+    const std::string travel = plain_heading(sheet.text("travel", r));
+    if (!travel.empty() && travel != "up" && travel != "down") {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "travel is up or down", .value = sheet.text("travel", r), .bound = "up, down, or blank for up",
+                       .remedy = "a column of headings from straight uphill says its unit: \"Heading (deg)\""});
+      continue;
+    }
+    t.downhill = travel == "down";
+    if (sheet.has("heading") && travel.empty() && !given(sheet, "heading", r)) {
+      problems.remark({.place = {.file = entry.file, .line = t.line}, .what = "no heading is told in this row of a sheet with headings: taken as straight up", .remedy = "write 0 for straight up, or the heading"});
+    }
+    if (t.outcome == records::TrialOutcome::go && given(sheet, "length", r).value_or(1) == 0) {
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "a go over no length", .value = "0", .bound = "above 0", .remedy = "write the length climbed; what did not move is a no-go"});
+      continue;
+    }
     if (const auto heading = given(sheet, "heading", r)) {
       const double turned = std::remainder(*heading, 2 * M_PI);
       t.heading_rad = turned <= -M_PI ? M_PI : turned;

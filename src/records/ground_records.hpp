@@ -22,6 +22,7 @@ struct TestSource {
   std::string instrument;
   std::string operator_name;
   std::string time;          // ISO 8601 local, may be empty
+  std::string condition;     // id of the campaign's [[condition]] that the sheet tells, may be empty
   std::optional<double> clock_s;   // seconds since 1970, for drift
   std::optional<double> tilt_rad;
   std::string remark;

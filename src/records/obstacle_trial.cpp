@@ -92,7 +92,7 @@ std::vector<ObstacleLimits> reduce_obstacle_tries(const std::vector<ObstacleTry>
       group = out.end() - 1;
     }
     weights[static_cast<std::size_t>(group - out.begin())].push_back(t.conditions.weight_n);
-    group->tries.push_back({.file = t.source.file, .line = t.line, .id = t.source.id, .run = t.conditions.run, .axle = t.axle, .remark = t.source.remark, .named = t.named,
+    group->tries.push_back({.file = t.source.file, .line = t.line, .id = t.source.id, .run = t.conditions.run, .axle = t.axle, .remark = t.source.remark, .condition = t.source.condition, .named = t.named,
                             .size_m = t.size_m, .friction_ratio = t.friction_ratio, .clock_s = t.source.clock_s, .outcome = t.outcome, .bound = bound_of(t)});
   }
   for (std::size_t i = 0; i < out.size(); ++i) {

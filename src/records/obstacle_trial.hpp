@@ -28,7 +28,7 @@ struct ObstacleTrialSettings {
 struct ObstacleReading {
   std::string file;
   std::size_t line = 0;
-  std::string id, run, axle, remark;
+  std::string id, run, axle, remark, condition;
   std::string named;                    // as ObstacleTry
   double size_m = 0;
   std::optional<double> friction_ratio;

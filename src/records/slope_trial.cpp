@@ -7,6 +7,7 @@
 #include "records/slope_trial.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <functional>
 #include <map>
@@ -124,7 +125,7 @@ math::Estimate as_estimate(const Profile::Result& r, std::size_t n, double level
 }
 
 TrialReading read_trial(const SlopeTrial& trial, base::Problems& problems) {
-  TrialReading out{.file = trial.source.file, .line = trial.line, .id = trial.source.id, .run = trial.conditions.run};
+  TrialReading out{.file = trial.source.file, .line = trial.line, .id = trial.source.id, .run = trial.conditions.run, .condition = trial.source.condition};
   const base::Place place{.file = trial.source.file, .line = trial.line, .key = trial.line ? "" : trial.source.id};
   out.outcome = trial.outcome;
   out.heading_rad = trial.heading_rad, out.drift_rad = trial.drift_rad;
@@ -379,8 +380,12 @@ std::vector<SlopeLimits> reduce_slope_trials(const std::vector<SlopeTrial>& tria
 const char* name(ChanceCurve curve) { return curve == ChanceCurve::probit ? "probit" : "logistic"; }
 
 HeadingEnd heading_end(const std::string& why) {
-  for (const HeadingEnd end : {HeadingEnd::no_progress, HeadingEnd::drift, HeadingEnd::tip_over}) {
-    if (why.starts_with(name(end))) return end;
+  std::string plain;   // in any capitals, hyphens and blanks aside
+  for (const char c : why) {
+    if (c != '-' && c != ' ') plain += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  }
+  for (const auto& [words, end] : {std::pair{"noprogress", HeadingEnd::no_progress}, {"drift", HeadingEnd::drift}, {"tipover", HeadingEnd::tip_over}}) {
+    if (plain.starts_with(words)) return end;
   }
   return HeadingEnd::not_told;
 }

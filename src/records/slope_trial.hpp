@@ -55,7 +55,7 @@ enum class TrialBound { at_least, below, either, set_aside };
 struct TrialReading {
   std::string file;
   std::size_t line = 0;
-  std::string id, run;
+  std::string id, run, condition;
   double angle_rad = 0;                 // mean over the places measured
   std::optional<double> angle_sd_rad;   // over the places; absent for one place
   double steepest_rad = 0;

@@ -226,5 +226,12 @@ TEST(SlopeTrials, MalformedTrialsAreNamedWithTheirLine) {
   EXPECT_TRUE(reduce_slope_trials({}, {}, none).empty());
 }
 
+TEST(SlopeTrials, TheReasonOfANoGoIsReadInAnyCapitals) {
+  for (const char* why : {"tip-over caution", "Tip-over caution", "TIP OVER", "tipover, upper wheel light"}) EXPECT_EQ(heading_end(why), HeadingEnd::tip_over) << why;
+  EXPECT_EQ(heading_end("No progress at all"), HeadingEnd::no_progress);
+  EXPECT_EQ(heading_end("Drift of 12 deg"), HeadingEnd::drift);
+  EXPECT_EQ(heading_end("battery"), HeadingEnd::not_told);
+}
+
 }  // namespace
 }  // namespace hardpan::records

@@ -107,7 +107,7 @@ std::vector<TurnLimits> reduce_turns(const std::vector<TurnRun>& turns, const Tu
     weights[k].push_back(t.conditions.weight_n);
     gradients[k].push_back(t.conditions.gradient_rad);
     group->power_at_axles = group->power_at_axles && (!t.power_w || t.power_at_axles);
-    group->turns.push_back({.file = t.source.file, .line = t.line, .id = t.source.id, .run = t.conditions.run, .remark = t.source.remark, .radius_m = t.radius_m,
+    group->turns.push_back({.file = t.source.file, .line = t.line, .id = t.source.id, .run = t.conditions.run, .remark = t.source.remark, .condition = t.source.condition, .radius_m = t.radius_m,
                             .radius_measured = t.radius_measured, .outcome = t.outcome, .bound = bound_of(t.outcome), .speed_m_per_s = t.speed_m_per_s,
                             .torque_n_m = t.torque_n_m, .power_w = t.power_w, .clock_s = t.source.clock_s});
   }

@@ -30,7 +30,7 @@ struct TurnTrialSettings {
 struct TurnReading {
   std::string file;
   std::size_t line = 0;
-  std::string id, run, remark;
+  std::string id, run, remark, condition;
   double radius_m = 0;
   bool radius_measured = false;
   TurnOutcome outcome = TurnOutcome::turned;
