@@ -51,7 +51,7 @@ std::string trials_text(const campaign::Results& r) {
   const OutputUnits u = units_of(r);
   const records::TrialResult& t = r.trials.reduced;
   std::string out;
-  for (const auto& k : t.obstacles) out += fmt::format("  {} at a {}: {}\n", k.vehicle, records::group_words(k), k.text);
+  for (const auto& k : t.obstacles) out += fmt::format("  {} at {}{}: {}\n", k.vehicle, k.profile.empty() ? "a " : "", records::group_words(k), k.text);
   for (const auto& k : t.turns) {
     out += fmt::format("  {} on {} to the {}, radius of the {}: {}\n", k.vehicle, k.zone, k.right ? "right" : "left", records::name(k.path), k.text);
     for (const auto& x : k.torque) {

@@ -177,7 +177,7 @@ void findings_part(Sheet& s) {
   s.page.paragraph(summary(s.results), "lead");
   bool textbook = false;
   for (const Finding& f : s.results.findings) textbook = textbook || on_textbook_soil(s.results, f.requirement.vehicle, f.requirement.zone);
-  if (textbook) s.page.paragraph("Some answers below stand on a textbook soil, not your ground; each is marked, and none of them says go.", "textbook");
+  if (textbook) s.page.paragraph("Some answers below stand on a textbook soil, not your ground; each is marked, and none of them says go by analysis.", "textbook");
   if (s.results.findings.empty()) {
     s.page.paragraph(s.results.campaign.requirements.empty() ? "There are no requirements in this campaign, so nothing is judged."
                                                              : "The requirements below were not judged in this run.");

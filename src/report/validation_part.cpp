@@ -166,9 +166,12 @@ void uncertainty_part(Sheet& s) {
 namespace {
 
 // What a vehicle may meet and this campaign does not ask about; empty where it asks about all of it.
-std::string unasked_words(const campaign::Answers& a) {
+std::string unasked_words(const campaign::Results& r) {
+  const campaign::Answers& a = r.answers;
+  const auto required = [&](const auto& of) { return std::any_of(r.findings.begin(), r.findings.end(), [&](const auto& f) { return of(f.requirement.quantity); }); };
+  const bool obstacles = required(validation::of_obstacles), turns = required([](auto q) { return q == validation::Quantity::turning_radius; });
   std::vector<std::string> out;
-  for (const auto& [missing, words] : {std::pair{a.obstacles.empty(), "obstacles"}, {a.turns.empty(), "turning"}, {a.rides.empty(), "rough ground"}, {a.boulders.empty(), "rocks in the way"}, {a.remote.empty(), "driving through a delay"}, {a.endurance.empty(), "a whole drive"}}) {
+  for (const auto& [missing, words] : {std::pair{a.obstacles.empty() && !obstacles, "obstacles"}, {a.turns.empty() && !turns, "turning"}, {a.rides.empty(), "rough ground"}, {a.boulders.empty(), "rocks in the way"}, {a.remote.empty(), "driving through a delay"}, {a.endurance.empty(), "a whole drive"}}) {
     if (missing) out.emplace_back(words);
   }
   return out.empty() ? "" : "Not asked, and nothing here speaks for it: " + joined(out) + ".";
@@ -181,7 +184,7 @@ void limits_part(Sheet& s) {
   std::vector<std::string> items{
       "Gradients, pull, sinkage and energy are those of steady straight travel up and down. Whatever else is told under Results holds within what its own notes say; edges of steps and gaps that break are not computed.",
       "The answers hold for the ground, moisture, date, load and tyre state recorded, and not for other ground of the same name."};
-  if (std::string unasked = unasked_words(s.results.answers); !unasked.empty()) items.push_back(std::move(unasked));
+  if (std::string unasked = unasked_words(s.results); !unasked.empty()) items.push_back(std::move(unasked));
   std::set<std::string> seen;
   for (const campaign::PairResult& pair : s.results.pairs) {
     for (const std::string& n : pair.prediction.notes) {

@@ -8,6 +8,7 @@
 
 #include "service/obstacles.hpp"
 #include "service/turning.hpp"
+#include "validation/counted_trials.hpp"
 
 namespace hardpan::service {
 
@@ -48,6 +49,29 @@ void hold_to_tests(validation::Answered& a, const campaign::Results& r, const st
   }
 }
 
+constexpr double kSameDelay_s = 0.1;   // as runs are grouped
+
+// The delay of the link without the driver's reaction, as sheets of remote runs tell theirs.
+double link_delay_s(const campaign::RemoteQuestion& q) { return q.link.delay.downlink_s + q.link.delay.uplink_s; }
+
+// Mean speed over drivers at the least delay driven that is no shorter than the link's; 0 where nobody finished.
+std::optional<math::Estimate> reached_at(const campaign::Results& r, const validation::Requirement& q) {
+  if (!r.campaign.questions.remote) return std::nullopt;
+  std::optional<double> delay;
+  std::vector<double> speeds;
+  for (const records::RemoteCourse& c : r.trials.reduced.remote) {
+    if (c.vehicle != q.vehicle || c.zone != q.zone) continue;
+    for (const records::OperatorAtDelay& k : c.by_operator) {
+      if (k.delay_s < link_delay_s(*r.campaign.questions.remote) - kSameDelay_s) continue;
+      if (delay && k.delay_s > *delay + kSameDelay_s) continue;
+      if (!delay || k.delay_s < *delay - kSameDelay_s) delay = k.delay_s, speeds.clear();
+      speeds.push_back(k.speed_m_per_s ? k.speed_m_per_s->value : 0);
+    }
+  }
+  if (!delay) return std::nullopt;
+  return math::estimate_from_points(speeds);
+}
+
 validation::Answered remote_speed(const campaign::Results& r, const validation::Requirement& q) {
   validation::Answered a{.why_not = "this vehicle was not predicted on this ground"};
   for (const campaign::RemoteAnswer& x : r.answers.remote) {
@@ -62,6 +86,8 @@ validation::Answered remote_speed(const campaign::Results& r, const validation::
     a.would_change = "a shorter delay, more sight, or runs by remote control";
     hold_to_tests(a, r, q.vehicle, q.zone);
     a.pulls_less = false;   // braking is no pull
+    a.upper_bound = true;
+    a.reached = reached_at(r, q);
   }
   return a;
 }
@@ -142,14 +168,37 @@ bool of_this_vehicle(const campaign::Campaign& c, const validation::Requirement&
   return std::abs(weight_n - file_n) <= records::WayRunSettings{}.weight_class_relative * file_n;
 }
 
+// Not told of another condition than the requirement's.
+bool in_condition(const validation::Requirement& q, const records::TestSource& source) { return q.condition.empty() || source.condition.empty() || source.condition == q.condition; }
+
+// What a trip may take so that its reserve is kept.
+struct Reserve {
+  bool asked = false;
+  double most_j = 0;
+};
+Reserve reserve_of(const campaign::Campaign& c, const validation::Requirement& q) {
+  for (const campaign::EnduranceQuestion& x : c.questions.endurance) {
+    const vehicle::Vehicle* v = c.vehicle_by_id(x.vehicle);
+    if (x.vehicle != q.vehicle || x.name != q.trip || !v) continue;
+    const double battery_j = x.battery_j.value_or(v->battery_j.value_or(0)), usable = x.temperature_k ? p::usable_ratio(x.derating, *x.temperature_k).value_or(1) : 1;
+    return {x.reserve_ratio > 0, battery_j * usable * (x.start_ratio - x.reserve_ratio)};
+  }
+  return {};
+}
+
 void trip_runs(validation::WayRuns& out, const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q) {
   using records::TripOutcome;
+  const Reserve reserve = reserve_of(c, q);
   for (const records::TripRuns& k : reduced.trips) {
     if (k.trip != q.trip || !of_this_vehicle(c, q, k.vehicle, k.weight_n)) continue;
     for (const records::TripRun& t : k.runs) {
-      const bool failed = t.outcome != TripOutcome::arrived && t.outcome != TripOutcome::stopped;
-      decide(out, t.distance_m >= q.threshold_si, failed && t.distance_m < q.threshold_si, t.source.file, t.line);
-      out.went_at = std::max(out.went_at.value_or(0), t.distance_m);
+      if (!in_condition(q, t.source)) continue;
+      const bool ended = t.outcome != TripOutcome::arrived && t.outcome != TripOutcome::stopped;
+      // A reserve that was taken was not kept; one that nobody read is not shown to be kept.
+      const bool taken = reserve.asked && t.energy_j.value_or(0) > reserve.most_j, unread = reserve.asked && !t.energy_j;
+      const bool far = t.distance_m >= q.threshold_si, failed = ended && !far;
+      decide(out, far && !taken && !unread, failed || (far && taken), t.source.file, t.line);
+      if (!taken && !unread) out.went_at = std::max(out.went_at.value_or(0), t.distance_m);
       if (failed) out.failed_at = std::min(out.failed_at.value_or(t.distance_m), t.distance_m);
     }
   }
@@ -159,29 +208,51 @@ void rock_runs(validation::WayRuns& out, const campaign::Campaign& c, const reco
   using records::RockOutcome;
   for (const records::RockRuns& k : reduced.rocks) {
     if (k.rocks != q.rocks || !of_this_vehicle(c, q, k.vehicle, k.weight_n)) continue;
-    for (const records::RockRun& t : k.runs) decide(out, t.distance_m >= length_m, t.distance_m < length_m && (t.outcome == RockOutcome::wheel || t.outcome == RockOutcome::body), t.source.file, t.line);
+    for (const records::RockRun& t : k.runs) {
+      if (!in_condition(q, t.source)) continue;
+      decide(out, t.distance_m >= length_m, t.distance_m < length_m && (t.outcome == RockOutcome::wheel || t.outcome == RockOutcome::body), t.source.file, t.line);
+    }
     const double least = std::exp(-k.stops_per_m.hi * length_m), most = std::exp(-k.stops_per_m.lo * length_m);
     out.went_at = std::max(out.went_at.value_or(least), least);
     out.failed_at = std::min(out.failed_at.value_or(most), most);
   }
 }
 
+void remote_runs(validation::WayRuns& out, const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q) {
+  using records::RemoteOutcome;
+  const double delay = link_delay_s(*c.questions.remote);
+  for (const records::RemoteCourse& k : reduced.remote) {
+    if (k.vehicle != q.vehicle || k.zone != q.zone) continue;
+    for (const records::RemoteReading& t : k.runs) {
+      if (std::abs(t.delay_s - delay) > kSameDelay_s || t.outcome == RemoteOutcome::stopped) continue;
+      const bool went = t.outcome == RemoteOutcome::finished && t.speed_m_per_s.value_or(0) >= q.threshold_si;
+      decide(out, went, !went, t.file, t.line);
+    }
+  }
+}
+
 void rough_runs(validation::WayRuns& out, const campaign::Campaign& c, const records::TrialResult& reduced, const validation::Requirement& q) {
   using records::RoughOutcome;
+  std::vector<validation::DecidedTrial> tried;
   for (const records::RoughRuns& k : reduced.rough) {
     const auto ride = std::find_if(c.questions.rides.begin(), c.questions.rides.end(), [&](const auto& x) { return x.name == k.ride; });
     if (k.zone != q.zone || ride == c.questions.rides.end() || !of_this_vehicle(c, q, k.vehicle, k.weight_n)) continue;
     const p::RideQuestion& bounds = ride->question;
     for (const records::RoughRun& t : k.runs) {
+      if (!in_condition(q, t.source)) continue;
       const auto over = [](const std::optional<double>& bound, const std::optional<double>& v) { return bound && v && *v > *bound; };
       const auto within = [](const std::optional<double>& bound, const std::optional<double>& v) { return !bound || (v && *v <= *bound); };
       const bool fails = t.outcome == RoughOutcome::lifted || over(bounds.shock_m_s2, t.peak_m_per_s2) || over(bounds.ride_m_s2, t.rms_m_per_s2);
       // A bound that was not measured is not shown to be kept.
       const bool holds = !fails && t.outcome == RoughOutcome::held && within(bounds.shock_m_s2, t.peak_m_per_s2) && within(bounds.ride_m_s2, t.rms_m_per_s2) && !bounds.absorbed_power_w;
-      decide(out, holds && t.speed_m_per_s >= q.threshold_si, fails && t.speed_m_per_s <= q.threshold_si, t.source.file, t.line);
+      if (holds || fails) tried.push_back({t.speed_m_per_s, holds, fmt::format("{}:{}", t.source.file, t.line)});
       if (holds) out.went_at = std::max(out.went_at.value_or(0), t.speed_m_per_s);
       if (fails) out.failed_at = std::min(out.failed_at.value_or(t.speed_m_per_s), t.speed_m_per_s);
     }
+  }
+  const validation::CountedTrials counted = validation::count_trials(tried, q.threshold_si);
+  for (const validation::DecidedTrial& t : tried) {
+    if (std::find(counted.places.begin(), counted.places.end(), t.place) != counted.places.end()) out.decided.push_back({t.went, t.place});
   }
 }
 
@@ -191,6 +262,12 @@ std::optional<validation::WayRuns> way_runs(const campaign::Campaign& c, const r
   const auto u = c.output_units == campaign::OutputUnits::us ? units::OutputUnits::us : units::OutputUnits::si;
   const auto length = [&](double m) { return units::print_quantity(m, units::Dimension::length, u); };
   validation::WayRuns out{.share = q.probability};
+  if (q.quantity == Quantity::remote_speed && c.questions.remote) {
+    out.at = units::print_quantity(q.threshold_si, units::Dimension::speed, u) + " through the delay of the link";
+    out.where = out.at + " or faster, slower or not finished,";
+    remote_runs(out, c, reduced, q);
+    return out;
+  }
   if (q.quantity == Quantity::trip_distance) {
     out.at = length(q.threshold_si);
     out.where = out.at + " or further, or ended short of it,";

@@ -94,6 +94,7 @@ TEST_F(Across, TwoWheelsAreNotJudged) {
 // 22 goes of 22 for 90 % with 90 % confidence; trials on the other side do not count.
 TEST_F(Across, ARequirementIsDemonstratedByTrialsOnItsHeading) {
   records::SlopeLimits k = trials(0.2, 0.4);
+  k.weight_n = vehicle::mass_kg(v) * 9.81;
   k.trials.pop_back();
   for (std::size_t i = 1; i < 22; ++i) k.trials.push_back(k.trials[0]);
   records::DrawbarResult d;
@@ -110,6 +111,19 @@ TEST_F(Across, ARequirementIsDemonstratedByTrialsOnItsHeading) {
   EXPECT_EQ(f.verdict, Verdict::met);
   ASSERT_TRUE(f.trials);
   EXPECT_EQ(f.trials->went, 22U);
+  // A go 12 deg aside has not held the heading; at another weight, or told of another condition, trials say nothing.
+  d.slopes[0].trials[0].drift_rad = 12 * M_PI / 180;
+  d.slopes[0].trials[0].angle_rad = r.threshold_si;
+  EXPECT_EQ(judge(r, e).trials->went, 21U);
+  EXPECT_EQ(judge(r, e).trials->made, 22U);
+  d.slopes[0].trials[0].drift_rad.reset();
+  r.condition = "wet";
+  for (auto& t : d.slopes[0].trials) t.condition = "dry";
+  EXPECT_FALSE(judge(r, e).trials);
+  r.condition.clear();
+  d.slopes[0].weight_n *= 0.5;
+  EXPECT_FALSE(judge(r, e).trials);
+  d.slopes[0].weight_n *= 2;
   r.heading_rad = -M_PI / 2;
   EXPECT_NE(judge(r, e).verdict, Verdict::met);
 }

@@ -97,8 +97,9 @@ RockComparison rocks(const records::RockRuns& k, const RocksTold& told, units::O
   c.clear_ratio = {p::clear_run_probability(c.measured_per_m.hi, told.length_m), p::clear_run_probability(c.measured_per_m.lo, told.length_m)};
   c.statement = measured + fmt::format("By the runs one stop in {} (95 %), predicted {}: {}.", i.lo > 0 ? units::print_interval(1 / i.hi, 1 / i.lo, Dimension::length, u) : between(i.hi) + " or more",
                                        told.hits_per_m > 0 ? "one in " + between(told.hits_per_m) : "none", c.consistent ? "agrees" : "contradicts");
-  c.statement += fmt::format(" A clear run of {} has a chance of {:.2g} to {:.2g} % by the runs, {:.2g} % predicted.", units::print_quantity(told.length_m, Dimension::length, u), 100 * c.clear_ratio.lo, 100 * c.clear_ratio.hi,
-                             100 * p::clear_run_probability(told.hits_per_m, told.length_m));
+  const auto percent = [](double share) { return share > 0 && share < 0.1 ? fmt::format("{:.2g}", 100 * share) : fmt::format("{:.0f}", 100 * share); };
+  c.statement += fmt::format(" A clear run of {} has a chance of {} to {} % by the runs, {} % predicted.", units::print_quantity(told.length_m, Dimension::length, u), percent(c.clear_ratio.lo), percent(c.clear_ratio.hi),
+                             percent(p::clear_run_probability(told.hits_per_m, told.length_m)));
   if (k.stops() > 0 && told.hits_per_m > 0) {
     c.statement += fmt::format(" {} stopped a wheel and {} touched the body; {:.0f} % are predicted to stop a wheel.", units::print_count(k.by_wheel, "rock"), k.by_body, 100 * told.wheel_hits_per_m / told.hits_per_m);
   }

@@ -82,6 +82,9 @@ struct Answered {
   std::string limiting_factor, population, reason, reason_without, would_change;
   std::vector<std::string> records;
   GuardLevel guard = GuardLevel::inside;        // worst of the zones it goes through
+  // No more than that can be: it shows what is not met, and runs must show what is. What these reached on average, 0 where none finished; absent without any.
+  bool upper_bound = false;
+  std::optional<math::Estimate> reached;
   bool pulls_less = false;                      // tow tests of this vehicle there lie below the prediction
 };
 

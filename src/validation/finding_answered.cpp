@@ -101,6 +101,17 @@ void judge_answered(Finding& f, const Requirement& r, const Evidence& e) {
   f.margin_si = at - r.threshold_si;
   f.margin_known = std::isfinite(f.margin_si);
   if (f.verdict != Verdict::met && !a.would_change.empty()) f.would_change.push_back(a.would_change);
+  if (f.verdict == Verdict::met && a.upper_bound) {
+    const auto print = [&](double v) { return units::print_quantity(v, units::Dimension::speed, e.output_units); };
+    const bool shown = a.reached && a.reached->average_ground && a.reached->average_ground->lo >= r.threshold_si;
+    if (!a.reached) f.reasons.insert(f.reasons.begin(), "An upper bound shows what is too much, not that drivers reach it: no run at this delay is recorded.");
+    else f.reasons.insert(f.reasons.begin(), fmt::format("Drivers reached {}{} at this delay{}.", print(a.reached->value), a.reached->average_ground ? fmt::format(" (95 % mean: {})", units::print_interval(a.reached->average_ground->lo, a.reached->average_ground->hi, units::Dimension::speed, e.output_units)) : "",
+                                                         shown ? "" : "; the bound alone does not show what is asked for"));
+    if (!shown) {
+      f.verdict = Verdict::not_shown;
+      f.would_change.push_back("runs by remote control at this delay, of several drivers");
+    }
+  }
   if (f.verdict != Verdict::met || a.outcome.next_point.empty()) return;
   if (f.guard >= GuardLevel::beyond) {
     f.verdict = Verdict::not_shown;

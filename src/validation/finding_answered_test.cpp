@@ -43,6 +43,23 @@ performance::Outcome hundred_speeds() {
   return o;
 }
 
+// A bound says what is too fast; that drivers reach it only runs say.
+TEST(FindingAnswered, AnUpperBoundIsMetOnlyWhereDriversReachedIt) {
+  const vehicle::Vehicle v = carrier();
+  const auto verdict = [&](double threshold, std::optional<math::Estimate> reached) {
+    Evidence e = answered(v, hundred_speeds());
+    e.answered->upper_bound = true;
+    e.answered->reached = std::move(reached);
+    return judge(required(Quantity::remote_speed, threshold), e).verdict;
+  };
+  const math::Estimate drove{.value = 0.8, .average_ground = math::Interval{0.7, 0.9}, .n = 3, .status = "ok"};
+  EXPECT_EQ(verdict(0.6, drove), Verdict::met);
+  EXPECT_EQ(verdict(0.75, drove), Verdict::not_shown);
+  EXPECT_EQ(verdict(0.6, std::nullopt), Verdict::not_shown);
+  EXPECT_EQ(verdict(0.6, math::estimate_without_interval(0.8, "one operator")), Verdict::not_shown);
+  EXPECT_EQ(verdict(1.3, drove), Verdict::not_met);   // not even the bound
+}
+
 TEST(FindingAnswered, CountsTheShareOfPossibleSoilsAndTellsTheMarginAtTheRequiredProbability) {
   const vehicle::Vehicle v = carrier();
   const Finding f = judge(required(Quantity::remote_speed, 1.05), answered(v, hundred_speeds()));

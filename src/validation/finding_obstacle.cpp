@@ -86,7 +86,7 @@ p::Outcome friction_there(Finding& f, const Evidence& e) {
 // Slow tries forward at the obstacle that the requirement names: a margin of friction contradicts those that got over without any, or did not with some to spare.
 void heed_tries_at(Finding& f, const Requirement& r, const Evidence& e, const Interval& margin) {
   for (const records::ObstacleLimits& k : e.trials ? e.trials->obstacles : std::vector<records::ObstacleLimits>{}) {
-    if (k.vehicle != r.vehicle || k.rolling_start || k.backward) continue;
+    if (k.vehicle != r.vehicle || k.rolling_start || k.backward || !at_file_weight(e, k.weight_n)) continue;
     std::size_t over = 0, failed = 0;
     for (const records::ObstacleReading& t : k.tries) {
       if (t.named != r.obstacle) continue;
@@ -94,6 +94,9 @@ void heed_tries_at(Finding& f, const Requirement& r, const Evidence& e, const In
       failed += t.bound == records::TrialBound::below ? 1 : 0;
       const std::string file = t.file + " (obstacle trials)";
       if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
+    }
+    if (over > 0 && failed == 0 && margin.hi >= 0 && f.verdict == Verdict::not_met) {
+      contradicted(f, true, fmt::format("Contradicted by the tries: {} got over it and none failed{}.", over, k.friction ? fmt::format(", at a friction of {:.2f} to {:.2f} measured on them", k.friction->lo, k.friction->hi) : ""));
     }
     if (over > 0 && margin.hi < 0) {
       contradicted(f, true, fmt::format("Contradicted by the tries: {} got over it, {}.", over, std::isinf(margin.hi) ? "the answer is that no friction would do" : fmt::format("the answer lacks a friction of {:.2f} at least", -margin.hi)));
@@ -109,7 +112,7 @@ std::vector<const records::ObstacleLimits*> tries_of(const Requirement& r, const
   std::vector<const records::ObstacleLimits*> out;
   if (!e.trials || r.quantity == Quantity::friction_margin) return out;
   for (const records::ObstacleLimits& k : e.trials->obstacles) {
-    if (k.vehicle == r.vehicle && (r.zone.empty() || k.zone == r.zone) && kind_of(r, k.obstacle) && !k.rolling_start && !k.backward) out.push_back(&k);
+    if (k.vehicle == r.vehicle && (r.zone.empty() || k.zone == r.zone) && kind_of(r, k.obstacle) && !k.rolling_start && !k.backward && at_file_weight(e, k.weight_n)) out.push_back(&k);
   }
   return out;
 }
@@ -159,19 +162,27 @@ void judge_by_tries(Finding& f, const Requirement& r, const Evidence& e) {
     f.reasons.push_back("A try shows whether the vehicle gets over, not how much friction is left: judge the margin by analysis, which tries at the obstacle can contradict.");
     return;
   }
-  std::size_t over = 0, failed = 0;
+  constexpr double kSameFriction = 0.05;
+  std::vector<DecidedTrial> decided;
+  bool other_friction = false;
   for (const records::ObstacleLimits* k : tries_of(r, e)) {
     for (const records::ObstacleReading& t : k->tries) {
-      const bool passed = t.bound == records::TrialBound::at_least && t.size_m >= r.threshold_si, not_passed = t.bound == records::TrialBound::below && t.size_m <= r.threshold_si;
-      if (!passed && !not_passed) continue;
-      ++(passed ? over : failed);
-      f.records.push_back(fmt::format("{}:{}", t.file, t.line));
+      const bool over = t.bound == records::TrialBound::at_least;
+      if (!(over || t.bound == records::TrialBound::below) || !in_condition(r, t.condition)) continue;
+      // With more friction than is asked for it is no feat to get over, with less none to fail.
+      const double more = r.friction_ratio && t.friction_ratio ? *t.friction_ratio / *r.friction_ratio - 1 : 0;
+      if (over ? more > kSameFriction : more < -kSameFriction) {
+        other_friction = true;
+        continue;
+      }
+      decided.push_back({t.size_m, over, fmt::format("{}:{}", t.file, t.line)});
     }
   }
+  if (other_friction) f.reasons.push_back(fmt::format("Tries at another friction than the {:.2f} asked for do not count: over it those that went, under it those that failed.", *r.friction_ratio));
   f.population = "slow tries of this vehicle at such obstacles";
   f.limiting_factor = "not told by the tests";
   const std::string size = length(r.threshold_si, e);
-  demonstrate(f, r, over, failed, size, size + (r.quantity == Quantity::widest_gap ? " or wider, or failed below it," : " or higher, or failed below it,"));
+  demonstrate_by(f, r, decided, r.threshold_si, size, size + (r.quantity == Quantity::widest_gap ? " or wider, or failed below it," : " or higher, or failed below it,"), [&](double m) { return length(m, e); });
 }
 
 void heed_tries(Finding& f, const Requirement& r, const Evidence& e) {

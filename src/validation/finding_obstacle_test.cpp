@@ -125,7 +125,7 @@ TEST_F(OnSand, TriesAtTheObstacleNamedContradictItsMargin) {
   const auto tried = [&](records::ObstacleOutcome outcome) {
     records::ObstacleTry t;
     t.source = {.id = "t", .file = "records/cut.csv"};
-    t.conditions = {.vehicle = evidence.vehicle->id, .weight_n = 4120};
+    t.conditions = {.vehicle = evidence.vehicle->id, .weight_n = 2943};
     t.line = 2, t.obstacle = records::ObstacleKind::profile, t.named = "cut", t.outcome = outcome;
     base::Problems problems;
     records::TrialResult out;
@@ -199,13 +199,41 @@ TEST_F(OnSand, ATurningRadiusIsThatOfTheTurnsOverSoils) {
 }
 
 TEST_F(OnSand, TurnsAreCountedAtTheVehiclesOwnRadius) {
-  records::TurnLimits k{.vehicle = "carrier", .zone = "sand", .path = records::RingPath::centre};
+  records::TurnLimits k{.vehicle = "carrier", .zone = "sand", .weight_n = 2943, .path = records::RingPath::centre};
   for (int i = 0; i < 22; ++i) k.turns.push_back({.file = "turns.csv", .radius_m = 4, .bound = records::TrialBound::at_least});
   records::TrialResult t;
   t.turns.push_back(k);
   evidence.trials = &t;
+  // To the left alone nothing is shown of the right.
+  const Finding one_side = judge(required(Quantity::turning_radius, 4.1, Method::demonstration), evidence);
+  EXPECT_EQ(one_side.verdict, Verdict::not_shown);
+  EXPECT_TRUE(says(one_side, "Turned to the left only"));
+  k.turns.resize(11);
+  records::TurnLimits right = k;
+  right.right = true;
+  t.turns = {k, right};
   EXPECT_EQ(judge(required(Quantity::turning_radius, 4.1, Method::demonstration), evidence).verdict, Verdict::met);
   EXPECT_EQ(judge(required(Quantity::turning_radius, 3.9, Method::demonstration), evidence).verdict, Verdict::not_shown);
+}
+
+TEST_F(OnSand, TriesBeyondAFailureAtAnotherWeightOrOnBetterGripShowNothing) {
+  records::TrialResult t = steps(22, 66, 0.11);   // a fifth went at what is harder than asked for
+  evidence.trials = &t;
+  const Requirement r = required(Quantity::highest_step, 0.1, Method::demonstration);
+  const Finding mixed = judge(r, evidence);
+  EXPECT_EQ(mixed.verdict, Verdict::not_shown);
+  EXPECT_TRUE(says(mixed, "Left out: what went at 110 mm or harder"));
+  t = steps(22, 0, 0.11);
+  EXPECT_EQ(judge(r, evidence).verdict, Verdict::met);
+  t.obstacles[0].weight_n = 2000;
+  EXPECT_EQ(judge(r, evidence).verdict, Verdict::not_shown);
+  t.obstacles[0].weight_n = 2943;
+  for (auto& x : t.obstacles[0].tries) x.friction_ratio = 1.2;
+  Requirement slippery = r;
+  slippery.friction_ratio = 0.5;
+  const Finding better_grip = judge(slippery, evidence);
+  EXPECT_EQ(better_grip.verdict, Verdict::not_shown);
+  EXPECT_TRUE(says(better_grip, "at another friction"));
 }
 
 }  // namespace

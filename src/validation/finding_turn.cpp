@@ -34,7 +34,7 @@ std::vector<p::TurnCase> cases_of(const Requirement& r, const vehicle::Vehicle& 
 // Radii of the vehicle's centre plane at which it turned, and at which it did not; turns of this vehicle here, on this gradient.
 struct Turned {
   double radius_m = 0;
-  bool held = false;
+  bool held = false, right = false;
   std::string file;
   std::size_t line = 0;
 };
@@ -42,10 +42,10 @@ std::vector<Turned> turns_of(const Requirement& r, const Evidence& e) {
   std::vector<Turned> out;
   if (!e.trials) return out;
   for (const records::TurnLimits& k : e.trials->turns) {
-    if (k.vehicle != r.vehicle || k.zone != r.zone || std::abs(k.gradient_rad - std::abs(r.gradient_rad.value_or(0))) > kSameGradient_rad) continue;
+    if (k.vehicle != r.vehicle || k.zone != r.zone || !at_file_weight(e, k.weight_n) || std::abs(k.gradient_rad - std::abs(r.gradient_rad.value_or(0))) > kSameGradient_rad) continue;
     for (const records::TurnReading& t : k.turns) {
       const bool held = t.bound == records::TrialBound::at_least;
-      if (held || t.bound == records::TrialBound::below) out.push_back({vehicle_radius_m(*e.vehicle, k.path, t.radius_m), held, t.file, t.line});
+      if ((held || t.bound == records::TrialBound::below) && in_condition(r, t.condition)) out.push_back({vehicle_radius_m(*e.vehicle, k.path, t.radius_m), held, k.right, t.file, t.line});
     }
   }
   return out;
@@ -71,16 +71,21 @@ void judge_turn(Finding& f, const Requirement& r, const Evidence& e) {
 }
 
 void judge_by_turns(Finding& f, const Requirement& r, const Evidence& e) {
-  std::size_t held = 0, failed = 0;
+  std::vector<DecidedTrial> decided;
+  bool left = false, right = false;   // some turn of what is asked for held
   for (const Turned& t : turns_of(r, e)) {
-    if (t.held ? t.radius_m > r.threshold_si : t.radius_m < r.threshold_si) continue;
-    ++(t.held ? held : failed);
-    f.records.push_back(fmt::format("{}:{}", t.file, t.line));
+    decided.push_back({-t.radius_m, t.held, fmt::format("{}:{}", t.file, t.line)});
+    if (t.held && t.radius_m <= r.threshold_si) (t.right ? right : left) = true;
   }
   f.population = "turns of this vehicle on this ground";
   f.limiting_factor = "not told by the tests";
   const std::string radius = length(r.threshold_si, e);
-  demonstrate(f, r, held, failed, radius, radius + " or tighter, or failed above it,");
+  demonstrate_by(f, r, decided, -r.threshold_si, radius, radius + " or tighter, or failed above it,", [&](double m) { return length(-m, e); });
+  if (left != right) {
+    f.reasons.push_back(fmt::format("Turned to the {} only: the other side is not shown.", left ? "left" : "right"));
+    f.would_change.push_back(fmt::format("turns to the {}", left ? "right" : "left"));
+    if (f.verdict == Verdict::met) f.verdict = Verdict::not_shown;
+  }
 }
 
 void heed_turns(Finding& f, const Requirement& r, const Evidence& e) {

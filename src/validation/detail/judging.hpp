@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "validation/counted_trials.hpp"
 #include "validation/finding.hpp"
 
 namespace hardpan::validation::detail {
@@ -28,6 +29,18 @@ struct PullDifference {
 double judge_share(Finding& finding, const Requirement& requirement, const performance::Outcome& outcome, double threshold, const std::string& reason_without);
 // By so many trials that satisfied it and so many that did not. "14.0 deg", "14.0 deg or steeper, or failed below it,".
 void demonstrate(Finding& finding, const Requirement& requirement, std::size_t went, std::size_t failed, const std::string& at, const std::string& where);
+// Counts the trials that speak for the threshold and judges by them; `size` prints a hardness.
+template <class Print>
+void demonstrate_by(Finding& finding, const Requirement& requirement, const std::vector<DecidedTrial>& trials, double threshold, const std::string& at, const std::string& where, const Print& size) {
+  const CountedTrials counted = count_trials(trials, threshold);
+  finding.records.insert(finding.records.end(), counted.places.begin(), counted.places.end());
+  demonstrate(finding, requirement, counted.went, counted.failed, at, where);
+  if (counted.left_out_from) finding.reasons.push_back("Left out: what went at " + size(*counted.left_out_from) + " or harder, where some failed; counted without these it would say too much.");
+}
+// Of this vehicle as its file weighs it, within a class of weights (5 %); what was tried at another weight says nothing on it.
+[[nodiscard]] bool at_file_weight(const Evidence& evidence, double weight_n);
+// Neither told of another condition than the requirement's.
+[[nodiscard]] inline bool in_condition(const Requirement& requirement, const std::string& condition) { return requirement.condition.empty() || condition.empty() || condition == requirement.condition; }
 // The verdict falls back where trials and answer contradict one another.
 void contradicted(Finding& finding, bool went, const std::string& sentence);
 
