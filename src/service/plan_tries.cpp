@@ -78,10 +78,10 @@ void plan_tries(const campaign::Campaign& c, Plan& out) {
     const std::uint64_t needed = f.trials ? f.trials->needed : math::trials_needed({runs ? runs->share : r.probability, r.confidence}, 0), still = needed > made ? needed - made : 0;
     const Tries t = tries_for(r, *v, runs ? &*runs : nullptr, u);
     out.rows.push_back({.zone = r.zone, .condition = r.condition, .test = t.test, .setting = t.setting,
-                        .why = fmt::format("{}, {}: {} of {} must go for the stated probability and confidence; the records have {} that count{}, {} still to do. {} Blank sheet {}.csv: hardpan new DIR --sheets.", r.id, v->name, needed - failed, needed,
-                                           units::print_count(made, t.one, t.many), failed > 0 ? fmt::format(" ({} failed)", failed) : "", still, caution_of_sheet(t.sheet), t.sheet),
+                        .why = fmt::format("{}, {}: {} of {} must go for the stated probability and confidence; the records have {} that {}{}, {} still to do. {} Blank sheet {}.csv: hardpan new DIR --sheets.", r.id, v->name, needed - failed, needed,
+                                           units::print_count(made, t.one, t.many), made == 1 ? "counts" : "count", failed > 0 ? fmt::format(" ({} failed)", failed) : "", still, caution_of_sheet(t.sheet), t.sheet),
                         .points = 1, .repeats = static_cast<std::size_t>(needed), .recorded = made, .still_needed = still});
-    if (made == 0) out.not_tested.push_back(fmt::format("{}: {} - not tested.", ground, t.test));
+    if (made == 0) out.not_tested.push_back(fmt::format("{}: {} ({}) - not tested.", ground, t.test, r.id));
   }
 }
 

@@ -36,7 +36,6 @@ constexpr int kSmallSteps = 8;
 constexpr int kMostCloser = 400;            // poses added to close in
 constexpr int kMostLeaps = 20;              // one after another within a stride: a chain that never comes to rest cannot be followed
 
-
 // A pose with what is needed to go on from it.
 struct Sample {
   double travel = 0;
@@ -356,6 +355,7 @@ void ChainWalk::close_in() {
     if (!(may > (1 + kClosed) * std::max(hardest, 0.01))) return;
     if (!sample_between(hole)) given_up.push_back(trail_[hole].travel);
   }
+  lost_ = base::SolveStatus::out_of_steps;   // not observed
 }
 
 // From one end to the other, as far as it goes.
