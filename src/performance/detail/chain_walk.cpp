@@ -36,6 +36,8 @@ constexpr int kSmallSteps = 8;
 constexpr int kMostCloser = 400;            // poses added to close in
 constexpr int kMostLeaps = 20;              // one after another within a stride: a chain that never comes to rest cannot be followed
 
+bool known(const std::vector<double>& list, double travel) { return std::find(list.begin(), list.end(), travel) != list.end(); }
+
 // A pose with what is needed to go on from it.
 struct Sample {
   double travel = 0;
@@ -82,6 +84,7 @@ class ChainWalk {
   std::vector<ChainStatics> statics_;       // of every pose met, for the torques
   std::vector<Sample> trail_;               // every pose met, in order of travel
   std::vector<Sample> between_;
+  std::vector<double> given_up_;            // travels behind which no pose is looked for any more
   std::optional<Sample> unsolved_;          // the pose without an answer, with which the way ends
   std::optional<double> ended_at_;          // no pose leads on
   base::SolveStatus lost_ = base::SolveStatus::converged;   // else: why it could not be followed to the end
@@ -289,8 +292,7 @@ bool ChainWalk::sample_between(std::size_t at) {
     there = sample(trail_[at].travel + share * (trail_[at + 1].travel - trail_[at].travel), trail_[at], m);
     if (!there || !between(m)) break;
   }
-  if (!there) return false;
-  if (!solved(m)) return false;
+  if (!there || !solved(m) || between(m)) return false;
   trail_.insert(trail_.begin() + static_cast<std::ptrdiff_t>(at) + 1, m);
   return true;
 }
@@ -317,10 +319,11 @@ bool ChainWalk::confirm(std::size_t at) {
       return false;
     }
     if (!between(trail_[at]) || at + 1 == trail_.size()) return true;
+    given_up_.push_back(trail_[at - 1].travel);
     trail_.erase(trail_.begin() + static_cast<std::ptrdiff_t>(at));   // tells neither side's friction; both stand beside it
     return false;
   }
-  if (!sample_between(at - 1)) return true;
+  if (known(given_up_, trail_[at - 1].travel) || !sample_between(at - 1)) return true;
   Sample again;
   const bool stands = sample(trail_[at + 1].travel, trail_[at], again) && solved(again);
   const double was = value(trail_[at + 1]), between = value(trail_[at]);
@@ -330,8 +333,7 @@ bool ChainWalk::confirm(std::size_t at) {
 }
 
 void ChainWalk::close_in() {
-  std::vector<double> confirmed, given_up;   // travels
-  const auto known = [](const std::vector<double>& list, double travel) { return std::find(list.begin(), list.end(), travel) != list.end(); };
+  std::vector<double> confirmed;   // travels
   for (int added = 0; added < kMostCloser; ++added) {
     double hardest = 0, may = 0;
     std::size_t at = 0, hole = trail_.size();
@@ -346,14 +348,14 @@ void ChainWalk::close_in() {
     for (std::size_t i = 0; i + 1 < trail_.size(); ++i) {
       const Sample &a = trail_[i], &b = trail_[i + 1];
       const double width = b.travel - a.travel;
-      if (!(width > kCloseWidth * linkage_.smallest_radius_m()) || !(counts(a) || counts(b)) || known(given_up, a.travel)) continue;
+      if (!(width > kCloseWidth * linkage_.smallest_radius_m()) || !(counts(a) || counts(b)) || known(given_up_, a.travel)) continue;
       double reach = 0;
       if (a.forces.solve.converged()) reach = std::max(reach, a.forces.friction + width * std::max(0.0, rate_beside(i, -1, width)));
       if (b.forces.solve.converged()) reach = std::max(reach, b.forces.friction - width * std::min(0.0, rate_beside(i + 1, 1, width)));
       if (reach > may) may = reach, hole = i;
     }
     if (!(may > (1 + kClosed) * std::max(hardest, 0.01))) return;
-    if (!sample_between(hole)) given_up.push_back(trail_[hole].travel);
+    if (!sample_between(hole)) given_up_.push_back(trail_[hole].travel);
   }
   lost_ = base::SolveStatus::out_of_steps;   // not observed
 }
