@@ -7,6 +7,7 @@
 
 #include "print.hpp"
 #include "print_parts.hpp"
+#include "units/constants.hpp"
 
 namespace hardpan::cli {
 
@@ -70,9 +71,11 @@ std::string trials_text(const campaign::Results& r) {
     }
     out += table(rows);
     if (c.pace.delay) {
-      const auto seconds = [](const math::Estimate& e) { return number(e.value) + (e.average_ground ? " (" + number(e.average_ground->lo) + " to " + number(e.average_ground->hi) + ")" : ""); };
-      out += fmt::format("    a second of delay costs {} s/m over {} runs", seconds(*c.pace.delay), c.pace.runs);
-      if (c.pace.practice && c.pace.delay_alone) out += fmt::format("; practice not counted it would seem to cost {} s/m", number(c.pace.delay_alone->value));
+      const double foot = u == OutputUnits::us ? units::kFoot_m : 1;
+      const char* unit = u == OutputUnits::us ? "s/ft" : "s/m";
+      const auto seconds = [&](const math::Estimate& e) { return number(foot * e.value) + (e.average_ground ? " (" + number(foot * e.average_ground->lo) + " to " + number(foot * e.average_ground->hi) + ")" : ""); };
+      out += fmt::format("    a second of delay costs {} {} over {} runs", seconds(*c.pace.delay), unit, c.pace.runs);
+      if (c.pace.practice && c.pace.delay_alone) out += fmt::format("; practice not counted it would seem to cost {} {}", number(foot * c.pace.delay_alone->value), unit);
       out += "\n";
     } else {
       out += "    no line of speed against delay: " + c.pace.status + "\n";

@@ -398,6 +398,7 @@ void check_references(Campaign& c, base::Problems& problems) {
         names.push_back(x.name);
         found = found || (x.name == name && here(x));
       }
+      names.erase(std::remove(names.begin(), names.end(), name), names.end());   // of another vehicle: that is not what was meant
       if (!found) refuse(key, name, what, names);
     };
     among("trip", r.trip, "no [[endurance]] of this name and vehicle in campaign.toml", c.questions.endurance, [&](const auto& x) { return x.vehicle == r.vehicle; });

@@ -98,10 +98,17 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
     const std::string typed = plain_heading(sheet.text("obstacle", r));
     all_named = std::any_of(kinds.begin(), kinds.end(), [&](const auto& k) { return k.second.of && plain_heading(k.first) == typed; });
   }
-  if (!(all_named ? refuse_missing(entry, sheet, {"outcome"}, problems) : refuse_missing(entry, sheet, {"obstacle", "size", "outcome"}, problems)) || !check_values(entry, sheet, problems)) return;
+  if (!(all_named ? refuse_missing(entry, sheet, {"outcome"}, problems) : refuse_missing(entry, sheet, {"obstacle", "size", "outcome"}, problems))) return;
   static const std::vector<std::pair<std::string, ObstacleOutcome>> ends{{"over", ObstacleOutcome::over}, {"stopped", ObstacleOutcome::stopped}, {"hung up", ObstacleOutcome::hung_up},
                                                                          {"tipped", ObstacleOutcome::tipped}, {"stopped by the driver", ObstacleOutcome::by_driver}};
   static const std::vector<std::pair<std::string, bool>> starts{{"slow", false}, {"rolling", true}}, ways{{"forward", false}, {"backward", true}};
+  if (!check_values(entry, sheet, problems)) {
+    judge_words<Met>(entry, sheet, "obstacle", kinds, std::nullopt, problems);
+    judge_words<ObstacleOutcome>(entry, sheet, "outcome", ends, std::nullopt, problems);
+    judge_words<bool>(entry, sheet, "start", starts, false, problems);
+    judge_words<bool>(entry, sheet, "travel", ways, false, problems);
+    return;
+  }
   const vehicle::Vehicle* v = around.campaign->vehicle_by_id(entry.vehicle);
   double largest_radius_m = 0;
   for (std::size_t k = 0; v && k < v->axles.size(); ++k) largest_radius_m = std::max(largest_radius_m, v->axles[k].wheel.radius_m + v->axles[k].wheel.grouser_height_m);
@@ -158,7 +165,12 @@ void turns(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const recor
   const bool power_told = keys.table().has("power_at");
   const bool at_axles = keys.choice("power_at", false, std::vector<std::pair<std::string, bool>>{{"axles", true}, {"battery", false}});
   if (!sheet.has("radius") && !sheet.has("diameter") && !refuse_missing(entry, sheet, {"radius_asked"}, problems)) return;
-  if (!refuse_missing(entry, sheet, {"outcome", "side"}, problems) || !check_values(entry, sheet, problems)) return;
+  if (!refuse_missing(entry, sheet, {"outcome", "side"}, problems)) return;
+  if (!check_values(entry, sheet, problems)) {
+    judge_words<TurnOutcome>(entry, sheet, "outcome", ends, std::nullopt, problems);
+    judge_words<bool>(entry, sheet, "side", sides, std::nullopt, problems);
+    return;
+  }
   if (!one_path && !sheet.has("wheel_path")) {
     problems.refuse({.place = {.file = entry.place.file, .line = entry.place.line, .key = entry.place.key + ".wheel_path"}, .what = "a turning radius says nothing without what it is measured to",
                      .bound = "outer wheel, inner wheel, centre", .remedy = "set wheel_path = \"outer wheel\", or map a column to it"});
@@ -215,7 +227,8 @@ void remote_runs(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const
   static const std::vector<std::pair<std::string, RemoteOutcome>> ends{{"finished", RemoteOutcome::finished}, {"left the corridor", RemoteOutcome::left_corridor},
                                                                        {"struck something", RemoteOutcome::struck}, {"stopped", RemoteOutcome::stopped}};
   const std::string course = keys.text("course");
-  if (!refuse_missing(entry, sheet, {"delay", "outcome"}, problems) || !check_values(entry, sheet, problems)) return;
+  if (!refuse_missing(entry, sheet, {"delay", "outcome"}, problems)) return;
+  if (!check_values(entry, sheet, problems)) return judge_words<RemoteOutcome>(entry, sheet, "outcome", ends, std::nullopt, problems);
   for (std::size_t r = 0; r < sheet.line.size(); ++r) {
     records::RemoteRun t;
     t.source = source_of(entry, sheet, r, fmt::format("line {}", sheet.line[r]), around, problems);

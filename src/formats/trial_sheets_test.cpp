@@ -81,6 +81,13 @@ TEST_F(TrialSheet, SlipsOfThePenOnAnObstacleSheetAreNamedByLine) {
   EXPECT_GE(problems_.count(base::Severity::refusal), 4u);
 }
 
+TEST_F(TrialSheet, ImpossibleNumbersAndUnknownWordsAreToldAtOnce) {
+  read("obstacle-trial", "Obstacle,Size (m),Outcome,Friction\nstep upp,0.1,over,6.2\nstep up,0.1,ovre,0.6\n");
+  EXPECT_THAT(told(), HasSubstr("no friction coefficient of a wheel on ground"));
+  EXPECT_THAT(told(), HasSubstr("did you mean step up?"));
+  EXPECT_THAT(told(), HasSubstr("did you mean over?"));
+}
+
 TEST_F(TrialSheet, ImpossibleSizesAndFrictionsAreRefusedAndOddOnesRemarkedOn) {
   read("obstacle-trial", "Obstacle,Size (m),Outcome,Friction\nstep up,25,over,0.6\nstep up,0.1,over,6.2\n");
   EXPECT_THAT(told(), HasSubstr("no obstacle for a vehicle"));

@@ -47,6 +47,7 @@ struct Reading {
   const records::RunConditions& run;
   Surroundings& around;
   base::Problems& problems;
+  bool possible;   // its numbers; else the words alone are judged
 
   [[nodiscard]] base::Place place(std::size_t row) const { return {.file = entry.file, .line = sheet.line[row]}; }
   template <class Run>
@@ -84,6 +85,7 @@ void trips(const Reading& in, const std::string& stated) {
   using records::TripOutcome;
   static const std::vector<std::pair<std::string, TripOutcome>> ends{{"arrived", TripOutcome::arrived}, {"ground", TripOutcome::ground}, {"battery", TripOutcome::battery},
                                                                      {"hot drive", TripOutcome::hot_drive}, {"stopped", TripOutcome::stopped}};
+  if (!in.possible) return judge_words<TripOutcome>(in.entry, in.sheet, "outcome", ends, std::nullopt, in.problems);
   const campaign::Campaign& c = *in.around.campaign;
   std::vector<std::string> names;
   for (const auto& q : c.questions.endurance) {
@@ -125,6 +127,7 @@ void trips(const Reading& in, const std::string& stated) {
 void rocks(const Reading& in, const std::string& stated) {
   using records::RockOutcome;
   static const std::vector<std::pair<std::string, RockOutcome>> ends{{"clear", RockOutcome::clear}, {"wheel stopped", RockOutcome::wheel}, {"body touched", RockOutcome::body}, {"stopped", RockOutcome::stopped}};
+  if (!in.possible) return judge_words<RockOutcome>(in.entry, in.sheet, "outcome", ends, std::nullopt, in.problems);
   std::vector<std::string> names;
   for (const auto& q : in.around.campaign->questions.boulders) {
     if (q.vehicles.empty() || std::find(q.vehicles.begin(), q.vehicles.end(), in.entry.vehicle) != q.vehicles.end()) names.push_back(q.name);
@@ -145,6 +148,7 @@ void rocks(const Reading& in, const std::string& stated) {
 void rough(const Reading& in, const std::string& stated) {
   using records::RoughOutcome;
   static const std::vector<std::pair<std::string, RoughOutcome>> ends{{"held", RoughOutcome::held}, {"wheel lifted", RoughOutcome::lifted}, {"stopped", RoughOutcome::stopped}};
+  if (!in.possible) return judge_words<RoughOutcome>(in.entry, in.sheet, "outcome", ends, std::nullopt, in.problems);
   std::vector<std::string> names;
   for (const auto& q : in.around.campaign->questions.rides) names.push_back(q.name);
   for (std::size_t r = 0; r < in.sheet.line.size(); ++r) {
@@ -181,8 +185,8 @@ void read_way_run(const RecordEntry& given_entry, Keys& keys, Surroundings& arou
   const bool columns = entry.kind == "trip-run"   ? refuse_missing(entry, *sheet, {"outcome"}, problems)
                        : entry.kind == "rock-run" ? refuse_missing(entry, *sheet, {"outcome", "distance"}, problems)
                                                   : refuse_missing(entry, *sheet, {"outcome", "speed"}, problems);
-  if (!columns || !check_values(entry, *sheet, problems)) return;
-  const Reading in{entry, *sheet, *run, around, problems};
+  if (!columns) return;
+  const Reading in{entry, *sheet, *run, around, problems, check_values(entry, *sheet, problems)};
   if (entry.kind == "trip-run") trips(in, stated);
   if (entry.kind == "rock-run") rocks(in, stated);
   if (entry.kind == "rough-run") rough(in, stated);

@@ -6,6 +6,7 @@
 #include <fmt/core.h>
 
 #include "report/detail/trials.hpp"
+#include "units/constants.hpp"
 
 namespace hardpan::report::detail {
 
@@ -72,10 +73,12 @@ void remote(Sheet& s, const records::RemoteCourse& c) {
   s.page.heading(4, "Remote runs, " + who);
   const records::PaceLine& line = c.pace;
   if (line.delay) {
-    const auto seconds = [](const math::Estimate& e) {
-      return fmt::format("{:.3g}", e.value) + (e.average_ground ? fmt::format(" (95 %: {:.3g} to {:.3g})", e.average_ground->lo, e.average_ground->hi) : "");
+    const bool us = s.print.units() == units::OutputUnits::us;
+    const double foot = us ? units::kFoot_m : 1;
+    const auto seconds = [&](const math::Estimate& e) {
+      return fmt::format("{:.3g}", foot * e.value) + (e.average_ground ? fmt::format(" (95 %: {:.3g} to {:.3g})", foot * e.average_ground->lo, foot * e.average_ground->hi) : "");
     };
-    std::string text = fmt::format("Every second of delay costs {} seconds a metre over {}", seconds(*line.delay), plural(line.runs, "run"));
+    std::string text = fmt::format("Every second of delay costs {} seconds a {} over {}", seconds(*line.delay), us ? "foot" : "metre", plural(line.runs, "run"));
     if (line.practice) text += fmt::format("; a unit of ln(1 + runs driven before) changes it by {}", seconds(*line.practice));
     if (line.practice && line.delay_alone) text += fmt::format(". Without practice in the account the delay would seem to cost {}", seconds(*line.delay_alone));
     s.page.paragraph(sentence(text));

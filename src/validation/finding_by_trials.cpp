@@ -188,14 +188,17 @@ std::vector<const records::SlopeLimits*> slopes_of(const Requirement& r, const E
 
 void heed_trials(Finding& f, const Requirement& r, const Evidence& e) {
   constexpr double kDeg = 180 / std::numbers::pi;
-  if (!f.value.next_point) return;
+  if (std::isnan(f.value.value)) return;
+  // Without possible soils the answer itself: a textbook soil is held to the trials too.
+  const Interval answer = f.value.next_point.value_or(Interval{f.value.value, f.value.value});
+  const char* sure = f.value.next_point ? " (95 %)" : "";
   for (const records::SlopeLimits* s : slopes_of(r, e)) {
     const auto& b = s->bracket;
     const std::optional<double> driven = b.steepest_go_rad ? b.steepest_go_rad : b.go_rad;
-    const bool went = driven && *driven > f.value.next_point->hi, stopped = b.no_go_rad && *b.no_go_rad < f.value.next_point->lo;
+    const bool went = driven && *driven > answer.hi, stopped = b.no_go_rad && *b.no_go_rad < answer.lo;
     if (!went && !stopped) continue;
-    contradicted(f, went, went ? fmt::format("Contradicted by the trials: {:.1f} deg was driven, the answer reaches {:.1f} deg at most (95 %).", *driven * kDeg, f.value.next_point->hi * kDeg)
-                             : fmt::format("Contradicted by the trials: stopped at {:.1f} deg, the answer is {:.1f} deg at least (95 %).", *b.no_go_rad * kDeg, f.value.next_point->lo * kDeg));
+    contradicted(f, went, went ? fmt::format("Contradicted by the trials: {:.1f} deg was driven, the answer reaches {:.1f} deg at most{}.", *driven * kDeg, answer.hi * kDeg, sure)
+                             : fmt::format("Contradicted by the trials: stopped at {:.1f} deg, the answer is {:.1f} deg at least{}.", *b.no_go_rad * kDeg, answer.lo * kDeg, sure));
   }
 }
 

@@ -216,6 +216,23 @@ TEST_F(OnSand, TurnsAreCountedAtTheVehiclesOwnRadius) {
   EXPECT_EQ(judge(required(Quantity::turning_radius, 3.9, Method::demonstration), evidence).verdict, Verdict::not_shown);
 }
 
+// A soil without possible soils about it, as from a table, is held to turns as well.
+TEST_F(OnSand, TurnsContradictAnAnswerWithoutAnInterval) {
+  const performance::Placed table = on_sand(0);
+  evidence.placed = &table;
+  const Requirement r = required(Quantity::turning_radius, 6);
+  ASSERT_NEAR(judge(r, evidence).value.value, 0, 1e-9);   // it turns on the spot
+  ASSERT_FALSE(judge(r, evidence).value.next_point);
+  records::TurnLimits k{.vehicle = "carrier", .zone = "sand", .weight_n = 2943, .path = records::RingPath::centre};
+  k.turns.push_back({.file = "turns.csv", .radius_m = 2, .bound = records::TrialBound::below});
+  records::TrialResult t;
+  t.turns.push_back(k);
+  evidence.trials = &t;
+  EXPECT_TRUE(says(judge(r, evidence), "Contradicted by the turns: one of 2.00 m failed"));
+  t.turns[0].turns[0].bound = records::TrialBound::at_least;
+  EXPECT_FALSE(says(judge(r, evidence), "Contradicted by the turns"));
+}
+
 TEST_F(OnSand, TriesBeyondAFailureAtAnotherWeightOrOnBetterGripShowNothing) {
   records::TrialResult t = steps(22, 66, 0.11);   // a fifth went at what is harder than asked for
   evidence.trials = &t;

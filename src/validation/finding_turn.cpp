@@ -93,14 +93,16 @@ void heed_turns(Finding& f, const Requirement& r, const Evidence& e) {
     const std::string file = t.file + " (turn trials)";
     if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
   }
-  if (!f.value.next_point) return;
+  if (std::isnan(f.value.value)) return;
+  const math::Interval answer = f.value.next_point.value_or(math::Interval{f.value.value, f.value.value});
+  const char* sure = f.value.next_point ? " (95 %)" : "";
   std::optional<double> held, failed;   // tightest and widest
   for (const Turned& t : turns_of(r, e)) {
     if (t.held) held = std::min(held.value_or(t.radius_m), t.radius_m);
     else failed = std::max(failed.value_or(t.radius_m), t.radius_m);
   }
-  if (held && *held < f.value.next_point->lo) contradicted(f, true, fmt::format("Contradicted by the turns: one of {} was held, the answer is {} at least (95 %).", length(*held, e), length(f.value.next_point->lo, e)));
-  if (failed && *failed > f.value.next_point->hi) contradicted(f, false, fmt::format("Contradicted by the turns: one of {} failed, the answer is {} at most (95 %).", length(*failed, e), length(f.value.next_point->hi, e)));
+  if (held && *held < answer.lo) contradicted(f, true, fmt::format("Contradicted by the turns: one of {} was held, the answer is {} at least{}.", length(*held, e), length(answer.lo, e), sure));
+  if (failed && *failed > answer.hi) contradicted(f, false, fmt::format("Contradicted by the turns: one of {} failed, the answer is {} at most{}.", length(*failed, e), length(answer.hi, e), sure));
 }
 
 }  // namespace hardpan::validation::detail

@@ -33,4 +33,10 @@ std::optional<T> word(const RecordEntry& entry, const Sheet& sheet, const char* 
   return std::nullopt;
 }
 
+// Judges the words of a column where the sheet is refused for its numbers, so that both are told at once.
+template <class T>
+void judge_words(const RecordEntry& entry, const Sheet& sheet, const char* role, const std::vector<std::pair<std::string, T>>& words, std::optional<T> blank, base::Problems& problems) {
+  for (std::size_t r = 0; r < sheet.line.size(); ++r) static_cast<void>(word<T>(entry, sheet, role, r, words, blank, problems));
+}
+
 }  // namespace hardpan::formats::detail
