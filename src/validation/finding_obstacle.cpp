@@ -83,20 +83,27 @@ p::Outcome friction_there(Finding& f, const Evidence& e) {
   return o;
 }
 
-// Slow tries forward at the obstacle that the requirement names: a margin of friction contradicts those that got over without any, or did not with some to spare.
+// What a try says of a slow crossing forward: motion only helps against too little friction or torque, so what stops at speed stops slowly too; how else it ends at speed says nothing.
+bool says_of_slow(const records::ObstacleLimits& k, const records::ObstacleReading& t) { return !k.rolling_start || (t.bound == records::TrialBound::below && t.outcome == records::ObstacleOutcome::stopped); }
+
+bool tried_here(const records::ObstacleLimits& k, const Requirement& r, const Evidence& e) { return k.vehicle == r.vehicle && !k.backward && at_file_weight(e, k.weight_n); }
+
+// Tries at the obstacle that the requirement names: a margin of friction contradicts those that got over without any, or did not with some to spare.
 void heed_tries_at(Finding& f, const Requirement& r, const Evidence& e, const Interval& margin) {
   for (const records::ObstacleLimits& k : e.trials ? e.trials->obstacles : std::vector<records::ObstacleLimits>{}) {
-    if (k.vehicle != r.vehicle || k.rolling_start || k.backward || !at_file_weight(e, k.weight_n)) continue;
+    if (!tried_here(k, r, e)) continue;
     std::size_t over = 0, failed = 0;
+    std::optional<Interval> friction;
     for (const records::ObstacleReading& t : k.tries) {
-      if (t.named != r.obstacle) continue;
+      if (t.named != r.obstacle || !says_of_slow(k, t)) continue;
       over += t.bound == records::TrialBound::at_least ? 1 : 0;
       failed += t.bound == records::TrialBound::below ? 1 : 0;
+      if (t.friction_ratio) friction = friction ? Interval{std::min(friction->lo, *t.friction_ratio), std::max(friction->hi, *t.friction_ratio)} : Interval{*t.friction_ratio, *t.friction_ratio};
       const std::string file = t.file + " (obstacle trials)";
       if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
     }
     if (over > 0 && failed == 0 && margin.hi >= 0 && f.verdict == Verdict::not_met) {
-      contradicted(f, true, fmt::format("Contradicted by the tries: {} got over it and none failed{}.", over, k.friction ? fmt::format(", at a friction of {:.2f} to {:.2f} measured on them", k.friction->lo, k.friction->hi) : ""));
+      contradicted(f, true, fmt::format("Contradicted by the tries: {} got over it and none failed{}.", over, friction ? fmt::format(", at a friction of {:.2f} to {:.2f} measured on them", friction->lo, friction->hi) : ""));
     }
     if (over > 0 && margin.hi < 0) {
       contradicted(f, true, fmt::format("Contradicted by the tries: {} got over it, {}.", over, std::isinf(margin.hi) ? "the answer is that no friction would do" : fmt::format("the answer lacks a friction of {:.2f} at least", -margin.hi)));
@@ -107,12 +114,12 @@ void heed_tries_at(Finding& f, const Requirement& r, const Evidence& e, const In
 
 bool kind_of(const Requirement& r, ObstacleKind kind) { return kind == (r.quantity == Quantity::widest_gap ? ObstacleKind::gap : ObstacleKind::step_up); }
 
-// Slow tries forward at this kind of obstacle.
+// Tries forward at this kind of obstacle.
 std::vector<const records::ObstacleLimits*> tries_of(const Requirement& r, const Evidence& e) {
   std::vector<const records::ObstacleLimits*> out;
   if (!e.trials || r.quantity == Quantity::friction_margin) return out;
   for (const records::ObstacleLimits& k : e.trials->obstacles) {
-    if (k.vehicle == r.vehicle && (r.zone.empty() || k.zone == r.zone) && kind_of(r, k.obstacle) && !k.rolling_start && !k.backward && at_file_weight(e, k.weight_n)) out.push_back(&k);
+    if (tried_here(k, r, e) && (r.zone.empty() || k.zone == r.zone) && kind_of(r, k.obstacle)) out.push_back(&k);
   }
   return out;
 }
@@ -168,6 +175,7 @@ void judge_by_tries(Finding& f, const Requirement& r, const Evidence& e) {
   for (const records::ObstacleLimits* k : tries_of(r, e)) {
     for (const records::ObstacleReading& t : k->tries) {
       const bool over = t.bound == records::TrialBound::at_least;
+      if (!says_of_slow(*k, t)) continue;
       if (!(over || t.bound == records::TrialBound::below) || !in_condition(r, t.condition)) continue;
       // With more friction than is asked for it is no feat to get over, with less none to fail.
       const double more = r.friction_ratio && t.friction_ratio ? *t.friction_ratio / *r.friction_ratio - 1 : 0;
@@ -194,14 +202,18 @@ void heed_tries(Finding& f, const Requirement& r, const Evidence& e) {
   const Interval predicted = f.value.next_point.value_or(Interval{f.value.value, f.value.value});
   if (r.quantity == Quantity::friction_margin) return heed_tries_at(f, r, e, predicted);
   for (const records::ObstacleLimits* k : tries_of(r, e)) {
-    if (k->bracket.hardest_passed && *k->bracket.hardest_passed > predicted.hi * 1.02) {
-      contradicted(f, true, fmt::format("Contradicted by the tries: {} was crossed, the answer reaches {} at most.", length(*k->bracket.hardest_passed, e), length(predicted.hi, e)));
-    } else if (k->bracket.failed && *k->bracket.failed < predicted.lo * 0.98) {
-      contradicted(f, false, fmt::format("Contradicted by the tries: not over {}, the answer is {} at least.", length(*k->bracket.failed, e), length(predicted.lo, e)));
-    }
+    double crossed = 0, stopped = std::numeric_limits<double>::infinity();
     for (const records::ObstacleReading& t : k->tries) {
+      if (!says_of_slow(*k, t)) continue;
+      if (t.bound == records::TrialBound::at_least) crossed = std::max(crossed, t.size_m);
+      if (t.bound == records::TrialBound::below) stopped = std::min(stopped, t.size_m);
       const std::string file = t.file + " (obstacle trials)";
       if (std::find(f.records.begin(), f.records.end(), file) == f.records.end()) f.records.push_back(file);
+    }
+    if (crossed > predicted.hi * 1.02) {
+      contradicted(f, true, fmt::format("Contradicted by the tries: {} was crossed, the answer reaches {} at most.", length(crossed, e), length(predicted.hi, e)));
+    } else if (stopped < predicted.lo * 0.98) {
+      contradicted(f, false, fmt::format("Contradicted by the tries: not over {}{}, the answer is {} at least.", length(stopped, e), k->rolling_start ? " at speed" : "", length(predicted.lo, e)));
     }
   }
 }

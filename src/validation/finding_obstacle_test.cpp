@@ -177,6 +177,26 @@ TEST_F(OnSand, TriesDemonstrateAStepAndContradictAPrediction) {
   EXPECT_TRUE(says(f, "Contradicted by the tries"));
 }
 
+// Speed helps against too little friction: what stopped at speed would have stopped slowly; what went over or tipped at speed tells nothing of a slow crossing.
+TEST_F(OnSand, OnlyStopsAtSpeedSpeakOfASlowCrossing) {
+  const auto at_speed = [](int over, records::ObstacleOutcome failed_as) {
+    records::TrialResult t = steps(over, 1, 0.02);
+    t.obstacles.front().rolling_start = true;
+    t.obstacles.front().tries.back().outcome = failed_as;
+    return t;
+  };
+  const auto verdict = [&](const records::TrialResult& t, Method method) {
+    evidence.trials = &t;
+    return judge(required(Quantity::highest_step, method == Method::analysis ? 0.03 : 0.02, method), evidence);
+  };
+  const Finding stopped = verdict(at_speed(0, records::ObstacleOutcome::stopped), Method::analysis);
+  EXPECT_EQ(stopped.verdict, Verdict::not_shown);
+  EXPECT_TRUE(says(stopped, "at speed"));
+  EXPECT_EQ(verdict(at_speed(0, records::ObstacleOutcome::tipped), Method::analysis).verdict, Verdict::met);
+  // By demonstration: 30 that went at speed count for nothing, one that stopped counts against.
+  EXPECT_TRUE(says(verdict(at_speed(30, records::ObstacleOutcome::stopped), Method::demonstration), "0 of 1 trial"));
+}
+
 TEST_F(OnSand, ATurningRadiusIsThatOfTheTurnsOverSoils) {
   v.steering = {.kind = vehicle::SteeringKind::ackermann, .largest_angle_rad = 0.5, .steered_axles = {"front"}};
   const performance::SmallestOverSoils s = performance::smallest_turn_over_soils(v, placed, {{.radius_m = 1}}, 40);
