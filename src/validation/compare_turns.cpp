@@ -94,9 +94,11 @@ std::optional<bool> alike(p::TurnLimit limit, const std::vector<std::pair<TurnOu
   return std::nullopt;
 }
 
-bool overlap(const math::Estimate& measured, double predicted, const std::optional<Interval>& next) {
-  const Interval m = measured.average_ground.value_or(Interval{measured.value, measured.value}), q = next.value_or(Interval{predicted, predicted});
-  return m.lo <= q.hi && q.lo <= m.hi;
+// Nothing is said of a prediction without an interval: it could only agree by chance.
+std::optional<bool> agree(const math::Estimate& measured, const std::optional<Interval>& next) {
+  if (!next) return std::nullopt;
+  const Interval m = measured.average_ground.value_or(Interval{measured.value, measured.value});
+  return m.lo <= next->hi && next->lo <= m.hi;
 }
 
 class Compare {
@@ -230,8 +232,8 @@ class Compare {
         }
         x.measured_work_j_per_m = w;
       }
-      if (x.measured_n_m && std::isfinite(x.predicted_n_m)) x.consistent = overlap(*x.measured_n_m, x.predicted_n_m, x.next_point_n_m);
-      else if (x.measured_work_j_per_m && std::isfinite(x.measured_work_j_per_m->value) && std::isfinite(x.predicted_work_j_per_m)) x.consistent = overlap(*x.measured_work_j_per_m, x.predicted_work_j_per_m, x.next_point_work_j_per_m);
+      if (x.measured_n_m && std::isfinite(x.predicted_n_m)) x.consistent = agree(*x.measured_n_m, x.next_point_n_m);
+      else if (x.measured_work_j_per_m && std::isfinite(x.measured_work_j_per_m->value) && std::isfinite(x.predicted_work_j_per_m)) x.consistent = agree(*x.measured_work_j_per_m, x.next_point_work_j_per_m);
       c_.torque.push_back(std::move(x));
     }
   }
