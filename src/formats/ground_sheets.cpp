@@ -18,6 +18,8 @@ using units::Dimension;
 
 namespace {
 
+constexpr double kReposeReading_rad = 3 * M_PI / 180;  // an angle read off a slope and one from height and width of the pile agree to this (common practice, no source)
+
 std::vector<Role> roles_of(const std::string& kind) {
   const Role load{.name = "load", .dimensions = {Dimension::force}, .headings = {"load", "force", "plate load", "axial load", "load cell", "kraft", "last"}};
   const Role time{.name = "time", .dimensions = {Dimension::time}, .headings = {"time", "t", "elapsed time", "elapsed", "zeit"}};
@@ -383,6 +385,10 @@ void reposes(const RecordEntry& entry, Keys& keys, Sheet& sheet, Surroundings& a
       t.height_m = h;
       t.base_diameter_m = d;
       t.angle_rad = std::atan(2 * h / d);
+    } else if (h > 0 && d > 0 && std::abs(std::atan(2 * h / d) - t.angle_rad) > kReposeReading_rad) {
+      problems.refuse({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "angle of repose contradicts height and base diameter beside it", .value = fmt::format("{:.3g} deg and {:.3g} deg", t.angle_rad * 180 / M_PI, std::atan(2 * h / d) * 180 / M_PI),
+                       .bound = fmt::format("alike within {:.0f} deg", kReposeReading_rad * 180 / M_PI), .remedy = "leave the wrong one blank"});
+      continue;
     }
     if (!(t.angle_rad > 0 && t.angle_rad < M_PI / 2)) {
       problems.refuse({.place = {.file = entry.file, .line = sheet.line[r]}, .what = "no angle of repose", .bound = "an angle, or height and base diameter"});

@@ -17,6 +17,8 @@ using units::Dimension;
 
 namespace {
 
+constexpr double kTaping = 0.02;   // radius and diameter of one ring, both taped, agree to this share (common practice, no source)
+
 std::vector<Role> roles_of(const std::string& kind) {
   const Role run{.name = "run", .dimensions = {}, .headings = {"run", "run no", "trial", "try", "try no", "no"}};
   const Role outcome{.name = "outcome", .dimensions = {}, .headings = {"outcome", "result"}};
@@ -124,11 +126,11 @@ void obstacle_tries(const RecordEntry& entry, const Sheet& sheet, const records:
     const auto size = measured || !met ? measured : met->size_m;
     const bool profile = met && met->kind == ObstacleKind::profile;
     if (profile && measured) {
-      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "a profile has no size", .value = fmt::format("{:g} m", *measured), .remedy = "leave the size of " + sheet.text("obstacle", r) + " blank, or name the step or gap that was tried"});
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "a profile has no size", .value = units::print_quantity(*measured, Dimension::length, output_units(around)), .remedy = "leave the size of " + sheet.text("obstacle", r) + " blank, or name the step or gap that was tried"});
       continue;
     }
     if (!profile && (!size || !(*size > 0))) {
-      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "an obstacle has a size", .value = size ? fmt::format("{:g} m", *size) : "", .bound = "above 0 m",
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "an obstacle has a size", .value = size ? units::print_quantity(*size, Dimension::length, output_units(around)) : "", .bound = "above 0",
                        .remedy = "measure the height of the step or the clear width of the gap"});
       continue;
     }
@@ -194,6 +196,12 @@ void turns(const RecordEntry& entry, Keys& keys, const Sheet& sheet, const recor
     const auto radius = given(sheet, "radius", r), diameter = given(sheet, "diameter", r), asked = given(sheet, "radius_asked", r);
     if (!radius && !diameter && !asked) {
       problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "a turn has a radius", .remedy = "tape the ring, or write the radius that was asked for"});
+      continue;
+    }
+    if (radius && diameter && std::abs(*diameter - 2 * *radius) > kTaping * *diameter) {
+      const auto length = [&](double m) { return units::print_quantity(m, Dimension::length, output_units(around)); };
+      problems.refuse({.place = {.file = entry.file, .line = t.line}, .what = "radius and diameter of one ring contradict each other", .value = length(*radius) + " and " + length(*diameter), .bound = fmt::format("the radius is half the diameter, to {:.0f} %", 100 * kTaping),
+                       .remedy = "leave the wrong one blank"});
       continue;
     }
     if (!outcome || !right || !path) continue;
