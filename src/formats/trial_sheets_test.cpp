@@ -4,41 +4,15 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
 
-#include "formats/campaign_reader.hpp"
+#include "formats/test_small_campaign.hpp"
 
 namespace hardpan::formats {
 namespace {
 
-namespace fs = std::filesystem;
 using ::testing::HasSubstr;
 
-class TrialSheet : public ::testing::Test {
- protected:
-  void SetUp() override {
-    std::string pattern = (fs::temp_directory_path() / "hardpan-trials-XXXXXX").string();
-    folder_ = mkdtemp(pattern.data());
-    fs::copy(std::string(HARDPAN_SOURCE_DIR) + "/tests/malformed/base", folder_, fs::copy_options::recursive | fs::copy_options::overwrite_existing);
-  }
-  void TearDown() override { fs::remove_all(folder_); }
-
-  campaign::Campaign read(const std::string& kind, const std::string& sheet, const std::string& keys = "") {
-    std::ofstream(folder_ + "/records/trials.csv", std::ios::binary) << sheet;
-    std::ofstream(folder_ + "/campaign.toml", std::ios::app | std::ios::binary)
-        << "\n[[record]]\nid = \"trials\"\nfile = \"records/trials.csv\"\nkind = \"" + kind + "\"\npoint = \"A1\"\nvehicle = \"carrier\"\n" + keys;
-    return read_campaign(folder_, {}, problems_);
-  }
-  std::string told() const {
-    std::string all;
-    for (const base::Problem& p : problems_.list()) all += p.place.text() + ": " + p.text() + "\n";
-    return all;
-  }
-  std::string folder_;
-  base::Problems problems_;
-};
+class TrialSheet : public test::SmallCampaign {};
 
 TEST_F(TrialSheet, AnObstacleSheetIsReadCellByCell) {
   const auto c = read("obstacle-trial",

@@ -4,16 +4,12 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
 
-#include "formats/campaign_reader.hpp"
+#include "formats/test_small_campaign.hpp"
 
 namespace hardpan::formats {
 namespace {
 
-namespace fs = std::filesystem;
 using ::testing::HasSubstr;
 
 constexpr const char* kWays = R"(
@@ -38,28 +34,9 @@ name = "track"
 waves = ["3 m: 0.05 m"]
 )";
 
-class WayRunSheet : public ::testing::Test {
+class WayRunSheet : public test::SmallCampaign {
  protected:
-  void SetUp() override {
-    std::string pattern = (fs::temp_directory_path() / "hardpan-ways-XXXXXX").string();
-    folder_ = mkdtemp(pattern.data());
-    fs::copy(std::string(HARDPAN_SOURCE_DIR) + "/tests/malformed/base", folder_, fs::copy_options::recursive | fs::copy_options::overwrite_existing);
-  }
-  void TearDown() override { fs::remove_all(folder_); }
-
-  campaign::Campaign read(const std::string& kind, const std::string& sheet, const std::string& keys = "", const std::string& ways = kWays) {
-    std::ofstream(folder_ + "/records/runs.csv", std::ios::binary) << sheet;
-    std::ofstream(folder_ + "/campaign.toml", std::ios::app | std::ios::binary)
-        << ways + "\n[[record]]\nid = \"runs\"\nfile = \"records/runs.csv\"\nkind = \"" + kind + "\"\npoint = \"A1\"\nvehicle = \"carrier\"\n" + keys;
-    return read_campaign(folder_, {}, problems_);
-  }
-  std::string told() const {
-    std::string all;
-    for (const base::Problem& p : problems_.list()) all += p.place.text() + ": " + p.text() + "\n";
-    return all;
-  }
-  std::string folder_;
-  base::Problems problems_;
+  campaign::Campaign read(const std::string& kind, const std::string& sheet, const std::string& keys = "", const std::string& ways = kWays) { return SmallCampaign::read(kind, sheet, keys, ways); }
 };
 
 TEST_F(WayRunSheet, TripsAreReadInTheirUnitsAndAnArrivalIsTheWholeTrip) {
@@ -78,7 +55,7 @@ TEST_F(WayRunSheet, TripsAreReadInTheirUnitsAndAnArrivalIsTheWholeTrip) {
 
 TEST_F(WayRunSheet, ATripThatIsNotThereIsAskedAboutByName) {
   read("trip-run", "Run,Trip,Outcome\n1,Fra nest,arrived\n2,,arrived\n");
-  EXPECT_THAT(told(), HasSubstr("runs.csv:2"));
+  EXPECT_THAT(told(), HasSubstr("trials.csv:2"));
   EXPECT_THAT(told(), HasSubstr("did you mean Far nest?"));
   EXPECT_THAT(told(), HasSubstr("which [[endurance]] of this vehicle was driven is not told"));
 }
@@ -91,7 +68,7 @@ TEST_F(WayRunSheet, ACampaignWithoutTheWaySaysWhatToWrite) {
 
 TEST_F(WayRunSheet, ARunThatDidNotArriveNeedsADistanceAndALongOneIsRemarkedOn) {
   read("trip-run", "Outcome,Distance (m),Energy (Wh)\nbattery,,60\narrived,1200,60\narrived,800,\n", "trip = \"Far nest\"\n");
-  EXPECT_THAT(told(), HasSubstr("runs.csv:2"));
+  EXPECT_THAT(told(), HasSubstr("trials.csv:2"));
   EXPECT_THAT(told(), HasSubstr("says nothing without how far it went"));
   EXPECT_THAT(told(), HasSubstr("the distance driven is not the length of the trip"));
   EXPECT_THAT(told(), HasSubstr("a run that arrived without energy and time"));
@@ -107,7 +84,7 @@ TEST_F(WayRunSheet, RockRunsAreReadAndSlipsNamed) {
 TEST_F(WayRunSheet, ARockRunWithoutADistanceOrAKnownEndIsNamedByLine) {
   const auto c = read("rock-run", "Run,Outcome,Distance (m)\n1,clear,50\n2,wheel stoped,12.5\n3,clear,\n", "rocks = \"ridge\"\n");
   EXPECT_THAT(told(), HasSubstr("did you mean wheel stopped?"));
-  EXPECT_THAT(told(), HasSubstr("runs.csv:4"));
+  EXPECT_THAT(told(), HasSubstr("trials.csv:4"));
   ASSERT_EQ(c.trials.rocks.size(), 1u);
   EXPECT_EQ(c.trials.rocks[0].distance_m, 50);
 }
@@ -119,7 +96,7 @@ TEST_F(WayRunSheet, RoughRunsAreReadAndAPeakBelowItsMeanSquareIsRefused) {
   EXPECT_NEAR(*c.trials.rough[0].peak_m_per_s2, 2.5, 1e-12);
   EXPECT_EQ(c.trials.rough[1].outcome, records::RoughOutcome::lifted);
   EXPECT_FALSE(c.trials.rough[1].peak_m_per_s2);
-  EXPECT_THAT(told(), HasSubstr("runs.csv:4"));
+  EXPECT_THAT(told(), HasSubstr("trials.csv:4"));
   EXPECT_THAT(told(), HasSubstr("below the root mean square of the same"));
 }
 

@@ -8,6 +8,7 @@
 #include <gtest/gtest.h>
 
 #include "performance/passes.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::validation {
 namespace {
@@ -18,17 +19,8 @@ constexpr double kGravity = 9.81, kWeight = 420 * kGravity;
 constexpr soil::Reload kReload{.k0_pa_per_m = 5e6, .au_pa_per_m2 = 50e6};
 
 vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.65, .cg_y_m = 0, .cg_z_m = 0.5}};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.3, .width_m = 0.2};
-    v.axles.push_back(a);
-  }
+  vehicle::Vehicle v = performance::test::carrier(0.3, 0.2);
+  v.bodies[0] = {.mass_kg = 420, .cg_x_m = 0.65, .cg_z_m = 0.5};
   return v;
 }
 

@@ -13,6 +13,7 @@
 
 #include "math/distributions.hpp"
 #include "math/random.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::validation {
 namespace {
@@ -28,17 +29,8 @@ constexpr double kGravity = 9.81, kRadius = 0.3, kWeight = 420 * kGravity;
 constexpr double kDeg = std::numbers::pi / 180;
 
 vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.65, .cg_y_m = 0, .cg_z_m = 0.5}};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = kRadius, .width_m = 0.2};
-    v.axles.push_back(a);
-  }
+  vehicle::Vehicle v = performance::test::carrier(kRadius, 0.2);
+  v.bodies[0] = {.mass_kg = 420, .cg_x_m = 0.65, .cg_z_m = 0.5};
   return v;
 }
 

@@ -8,6 +8,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "performance/test_carrier.hpp"
+
 namespace hardpan::validation {
 namespace {
 
@@ -17,18 +19,8 @@ using records::TurnOutcome;
 constexpr double kDeg = std::numbers::pi / 180, kGravity = 9.81;
 
 vehicle::Vehicle carrier(const vehicle::Steering& steering) {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.bodies = {{.mass_kg = 420, .cg_x_m = 0.62, .cg_z_m = 0.55}};
+  vehicle::Vehicle v = performance::test::carrier(0.25, 0.2);
   v.steering = steering;
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.25, .width_m = 0.2};
-    v.axles.push_back(a);
-  }
   return v;
 }
 vehicle::Steering front_steered() { return {.kind = vehicle::SteeringKind::ackermann, .largest_angle_rad = 35 * kDeg, .steered_axles = {"front"}}; }

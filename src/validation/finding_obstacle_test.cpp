@@ -8,6 +8,7 @@
 
 #include "performance/crossing.hpp"
 #include "performance/obstacle_friction.hpp"
+#include "performance/test_carrier.hpp"
 #include "performance/turn_over_soils.hpp"
 #include "validation/finding.hpp"
 
@@ -15,10 +16,9 @@ namespace hardpan::validation {
 namespace {
 
 vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5}};
-  for (const double x : {0.0, 1.3}) v.axles.push_back({.name = x == 0 ? "rear" : "front", .position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.3, .width_m = 0.2, .flex = vehicle::Flex{.stiffness_n_per_m = 73e3}}});
+  vehicle::Vehicle v = performance::test::carrier(0.3, 0.2);
+  v.bodies[0] = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
+  for (vehicle::Axle& a : v.axles) a.wheel.flex = vehicle::Flex{.stiffness_n_per_m = 73e3};
   return v;
 }
 performance::Placed on_sand(std::size_t draws) {

@@ -16,6 +16,7 @@
 
 #include "math/distributions.hpp"
 #include "performance/possible_runs.hpp"
+#include "performance/test_carrier.hpp"
 #include "records/ground_test_campaign.hpp"
 
 namespace hardpan::validation {
@@ -40,17 +41,8 @@ std::pair<int, int> limits(int trials) {
 }
 
 vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.62, .cg_y_m = 0, .cg_z_m = 0.5}};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.3, .width_m = kWidth};
-    v.axles.push_back(a);
-  }
+  vehicle::Vehicle v = performance::test::carrier(0.3, kWidth);
+  v.bodies[0] = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
   return v;
 }
 

@@ -14,6 +14,7 @@
 
 #include "math/distributions.hpp"
 #include "math/statistics.hpp"
+#include "performance/test_carrier.hpp"
 
 namespace hardpan::validation {
 namespace {
@@ -21,18 +22,9 @@ namespace {
 constexpr double kGravity = 9.81;
 
 vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
+  vehicle::Vehicle v = performance::test::carrier(0.3, 0.12);
   v.working_slip = 0.2;
-  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5}};
-  for (const double x : {0.0, 1.3}) {
-    vehicle::Axle a;
-    a.name = x == 0 ? "rear" : "front";
-    a.position_x_m = x;
-    a.track_width_m = 1;
-    a.wheel = {.radius_m = 0.3, .width_m = 0.12};
-    v.axles.push_back(a);
-  }
+  v.bodies[0] = {.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.5};
   return v;
 }
 
