@@ -40,8 +40,12 @@ std::string boulders_text(const service::BouldersRequest& q, const service::Boul
   const Along per = per_length(rare, u);
   out += fmt::format("  Stopped {} times {}; mean free path {}; a straight run of {} is clear with probability {}; every second run gets {}\n", number(per.m * r.hits_per_m), per.word, r.hits_per_m > 0 ? about(1 / r.hits_per_m) : "without end",
                      run, r.clear_probability < 1e-4 ? "below 0.0001" : number(r.clear_probability), std::isfinite(r.half_clear_m) ? about(r.half_clear_m) : "any length");
+  if (const auto clear = r.clear_interval(); clear && !r.field) {
+    out += fmt::format("  95 %, of the coverage stated: {} to {} times {}; clear with probability {} to {}\n", number(per.m * r.hits_per_m_interval->lo), number(per.m * r.hits_per_m_interval->hi), per.word, number(clear->lo), number(clear->hi));
+  }
   if (r.hits_per_m > 0) out += fmt::format("  Stopped mostly by {}: {:.0f} % of the rocks that stop it stop a wheel, the others the body\n", r.stopped_mostly_by(), 100 * r.wheel_hits_per_m / r.hits_per_m);
   if (q.needed_ratio) out += "  Chance of a clear run: " + margin_words(service::boulders_margin(q, r), *q.needed_ratio, need_unit, r.stopped_mostly_by()) + ".\n";
+  if (const auto clear = r.clear_interval(); clear && q.needed_ratio) out += "  At the lower end of the 95 %: " + margin_words(clear->lo - *q.needed_ratio, *q.needed_ratio, need_unit, r.stopped_mostly_by()) + ".\n";
   if (!r.sizes.empty()) {
     std::vector<std::vector<std::string>> rows{{heading("rocks from"), heading("high"), us ? "number an acre" : "number a hectare", "cover (%)", heading("stop it over")}};
     for (const auto& s : r.sizes) rows.push_back({in(s.diameter_m, 2), in(s.diameter_m * q.shape.height_ratio, 2), number(units::to_si(1, field_unit) * s.number_per_m2), s.area_ratio ? number(100 * *s.area_ratio) : "-", in(s.stopping_width_m, 2)});
@@ -68,7 +72,7 @@ struct BouldersVerb {
   static constexpr bool kTellsFaults = true;
   UnitsOption units_out;
   std::string vehicle_file, gravity, friction, step, coverage, law, map, height_ratio, smallest, length, heading, need;
-  std::vector<std::string> start, plot;
+  std::vector<std::string> start, plot, between;
 
   void add_to(CLI::App& v) {
     v.add_option("--vehicle", vehicle_file, "vehicle file")->required();
@@ -76,6 +80,7 @@ struct BouldersVerb {
     v.add_option("--friction", friction, "coefficient of wheels on rock, for the highest step: 0.6; or");
     v.add_option("--step", step, "the highest step it climbs: '0.15 m'");
     v.add_option("--coverage", coverage, "share of the ground covered by rocks (law of Golombek and Rapp): '10 %'; or");
+    v.add_option("--coverage-between", between, "95 % range of the coverage, as counted on several plots: '7 %' '14 %'")->expected(2);
     v.add_option("--law", law, "sheet of a law of one's own, columns diameter and ground per rock; or");
     v.add_option("--map", map, "sheet of mapped rocks, columns x, y, diameter and height where measured");
     v.add_option("--height-ratio", height_ratio, "height of rocks over their diameter; 0.5 where not given");
@@ -94,6 +99,7 @@ struct BouldersVerb {
     val.needs("heading", !heading.empty(), "start", !start.empty());
     service::BouldersRequest q{.vehicle_file = vehicle_file, .gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration).value_or(0), .friction = val.get("friction", friction, Dimension::none),
                                .step_m = val.get("step", step, Dimension::length), .coverage_ratio = val.get("coverage", coverage, Dimension::none)};
+    if (between.size() == 2) q.coverage_between = math::Interval{val.get("coverage-between", between[0], Dimension::none).value_or(0), val.get("coverage-between", between[1], Dimension::none).value_or(0)};
     if (!law.empty()) q.law_file = law;
     if (!map.empty()) q.map_file = map;
     q.shape.height_ratio = val.get("height-ratio", height_ratio, Dimension::none).value_or(0.5);

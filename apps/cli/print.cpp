@@ -427,24 +427,31 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
   return out;
 }
 
-std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r, bool us_units, const units::Unit& need_unit) {
-  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+std::string tip_over_text(const service::TipOverRequest& q, const service::TipOverResult& r, OutputUnits u, const units::Unit& need_unit) {
+  const bool us_units = u == OutputUnits::us;
   const auto length = [&](double m) { return us_units ? units::print_quantity(m, Dimension::length, u) : fmt::format("{:.3f} m", m + 0.0); };
   const auto deg = [](double rad) { return rad >= std::numbers::pi / 2 ? std::string("never") : fmt::format("{:.1f} deg", rad * kDeg); };
   std::string out = fmt::format("{}: {}, centre of gravity {} ahead of the rear axle, {} left of the middle, {} high\n", r.vehicle,
                                 units::print_quantity(r.stance.weight_n, Dimension::force, u, 4), length(r.stance.cg_x_m), length(r.stance.cg_y_m), length(r.stance.cg_z_m));
   std::vector<std::vector<std::string>> rows{{"fall line, from nose to left", "static", "tips", "settled", "tips", "working limit"}};
-  for (const performance::TipDirection& l : r.lines) {
+  if (r.doubt) rows.front().push_back("95 %");
+  const auto range = [&](const math::Interval& i) { return fmt::format("{:.1f} to {}", i.lo * kDeg, deg(i.hi)); };
+  for (std::size_t i = 0; i < r.lines.size(); ++i) {
+    const performance::TipDirection& l = r.lines[i];
     rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about) + (l.body ? ": " + r.bodies[*l.body] + " alone" : std::string()), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
                     performance::name(l.settled.tip.about) + (l.settled.body ? ": " + r.bodies[*l.settled.body] + " first" : std::string()), deg(l.working_rad)});
+    if (r.doubt) rows.back().push_back(range(r.doubt->working_rad[i]));
   }
   out += table(rows);
   const performance::TipDirection& low = r.lines[r.lowest];
-  out += fmt::format("  Lowest: {} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), low.fall_rad * kDeg, performance::kWorkingShare);
+  out += fmt::format("  Lowest: {}{} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), r.doubt ? " (95 %: " + range(r.doubt->least_working_rad) + ")" : "", low.fall_rad * kDeg, performance::kWorkingShare);
   if (q.needed_rad) {
     const performance::TipEdge to = low.settled.tip.angle_rad < low.still.angle_rad ? low.settled.tip.about : low.still.about;
     out += fmt::format("  There: {}.\n", margin_words(low.working_rad - *q.needed_rad, *q.needed_rad, need_unit, fmt::format("tipping, {}", performance::name(to))));
+    if (r.doubt) out += fmt::format("  At the lower end of the 95 %: {}.\n", margin_words(r.doubt->least_working_rad.lo - *q.needed_rad, *q.needed_rad, need_unit, "how well the centre of gravity is known"));
   }
+  out += r.doubt ? "  95 %: of what the vehicle file says of how well centres of gravity are known; of ground, wheels and springs it knows nothing.\n"
+                 : "  No interval: the vehicle file does not say how well its centre of gravity is known (cg_height_sd and its like).\n";
   out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
                      q.low_side_rut_m > 0 ? fmt::format(" and {} deeper on the low side", us_units ? units::print_quantity(q.low_side_rut_m, Dimension::length, u) : fmt::format("{:.0f} mm", 1000 * q.low_side_rut_m)) : "");
   if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground, and are not counted on then.\n";

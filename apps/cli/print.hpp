@@ -30,16 +30,16 @@ namespace hardpan::cli {
 // The short table from results.json of an unchanged run.
 [[nodiscard]] std::string findings_text(const io::Json& results);
 [[nodiscard]] std::string plan_text(const service::Plan& plan);
-[[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, bool us_units);
+[[nodiscard]] std::string wheel_text(const service::WheelRequest& request, const service::WheelResult& result, units::OutputUnits units);
 // `gradient`: of travel, as typed. `need_unit`: of what is needed, as typed.
-[[nodiscard]] std::string climb_text(const service::ClimbRequest& request, const service::ClimbResult& result, bool us_units, const std::string& gradient, const units::Unit& need_unit);
+[[nodiscard]] std::string climb_text(const service::ClimbRequest& request, const service::ClimbResult& result, units::OutputUnits units, const std::string& gradient, const units::Unit& need_unit);
 // Forces in lbf where masses stand in lb.
 [[nodiscard]] std::string gravity_text(const service::GravityRequest& request, const service::GravityResult& result, const units::Unit& mass_unit, units::OutputUnits units);
 [[nodiscard]] std::string stopping_text(const service::StoppingRequest& request, const service::StoppingResult& result, bool us_units,
                                         const std::optional<units::Unit>& speed_unit,  // of all speeds, where one was typed
                                         const units::Unit& need_unit);
 [[nodiscard]] std::string obstacle_text(const service::ObstacleRequest& request, const service::ObstacleResult& result, units::OutputUnits units);
-[[nodiscard]] std::string tip_over_text(const service::TipOverRequest& request, const service::TipOverResult& result, bool us_units, const units::Unit& need_unit);
+[[nodiscard]] std::string tip_over_text(const service::TipOverRequest& request, const service::TipOverResult& result, units::OutputUnits units, const units::Unit& need_unit);
 [[nodiscard]] std::string soils_text();
 
 }  // namespace hardpan::cli

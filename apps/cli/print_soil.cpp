@@ -100,8 +100,7 @@ constexpr const char* kPackedWords =
 
 }  // namespace
 
-std::string wheel_text(const service::WheelRequest& q, const service::WheelResult& r, bool us_units) {
-  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+std::string wheel_text(const service::WheelRequest& q, const service::WheelResult& r, OutputUnits u) {
   const auto length = [&](double m) { return units::print_quantity(m, Dimension::length, u); };
   const auto force = [&](double n) { return units::print_quantity(n, Dimension::force, u); };
   const std::vector<Told> answers = in_order(r);
@@ -202,8 +201,7 @@ std::string beyond_friction_text(const service::ClimbResult& r) {
 
 }  // namespace
 
-std::string climb_text(const service::ClimbRequest& q, const service::ClimbResult& r, bool us_units, const std::string& gradient, const units::Unit& need_unit) {
-  const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
+std::string climb_text(const service::ClimbRequest& q, const service::ClimbResult& r, OutputUnits u, const std::string& gradient, const units::Unit& need_unit) {
   std::string out = fmt::format("{} on {}{}\n", r.vehicle.name, r.soil.id == "given" ? "soil from the command line, not your ground's tests" : r.soil.name, r.soil.textbook ? ": textbook soil, not your ground" : "");
   std::vector<std::vector<std::string>> rows{{"gradient", "deg", "slip", "limiting factor"}};
   const auto add = [&](const std::string& what, const performance::Gradient& g) {

@@ -23,7 +23,8 @@ std::vector<std::string> zero_slip_words() {
 struct WheelVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string load, radius, width, slip = "20 %", slip_angle, grouser, stiffness, inflation, rolling, zero_slip, gravity, hysteresis, contact_width, clearance, units_out = "SI";
+  std::string load, radius, width, slip = "20 %", slip_angle, grouser, stiffness, inflation, rolling, zero_slip, gravity, hysteresis, contact_width, clearance;
+  UnitsOption units_out;
   std::vector<std::string> slips, deflection;
   int grousers = 0;
   bool list_soils = false;
@@ -48,7 +49,7 @@ struct WheelVerb {
     v.add_option("--contact-width", contact_width, "width of the contact patch where it is not the wheel's");
     v.add_option("--clearance", clearance, "sinkage at which the belly touches: '0.2 m'");
     v.add_option("--gravity", gravity, "local gravity: '9.81 m/s^2'; with --density for the side wall and the bulldozing estimate");
-    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
+    units_out.add_to(v);
   }
 
   int answer(const CommandLine& line) const {
@@ -84,7 +85,7 @@ struct WheelVerb {
     q.gravity_m_s2 = val.get("gravity", gravity, Dimension::acceleration);
     q.slip_sinkage = soil.rule();
     const auto r = val.answer([&] { return service::wheel(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::wheel_json(q, r); }, [&] { return wheel_text(q, r, units_out == "US"); });
+    line.put_answer(problems, r.remarks, [&] { return service::wheel_json(q, r); }, [&] { return wheel_text(q, r, units_out.units()); });
     for (const auto* lines : {&r.lines, &r.packed}) {
       for (const auto& at_slip : *lines) {
         if (at_slip.lead().status == contact::WheelStatus::not_converged) return 3;
@@ -114,7 +115,8 @@ struct WheelVerb {
 struct ClimbVerb {
   static constexpr bool kTellsFaults = true;
   SoilOptions soil;
-  std::string vehicle_file, gradient, working, gravity, need, units_out = "SI";
+  std::string vehicle_file, gradient, working, gravity, need;
+  UnitsOption units_out;
 
   void add_to(CLI::App& v) {
     soil.add_to(v);
@@ -123,7 +125,7 @@ struct ClimbVerb {
     v.add_option("--slip", working, "working slip; the vehicle's own where not given");
     v.add_option("--gradient", gradient, "also travel on this gradient, and whether the ground lies still on it: '10 deg'");
     v.add_option("--need", need, "gradient needed at the working slip, to tell the margin: '12 deg'");
-    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
+    units_out.add_to(v);
   }
 
   int answer(const CommandLine& line) const {
@@ -136,7 +138,7 @@ struct ClimbVerb {
     q.gradient_rad = val.get("gradient", gradient, Dimension::angle);
     q.needed_rad = val.get("need", need, Dimension::angle);
     const auto r = val.answer([&] { return service::climb(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::climb_json(q, r); }, [&] { return climb_text(q, r, units_out == "US", gradient, Values::unit_or_si(need, Dimension::angle)); });
+    line.put_answer(problems, r.remarks, [&] { return service::climb_json(q, r); }, [&] { return climb_text(q, r, units_out.units(), gradient, Values::unit_or_si(need, Dimension::angle)); });
     return r.at_working.factor == performance::LimitingFactor::not_converged ? 3 : 0;
   }
 };

@@ -16,7 +16,8 @@ namespace {
 
 struct TipOverVerb {
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, rut, hitch_pull, line_angle, need, units_out = "SI";
+  std::string vehicle_file, gravity, rut, hitch_pull, line_angle, need;
+  UnitsOption units_out;
   int directions = 8;
 
   void add_to(CLI::App& v) {
@@ -27,7 +28,7 @@ struct TipOverVerb {
     v.add_option("--line-angle", line_angle, "tow line down towards the load: '10 deg'");
     v.add_option("--need", need, "slope needed within the working limit, all round, to tell margins: '20 deg'");
     v.add_option("--directions", directions, "of the fall line, evenly round")->capture_default_str();
-    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
+    units_out.add_to(v);
   }
 
   int answer(const CommandLine& line) const {
@@ -40,7 +41,7 @@ struct TipOverVerb {
                               .line_angle_rad = val.get("line-angle", line_angle, Dimension::angle).value_or(0), .directions = directions,
                               .needed_rad = val.get("need", need, Dimension::angle)};
     const auto r = val.answer([&] { return service::tip_over(q); });
-    line.put_answer(problems, r.remarks, [&] { return service::tip_over_json(q, r); }, [&] { return tip_over_text(q, r, units_out == "US", Values::unit_or_si(need, Dimension::angle)); });
+    line.put_answer(problems, r.remarks, [&] { return service::tip_over_json(q, r); }, [&] { return tip_over_text(q, r, units_out.units(), Values::unit_or_si(need, Dimension::angle)); });
     return 0;
   }
 };
@@ -48,7 +49,8 @@ struct TipOverVerb {
 struct ObstacleVerb {
   static constexpr std::size_t kMostFrames = 120;   // five seconds at 24 a second
   static constexpr bool kTellsFaults = true;
-  std::string vehicle_file, gravity, step, gap, profile_file, friction, picture, frames, units_out = "SI";
+  std::string vehicle_file, gravity, step, gap, profile_file, friction, picture, frames;
+  UnitsOption units_out;
   bool equal_torques = false;
 
   void add_to(CLI::App& v) {
@@ -61,7 +63,7 @@ struct ObstacleVerb {
     v.add_flag("--equal-torques", equal_torques, "every driven axle takes the same torque, instead of the best split");
     v.add_option("--picture", picture, "file for a film strip of six places: step.svg");
     v.add_option("--frames", frames, "folder for the pictures of an animation: frame-0001.svg and on");
-    v.add_option("--units", units_out, "SI or US")->transform(one_of({"SI", "US"}))->capture_default_str();
+    units_out.add_to(v);
   }
 
   int answer(const CommandLine& line) const {
@@ -82,7 +84,7 @@ struct ObstacleVerb {
       if (q.step_m) r.obstacle = std::string("a step ") + (*q.step_m < 0 ? "down of " : "up of ") + typed(*q.step_m, step);
       if (q.gap_m) r.obstacle = "a gap of " + typed(*q.gap_m, gap) + " without a bottom";
     }
-    const units::OutputUnits u = units_out == "US" ? units::OutputUnits::us : units::OutputUnits::si;
+    const units::OutputUnits u = units_out.units();
     const bool solved = r.crossing && r.crossing->solve.converged();
     if (solved && !picture.empty()) service::write_obstacle_picture(r, picture, u);
     if (solved && !frames.empty()) service::write_obstacle_frames(r, frames, kMostFrames, u);
@@ -95,7 +97,7 @@ struct StoppingVerb {
   static constexpr bool kTellsFaults = true;
   std::string need, sight, delay, downlink, reaction, uplink, braking, slope, fastest, room, look_ahead, turning_radius, drift, jitter, image_interval, image_loss, anticipation, thinking,
       amplitude, wave_length, gravity;
-  std::optional<std::string> units_out;  // not given: speeds in the unit of --fastest
+  UnitsOption units_out;  // not given: speeds in the unit of --fastest
   std::vector<std::string> at_delay;
   std::uint64_t seed = 1;
 
@@ -123,12 +125,12 @@ struct StoppingVerb {
     v.add_option("--need", need, "speed needed, to tell the margin: '1.5 m/s'");
     v.add_option("--at-delay", at_delay, "also at this whole delay; may be given several times");
     v.add_option("--seed", seed, "of jitter and lost images")->capture_default_str();
-    v.add_option("--units", units_out, "SI or US; speeds are told in the unit of --fastest, lengths as --sight, where this is not given")->transform(one_of({"SI", "US"}));
+    units_out.add_to(v, "SI or US; not given: speeds in the unit of --fastest, lengths as --sight");
   }
 
   // Lengths in US units where --units or the unit of --sight says so.
   [[nodiscard]] bool us_lengths() const {
-    if (units_out) return *units_out == "US";
+    if (units_out.given()) return units_out.units() == units::OutputUnits::us;
     const auto unit = Values::unit(sight, units::Dimension::length);
     return unit && (unit->spelling == "ft" || unit->spelling == "in" || unit->spelling == "yd" || unit->spelling == "mi");
   }
@@ -175,7 +177,7 @@ struct StoppingVerb {
     for (const std::string& d : at_delay) q.delays_s.push_back(val.get("at-delay", d, Dimension::time).value_or(-1));
     const auto r = val.answer([&] { return service::stopping(q); });
     line.put_answer(problems, {}, [&] { return service::stopping_json(q, r); },
-                    [&] { return stopping_text(q, r, us_lengths(), units_out ? std::nullopt : Values::unit(fastest, Dimension::speed), Values::unit_or_si(need, Dimension::speed)); });
+                    [&] { return stopping_text(q, r, us_lengths(), units_out.given() ? std::nullopt : Values::unit(fastest, Dimension::speed), Values::unit_or_si(need, Dimension::speed)); });
     return 0;
   }
 };

@@ -66,6 +66,7 @@ radii = ["20 m", "8 m", "4 m", "2 m", "0 m"]
 name = "shingle ridge"
 vehicles = ["dunlin"]
 coverage = "5 %"
+coverage_between = ["3 %", "8 %"]
 friction = 0.6
 smallest = "0.1 m"
 length = "50 m"
@@ -387,6 +388,9 @@ mass = "390 kg"
 cg_ahead_of_rear_axle = "0.62 m"
 cg_left = "0 m"
 cg_height = "0.56 m"
+cg_ahead_sd = "5 mm"
+cg_left_sd = "4 mm"
+cg_height_sd = "12 mm"
 clearance = "0.24 m"
 underbody = [["-0.35 m", "0.42 m"], ["-0.10 m", "0.26 m"], ["0.30 m", "0.24 m"], ["1.05 m", "0.24 m"], ["1.45 m", "0.30 m"], ["1.65 m", "0.45 m"]]
 

@@ -48,6 +48,7 @@ struct PairResult {
 struct VehicleResult {
   std::string vehicle;
   std::vector<performance::TipDirection> tips;              // empty: fewer than three wheels
+  std::optional<performance::TipDoubt> tips_doubt;          // absent: the file does not say how well centres of gravity are known
   performance::Clearances clearances;
   performance::Trade weights;                               // without a soil; one row where nothing may be moved
 };

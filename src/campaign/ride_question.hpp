@@ -41,7 +41,7 @@ enum class SpeedLimit { ground, drives, power, roughness, remote, tip_over };
 struct SpeedRow {
   SpeedLimit limit = SpeedLimit::drives;
   std::optional<double> speed_m_s;                // best estimate; absent: does not limit, or is not known
-  std::optional<double> low_m_s;                  // lower end of the next point, where possible soils enter
+  std::optional<double> low_m_s;                  // lower end of the next point where possible soils enter; of tip-over that of what is known of the centre of gravity
   std::string detail;                             // what of it, or why there is no number
 };
 // What limits the speed of one vehicle on one zone: straight and level, but for the tightest turn.

@@ -37,6 +37,7 @@ struct BouldersQuestion {
   std::vector<std::string> vehicles;            // empty: every vehicle
   std::optional<double> friction, step_m;       // one of the two
   std::optional<performance::RockLaw> law;      // or the map
+  std::optional<std::pair<performance::RockLaw, performance::RockLaw>> law_between;  // of the ends of a stated 95 % range of the coverage, sparser first
   std::string law_words;                        // "Golombek and Rapp 1997, 10 % covered", a file
   std::vector<performance::Rock> rocks;
   std::optional<performance::Plot> plot;
@@ -53,6 +54,7 @@ struct BoulderAnswer {
   performance::Swath swath;
   std::optional<performance::ObstacleLimit> highest_step;   // where computed
   double hits_per_m = 0;                        // by the law or the map
+  std::optional<math::Interval> hits_per_m_interval;        // 95 %: of the stated range of coverage, or of the rocks that a map counts
   double wheel_hits_per_m = 0;                  // of these, by rocks that stop a wheel; the others stop the body
   double clear_probability = 0;                 // of a run of length_m
   double half_clear_m = 0;                      // length that every second run gets
@@ -69,6 +71,11 @@ struct BoulderAnswer {
   };
   std::vector<Size> sizes;
 
+  // Of the chance of a clear run of length_m, by the rates.
+  [[nodiscard]] std::optional<math::Interval> clear_interval() const {
+    if (!hits_per_m_interval) return std::nullopt;
+    return math::Interval{performance::clear_run_probability(hits_per_m_interval->hi, length_m), performance::clear_run_probability(hits_per_m_interval->lo, length_m)};
+  }
   [[nodiscard]] const char* stopped_mostly_by() const {
     if (!(hits_per_m > 0)) return "nothing";
     return 2 * wheel_hits_per_m >= hits_per_m ? "rocks above the highest step" : "rocks above the clearance";

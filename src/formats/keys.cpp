@@ -109,6 +109,31 @@ std::string Keys::date(const std::string& key) {
   table_.refuse(key, "not a date or time that exists", "2026-04-12, 2026-04-12T09:40 or 09:40", "write year, month and day in this order");
   return {};
 }
+std::optional<std::pair<double, double>> Keys::pair(const std::string& key, units::Dimension dimension, const char* example) {
+  const auto listed = table_.value(key);
+  if (!listed) return std::nullopt;
+  const std::vector<io::TomlValue> items = listed->items();
+  std::vector<double> values;
+  for (const io::TomlValue& item : items) {
+    const auto text = item.text();
+    const auto parsed = text ? std::optional(units::parse_quantity(*text, dimension)) : std::nullopt;
+    if (!parsed || !parsed->ok()) {
+      table_.refuse(key, parsed ? parsed->error : "each of the two is a value with its unit", example, parsed ? parsed->remedy : "");
+      return std::nullopt;
+    }
+    values.push_back(parsed->si);
+  }
+  if (values.size() != 2) {
+    table_.refuse(key, "these are not two values", example);
+    return std::nullopt;
+  }
+  if (!(values[0] <= values[1])) {
+    table_.refuse(key, "the lower of the two does not stand first", example, "change their order, or check their signs");
+    return std::nullopt;
+  }
+  return std::pair{values[0], values[1]};
+}
+
 std::vector<std::string> Keys::texts(const std::string& key) {
   const auto value = table_.value(key);
   if (!value) return {};

@@ -119,34 +119,8 @@ vehicle::Steering read_steering(Keys k) {
   return s;
 }
 
-// Two lengths or two angles, the lower first.
-std::optional<std::pair<double, double>> read_pair(Keys& k, const std::string& key, Dimension dimension, const char* example) {
-  const auto listed = k.table().value(key);
-  if (!listed) return std::nullopt;
-  const std::vector<io::TomlValue> items = listed->items();
-  std::vector<double> values;
-  for (const io::TomlValue& item : items) {
-    const auto text = item.text();
-    const auto parsed = text ? std::optional(units::parse_quantity(*text, dimension)) : std::nullopt;
-    if (!parsed || !parsed->ok()) {
-      k.table().refuse(key, parsed ? parsed->error : "each of the two is a value with its unit", example, parsed ? parsed->remedy : "");
-      return std::nullopt;
-    }
-    values.push_back(parsed->si);
-  }
-  if (values.size() != 2) {
-    k.table().refuse(key, "these are not two values", example);
-    return std::nullopt;
-  }
-  if (!(values[0] <= values[1])) {
-    k.table().refuse(key, "the lower of the two does not stand first", example, "change their order, or check their signs");
-    return std::nullopt;
-  }
-  return std::pair{values[0], values[1]};
-}
-
 std::optional<vehicle::Span> read_span(Keys& k, const std::string& key) {
-  const auto pair = read_pair(k, key, Dimension::length, "[\"0.2 m\", \"0.9 m\"]");
+  const auto pair = k.pair(key, Dimension::length, "[\"0.2 m\", \"0.9 m\"]");
   return pair ? std::optional(vehicle::Span{pair->first, pair->second}) : std::nullopt;
 }
 
@@ -157,6 +131,9 @@ vehicle::Body read_body(Keys k, bool named) {
   b.cg_x_m = k.require_quantity("cg_ahead_of_rear_axle", Dimension::length).value_or(0);
   b.cg_y_m = k.quantity("cg_left", Dimension::length).value_or(0);
   b.cg_z_m = k.require_quantity("cg_height", Dimension::length).value_or(0);
+  b.cg_x_sd_m = k.quantity("cg_ahead_sd", Dimension::length);
+  b.cg_y_sd_m = k.quantity("cg_left_sd", Dimension::length);
+  b.cg_z_sd_m = k.quantity("cg_height_sd", Dimension::length);
   b.clearance_m = k.quantity("clearance", Dimension::length);
   b.pitch_inertia_kg_m2 = k.quantity("pitch_inertia", Dimension::moment_of_inertia);
   if (const auto rows = k.table().value("underbody")) {
@@ -182,7 +159,7 @@ vehicle::JointAxis read_joint_axis(Keys& k, const std::string& axis) {
   vehicle::JointAxis a;
   a.freedom = k.choice(axis, Freedom::rigid, {{"rigid", Freedom::rigid}, {"free", Freedom::free}, {"elastic", Freedom::elastic}});
   a.stiffness_n_m_per_rad = k.quantity(axis + "_stiffness", Dimension::torsional_stiffness).value_or(0);
-  if (const auto stops = read_pair(k, axis + "_stops", Dimension::angle, "[\"-20 deg\", \"25 deg\"]")) {
+  if (const auto stops = k.pair(axis + "_stops", Dimension::angle, "[\"-20 deg\", \"25 deg\"]")) {
     a.lowest_rad = stops->first;
     a.highest_rad = stops->second;
   }
@@ -261,7 +238,7 @@ void tell_of_file(const base::Problems& found, const io::TomlTable& root, const 
 
 std::string vehicle_key_of_file(std::string key) {
   static const std::vector<std::pair<std::string, std::string>> kNames{
-      {".cg_x", ".cg_ahead_of_rear_axle"}, {".cg_y", ".cg_left"}, {".cg_z", ".cg_height"}, {".x_allowed", ".allowed_ahead"}, {".y_allowed", ".allowed_left"}, {".z_allowed", ".allowed_height"},
+      {".cg_x_sd", ".cg_ahead_sd"}, {".cg_y_sd", ".cg_left_sd"}, {".cg_z_sd", ".cg_height_sd"}, {".cg_x", ".cg_ahead_of_rear_axle"}, {".cg_y", ".cg_left"}, {".cg_z", ".cg_height"}, {".x_allowed", ".allowed_ahead"}, {".y_allowed", ".allowed_left"}, {".z_allowed", ".allowed_height"},
       {"tilted.other_load", "tilted_weighing.load_on_the_other"}, {"tilted", "tilted_weighing"}, {".pitch.stiffness", ".pitch_stiffness"}, {".roll.stiffness", ".roll_stiffness"}, {".yaw.stiffness", ".yaw_stiffness"},
       {".pitch.stops", ".pitch_stops"}, {".roll.stops", ".roll_stops"}, {".yaw.stops", ".yaw_stops"},
       {".position_x", ".ahead_of_rear_axle"}, {"hitch.x", "hitch.ahead_of_rear_axle"}, {"steering.joint_x", "steering.joint_ahead_of_rear_axle"}, {"].x", "].ahead_of_rear_axle"}, {"].y", "].left"}, {"].z", "].height"},

@@ -78,6 +78,13 @@ void read_rock_ground(const campaign::Campaign& c, Keys& k, campaign::BouldersQu
     q.law = p::RockLaw::by_coverage(*coverage);
     q.law_words = fmt::format("law of Golombek and Rapp (1997), {:g} % of the ground covered", 100 * *coverage);
     if (!q.law) t.refuse("coverage", "not a share of ground covered by rocks that the law is known for", "above 0 to 60 %");
+    if (const auto range = k.pair("coverage_between", Dimension::none, "[\"7 %\", \"14 %\"]")) {
+      q.law_between = p::law_between(*coverage, {range->first, range->second});
+      if (!q.law_between) t.refuse("coverage_between", "not a range about the coverage that the law is known for", "the coverage between, above 0 to 60 %");
+      else q.law_words += fmt::format(" ({:g} to {:g} %)", 100 * range->first, 100 * range->second);
+    }
+  } else if (t.has("coverage_between")) {
+    t.refuse("coverage_between", "says nothing without a coverage", "with coverage");
   }
   const std::string law = k.text("law"), map = k.text("map");
   if (const auto file = file_of(c, k, "law", to)) {

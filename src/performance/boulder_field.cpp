@@ -130,6 +130,12 @@ double Swath::width_m() const {
   return left + right;
 }
 
+std::optional<std::pair<RockLaw, RockLaw>> law_between(double coverage_ratio, const math::Interval& range) {
+  const auto sparse = RockLaw::by_coverage(range.lo), dense = RockLaw::by_coverage(range.hi);
+  if (!sparse || !dense || !(range.lo <= coverage_ratio && coverage_ratio <= range.hi)) return std::nullopt;
+  return std::pair{*sparse, *dense};
+}
+
 Swath make_swath(const vehicle::Vehicle& v, double step_m) {
   Swath out{.step_m = step_m, .clearance_m = vehicle::loaded_body(v).clearance_m.value_or(kInfinity)};
   double inner = 0;

@@ -16,6 +16,7 @@
 #include <limits>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "base/problems.hpp"
@@ -48,6 +49,10 @@ class RockLaw {
 };
 // The coverage k whose law covers this share of the ground by rocks of `diameter_m` or more; nothing where no k up to 0.6 does.
 [[nodiscard]] std::optional<double> coverage_of(double area_ratio, double diameter_m);
+
+// The laws at the ends of a range of coverages, sparser first: more covered is more rocks of every size. Nothing where an end is no coverage of the law, or the
+// coverage does not lie between.
+[[nodiscard]] std::optional<std::pair<RockLaw, RockLaw>> law_between(double coverage_ratio, const math::Interval& range);
 
 // What of the vehicle meets a rock, in front view.
 struct Swath {

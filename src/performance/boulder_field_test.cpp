@@ -176,6 +176,22 @@ TEST(BoulderField, FewRocksHaveWideIntervals) {
   EXPECT_NEAR(none.hits_per_m_interval.hi, 3.689 * (1.2 + 0.3) / 1000, 1e-5);
 }
 
+// More of the ground covered is more rocks of every size, so the ends of a range of coverages are those of what it answers.
+TEST(BoulderField, ARangeOfCoveragesHoldsTheRateBetween) {
+  EXPECT_FALSE(law_between(0.1, {0.12, 0.2}));
+  EXPECT_FALSE(law_between(0.1, {0, 0.2}));
+  EXPECT_FALSE(law_between(0.1, {0.05, 0.7}));
+  const auto between = law_between(0.1, {0.07, 0.14});
+  ASSERT_TRUE(between);
+  const RockLaw law = *RockLaw::by_coverage(0.1);
+  for (const double d : {0.05, 0.1, 0.3, 1.0, 3.0}) {
+    EXPECT_LT(between->first.number_per_m2(d), law.number_per_m2(d));
+    EXPECT_GT(between->second.number_per_m2(d), law.number_per_m2(d));
+  }
+  const Swath s = carrier(0.15, 0.3);
+  EXPECT_NEAR(hits_per_metre(between->second, s, {.height_ratio = 0.5}), hits_per_metre(*RockLaw::by_coverage(0.14), s, {.height_ratio = 0.5}), 1e-15);
+}
+
 // A table sampled from the law answers as the law does, as far as its rows reach; straight in logarithms between them.
 TEST(BoulderField, AnOwnLawIsReadFromItsTable) {
   base::Problems problems;

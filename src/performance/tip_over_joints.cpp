@@ -8,6 +8,7 @@
 #include <cmath>
 #include <vector>
 
+#include "math/distributions.hpp"
 #include "performance/detail/small_program.hpp"
 #include "vehicle/chain.hpp"
 
@@ -178,6 +179,49 @@ std::vector<TipDirection> tip_over_round(const vehicle::Vehicle& v, const Stance
     d.working_rad = kWorkingShare * std::min(d.still.angle_rad, d.settled.tip.angle_rad);
     out.push_back(d);
   }
+  return out;
+}
+
+std::optional<TipDoubt> tip_over_doubt(const vehicle::Vehicle& v, const Stance& stance, double gravity_m_s2, double low_side_rut_m, const std::vector<TipDirection>& lines) {
+  // The last of the row is the least of all directions.
+  const auto row = [](const std::vector<TipDirection>& round) {
+    std::vector<double> out;
+    for (const TipDirection& d : round) out.push_back(d.working_rad);
+    out.push_back(*std::min_element(out.begin(), out.end()));
+    return out;
+  };
+  const double far = math::normal_quantile(0.975);
+  const std::vector<double> stated = row(lines);
+  std::vector<double> down(stated.size(), 0), up(stated.size(), 0);
+  bool doubted = false;
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    using vehicle::Body;
+    for (const auto& [place, sd] : {std::pair{&Body::cg_x_m, v.bodies[b].cg_x_sd_m}, {&Body::cg_y_m, v.bodies[b].cg_y_sd_m}, {&Body::cg_z_m, v.bodies[b].cg_z_sd_m}}) {
+      if (!(sd.value_or(0) > 0)) continue;
+      doubted = true;
+      std::vector<double> least = stated, most = stated;
+      for (const double way : {-far, far}) {
+        vehicle::Vehicle moved = v;
+        moved.bodies[b].*place += way * *sd;
+        std::vector<double> there(stated.size(), 0);  // a vehicle that does not stand on the level has no angle left
+        if (vehicle::level_share(moved, gravity_m_s2).stands) {
+          Stance s = stance_of(moved, gravity_m_s2);
+          s.hitch = stance.hitch;
+          there = row(tip_over_round(moved, s, gravity_m_s2, static_cast<int>(lines.size()), low_side_rut_m));
+        }
+        for (std::size_t i = 0; i < there.size(); ++i) least[i] = std::min(least[i], there[i]), most[i] = std::max(most[i], there[i]);
+      }
+      for (std::size_t i = 0; i < stated.size(); ++i) {
+        down[i] += (stated[i] - least[i]) * (stated[i] - least[i]);
+        up[i] += (most[i] - stated[i]) * (most[i] - stated[i]);
+      }
+    }
+  }
+  if (!doubted) return std::nullopt;
+  TipDoubt out;
+  for (std::size_t i = 0; i < stated.size(); ++i) out.working_rad.push_back({std::max(stated[i] - std::sqrt(down[i]), 0.0), std::min(stated[i] + std::sqrt(up[i]), kWorkingShare * std::numbers::pi / 2)});
+  out.least_working_rad = out.working_rad.back();
+  out.working_rad.pop_back();
   return out;
 }
 

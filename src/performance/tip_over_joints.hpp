@@ -12,6 +12,7 @@
 #include <optional>
 #include <vector>
 
+#include "math/draws.hpp"
 #include "performance/tip_over.hpp"
 
 namespace hardpan::performance {
@@ -41,5 +42,14 @@ struct TipDirection {
 };
 // `stance` of this vehicle, with its hitch pull.
 [[nodiscard]] std::vector<TipDirection> tip_over_round(const vehicle::Vehicle& vehicle, const Stance& stance, double gravity_m_s2, int directions, double low_side_rut_m);
+
+// 95 % of the working limits, from how well the vehicle file says that centres of gravity are known (cg_x_sd_m and its like). Each is moved either way by 1.96 of
+// its standard deviations, one at a time; what that changes is added in squares, downward and upward by themselves (JCGM 100:2008, 5.1.3, by differences; from memory).
+struct TipDoubt {
+  std::vector<math::Interval> working_rad;   // one a direction
+  math::Interval least_working_rad;          // of the least of all directions: which is least may change
+};
+// Nothing where the file states no standard deviation above 0. The same arguments as for `lines` = tip_over_round.
+[[nodiscard]] std::optional<TipDoubt> tip_over_doubt(const vehicle::Vehicle& vehicle, const Stance& stance, double gravity_m_s2, double low_side_rut_m, const std::vector<TipDirection>& lines);
 
 }  // namespace hardpan::performance

@@ -167,5 +167,68 @@ TEST(TipOverOfBodies, OfRandomChainsIsWhereGlpkFindsNoLoadsWithoutTheJointsForce
   EXPECT_GT(pulled, 30);
 }
 
+// One body of 300 kg, 0.55 m high, on rigid wheels 1 m apart.
+vehicle::Vehicle doubted() {
+  vehicle::Vehicle v;
+  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.62, .cg_z_m = 0.55}};
+  for (const double x : {0.0, 1.3}) v.axles.push_back({.position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.3, .width_m = 0.2}});
+  return v;
+}
+std::optional<TipDoubt> doubt_of(const vehicle::Vehicle& v, int directions = 4) {
+  const Stance stance = stance_of(v, kGravity);
+  return tip_over_doubt(v, stance, kGravity, 0, tip_over_round(v, stance, kGravity, directions, 0));
+}
+
+// By hand: to the left atan((0.5 - y) / 0.55), y between -1.96 and 1.96 of its standard deviations; ahead and behind y changes nothing.
+TEST(TipDoubt, OfOnePlaceItIsTheAngleAtEitherEnd) {
+  vehicle::Vehicle v = doubted();
+  EXPECT_FALSE(doubt_of(v));
+  v.bodies[0].cg_y_sd_m = 0.02;
+  const auto d = doubt_of(v);
+  ASSERT_TRUE(d);
+  for (const std::size_t side : {1u, 3u}) {
+    EXPECT_NEAR(d->working_rad[side].lo, 0.6 * std::atan((0.5 - 1.959964 * 0.02) / 0.55), 1e-6);
+    EXPECT_NEAR(d->working_rad[side].hi, 0.6 * std::atan((0.5 + 1.959964 * 0.02) / 0.55), 1e-6);
+  }
+  for (const std::size_t along : {0u, 2u}) EXPECT_NEAR(d->working_rad[along].lo, d->working_rad[along].hi, 1e-9);
+  // Of the two sides one gets worse whichever way it lies: no doubt makes the least better.
+  EXPECT_NEAR(d->least_working_rad.lo, d->working_rad[1].lo, 1e-9);
+  EXPECT_NEAR(d->least_working_rad.hi, 0.6 * std::atan(0.5 / 0.55), 1e-6);
+}
+
+// Against a simulation: 4,000 places drawn normally, the working limit to the left in closed form.
+TEST(TipDoubt, HoldsTheMiddleNineteenTwentiethsOfDrawnPlaces) {
+  vehicle::Vehicle v = doubted();
+  v.bodies[0].cg_y_sd_m = 0.015, v.bodies[0].cg_z_sd_m = 0.03, v.bodies[0].cg_x_sd_m = 0.02;
+  const auto d = doubt_of(v);
+  ASSERT_TRUE(d);
+  std::mt19937 random(20261129);
+  std::normal_distribution<double> normal;
+  std::vector<double> drawn;
+  for (int i = 0; i < 4000; ++i) drawn.push_back(0.6 * std::atan((0.5 - 0.015 * normal(random)) / (0.55 + 0.03 * normal(random))));
+  std::sort(drawn.begin(), drawn.end());
+  const double width = d->working_rad[1].hi - d->working_rad[1].lo;
+  EXPECT_NEAR(d->working_rad[1].lo, drawn[100], 0.04 * width);
+  EXPECT_NEAR(d->working_rad[1].hi, drawn[3899], 0.04 * width);
+}
+
+// The lower end reaches 0 where the centre of gravity might lie behind the wheels; of several bodies each has its own doubt.
+TEST(TipDoubt, ReachesNoSlopeWhereTheVehicleMightNotStandAndKnowsTheBodies) {
+  vehicle::Vehicle v = doubted();
+  v.bodies[0].cg_x_m = 0.03, v.bodies[0].cg_x_sd_m = 0.02;
+  const auto behind = doubt_of(v);
+  ASSERT_TRUE(behind);
+  EXPECT_EQ(behind->working_rad[2].lo, 0);
+  EXPECT_GT(behind->working_rad[2].hi, 0);
+  vehicle::Vehicle two = with_trailer(Freedom::free);
+  two.bodies[1].cg_z_sd_m = 0.03;   // the carrier stands longer than the trailer, which tips first
+  const auto carrier = doubt_of(two);
+  two.bodies[0].cg_z_sd_m = 0.03, two.bodies[1].cg_z_sd_m.reset();
+  const auto trailer = doubt_of(two);
+  ASSERT_TRUE(carrier && trailer);
+  EXPECT_NEAR(carrier->working_rad[1].lo, carrier->working_rad[1].hi, 1e-5);
+  EXPECT_GT(trailer->working_rad[1].hi - trailer->working_rad[1].lo, 0.02);
+}
+
 }  // namespace
 }  // namespace hardpan::performance

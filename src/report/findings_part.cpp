@@ -140,9 +140,9 @@ void card(Sheet& s, const Finding& f) {
       {"Probability asked", fmt::format("{:.0f} % of next points, with {:.0f} % confidence{}; shown by {}", 100 * q.probability, 100 * q.confidence,
                                         q.probability_stated ? "" : " (not stated: usual values taken)", validation::name(q.method))},
       {"Value", any ? v.value : found_words(s.print, f)},
-      {"95 % average ground", any && f.value.average_ground ? v.average_ground : ""},
+      {f.value.next_point ? "95 % average ground" : "95 % interval", any && f.value.average_ground ? v.average_ground : ""},
       {"95 % next point", any && f.value.next_point ? v.next_point : ""},
-      {"Interval", any && !f.value.next_point ? (f.value.status.empty() || f.value.status == math::kStatusOk ? "none" : f.value.status) : ""},
+      {"Interval", any && !f.value.next_point && !f.value.average_ground ? (f.value.status.empty() || f.value.status == math::kStatusOk ? "none" : f.value.status) : ""},
   };
   if (f.value_without_measured_difference) {
     rows.emplace_back("Without the measured difference", s.print.with_next_point(*f.value_without_measured_difference, m));

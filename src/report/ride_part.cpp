@@ -133,7 +133,7 @@ void speed_part(Sheet& s) {
   if (s.results.answers.speeds.empty()) return;
   s.page.heading(3, "What limits the speed", "speed-limits");
   for (const campaign::SpeedAnswer& a : s.results.answers.speeds) {
-    Grid g{.caption = "Limits of speed, " + pair_name(s.results, a.vehicle, a.zone), .columns = {"Limit", "Best estimate", "Lower end of the next point", "Of"}, .right = "lrrl"};
+    Grid g{.caption = "Limits of speed, " + pair_name(s.results, a.vehicle, a.zone), .columns = {"Limit", "Best estimate", "Lower end of the 95 %", "Of"}, .right = "lrrl"};
     const campaign::SpeedRow* least = a.smallest();
     for (const campaign::SpeedRow& row : a.rows) {
       g.rows.push_back({std::string(campaign::name(row.limit)) + (&row == least ? " (smallest)" : ""), s.print.value(row.speed_m_s, kSpeed), s.print.value(row.low_m_s, kSpeed), row.detail});

@@ -117,8 +117,8 @@ Figure clear_figure(const campaign::Results& r, const BoulderAnswer& a, std::siz
     line.y.push_back(y(p::clear_run_probability(a.hits_per_m, length)));
     if (!a.field) continue;
     band.x.push_back(x(length));
-    band.y_lo.push_back(y(p::clear_run_probability(a.field->hits_per_m_interval.hi, length)));
-    band.y_hi.push_back(y(p::clear_run_probability(a.field->hits_per_m_interval.lo, length)));
+    band.y_lo.push_back(y(p::clear_run_probability(a.hits_per_m_interval->hi, length)));
+    band.y_hi.push_back(y(p::clear_run_probability(a.hits_per_m_interval->lo, length)));
   }
   if (!band.x.empty()) panel.series.push_back(std::move(band));
   panel.series.push_back(std::move(line));
@@ -161,10 +161,12 @@ void rocks(Sheet& s, const BoulderAnswer& a, std::size_t number) {
                                                         {"Mean free path", a.hits_per_m > 0 ? s.print.value(1 / a.hits_per_m, kLength) : "nothing stops it"},
                                                         {"Chance of a clear run of " + s.print.value(a.length_m, kLength), s.print.value(a.clear_probability, kShare)},
                                                         {"Every second run gets", std::isfinite(a.half_clear_m) ? s.print.value(a.half_clear_m, kLength) : "any length"}};
+  if (const auto& i = a.hits_per_m_interval) {
+    rows.push_back({"Mean free path, 95 %", (i->hi > 0 ? s.print.value(1 / i->hi, kLength) : "any") + " to " + (i->lo > 0 ? s.print.value(1 / i->lo, kLength) : "any")});
+    rows.push_back({"Chance of a clear run, 95 %", s.print.interval(*a.clear_interval(), kShare)});
+  }
   if (a.field) {
     const p::MappedField& m = *a.field;
-    const double lo = m.hits_per_m_interval.lo, hi = m.hits_per_m_interval.hi;
-    rows.push_back({"Mean free path, 95 %", (hi > 0 ? s.print.value(1 / hi, kLength) : "any") + " to " + (lo > 0 ? s.print.value(1 / lo, kLength) : "any")});
     rows.push_back({"Rocks mapped", fmt::format("{}, of which {} can stop it; {} of the ground covered{}", m.rocks, m.stopping, s.print.value(m.coverage_ratio, kShare), a.plot_assumed ? "; plot taken as the box round them" : "")});
     if (m.lanes > 0) rows.push_back({"Share of ground passed", fmt::format("{} of {} lanes clear, 95 % {}", m.clear_lanes, m.lanes, s.print.interval(m.clear_interval, kShare))});
   }
@@ -240,7 +242,7 @@ io::Table boulders_table(const campaign::Results& r) {
   for (const BoulderAnswer& a : r.answers.boulders) {
     if (!a.why_not.empty()) continue;
     const auto finite = [](double v) { return std::isfinite(v) ? cell(v) : io::TableCell{}; };
-    t.rows.push_back({cell(a.vehicle), cell(a.name), cell(a.law_words), cell(a.swath.step_m), finite(a.swath.clearance_m), finite(a.hits_per_m), a.field ? cell(a.field->hits_per_m_interval.lo) : io::TableCell{}, a.field ? cell(a.field->hits_per_m_interval.hi) : io::TableCell{},
+    t.rows.push_back({cell(a.vehicle), cell(a.name), cell(a.law_words), cell(a.swath.step_m), finite(a.swath.clearance_m), finite(a.hits_per_m), a.hits_per_m_interval ? finite(a.hits_per_m_interval->lo) : io::TableCell{}, a.hits_per_m_interval ? finite(a.hits_per_m_interval->hi) : io::TableCell{},
                       cell(a.length_m), cell(a.clear_probability), finite(a.half_clear_m)});
   }
   return t;

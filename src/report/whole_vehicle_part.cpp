@@ -18,14 +18,18 @@ void tip_over_table(Sheet& s, const VehicleResult& r) {
   if (r.tips.empty()) return;
   const vehicle::Vehicle* v = s.results.campaign.vehicle_by_id(r.vehicle);
   Grid g{.caption = "Slopes at which it tips over standing, by the direction of the fall line", .columns = {"Downhill side", "Tips at", "To", "Settled on springs and tyres", "Working limit"}, .right = "lrlrr"};
+  if (r.tips_doubt) g.columns.push_back("95 %"), g.right += "r";
   const char* kSides[] = {"ahead", "ahead and left", "left", "behind and left", "behind", "behind and right", "right", "ahead and right"};
   for (std::size_t i = 0; i < r.tips.size(); ++i) {
     const performance::TipDirection& t = r.tips[i];
     g.rows.push_back({kSides[i * 8 / r.tips.size()], angle_or_never(s.print, t.still.angle_rad), performance::name(t.still.about) + (t.body && v ? ": " + v->bodies[*t.body].name + " alone" : std::string()),
                       t.settled.stands_settled ? angle_or_never(s.print, t.settled.tip.angle_rad) : "stands on no slope", angle_or_never(s.print, t.working_rad)});
+    if (r.tips_doubt) g.rows.back().push_back(s.print.interval(r.tips_doubt->working_rad[i], kAngle));
   }
   g.note = "Static, for the load in the file, on a hard plane. Working limit: 0.6 of the lower of the two (common practice, no source); bumps, braking, turning and a deeper rut on the low side tip it earlier "
            "('hardpan tipover --rut').";
+  g.note += r.tips_doubt ? " 95 %: from how well the file says that centres of gravity are known; the least of all directions " + s.print.interval(r.tips_doubt->least_working_rad, kAngle) + "."
+                         : std::string(" No interval: the file does not say how well its centre of gravity is known.");
   if (v && v->bodies.size() > 1) g.note += " Settled: by the joints, as the first body falls; where its wheels have lifted no stop is counted on.";
   s.page.table(g);
 }

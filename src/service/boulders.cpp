@@ -27,6 +27,10 @@ void check(const BouldersRequest& q, base::Problems& problems) {
   if (q.friction && !(*q.friction > 0 && *q.friction <= 2)) refuse("--friction", "not a friction coefficient of a wheel on ground", fmt::format("{:g}", *q.friction), "above 0 to 2");
   if (q.step_m && !(*q.step_m >= 0 && *q.step_m <= 20)) refuse("--step", "out of range", fmt::format("{:g} m", *q.step_m), "0 to 20 m");
   if (q.coverage_ratio.has_value() + q.law_file.has_value() + q.map_file.has_value() != 1) problems.refuse({.place = {.key = "--coverage"}, .what = "the rocks are not given, or more than once", .bound = "one of --coverage, --law and --map"});
+  if (q.coverage_between && !q.coverage_ratio) problems.refuse({.place = {.key = "--coverage-between"}, .what = "says nothing without --coverage", .remedy = "give the best estimate as --coverage"});
+  if (q.coverage_between && q.coverage_ratio && !p::law_between(*q.coverage_ratio, *q.coverage_between)) {
+    refuse("--coverage-between", "not a range about the coverage that the law is known for", fmt::format("{:g} to {:g} %", 100 * q.coverage_between->lo, 100 * q.coverage_between->hi), "the lower first, the coverage between, above 0 to 60 %");
+  }
   if (q.coverage_ratio && !p::RockLaw::by_coverage(*q.coverage_ratio)) refuse("--coverage", "not a share of ground covered by rocks that the law is known for", fmt::format("{:g} %", 100 * *q.coverage_ratio), "above 0 to 60 %");
   if (!(q.shape.height_ratio > 0 && q.shape.height_ratio <= 5)) refuse("--height-ratio", "not a height over diameter", fmt::format("{:g}", q.shape.height_ratio), "above 0 to 5");
   if (!(q.shape.smallest_m >= 0 && q.shape.smallest_m <= 100)) refuse("--smallest", "out of range", fmt::format("{:g} m", q.shape.smallest_m), "0 to 100 m");
@@ -44,6 +48,7 @@ p::Swath without_body(p::Swath swath) {
 void answer_map(const campaign::BouldersQuestion& q, campaign::BoulderAnswer& r) {
   r.field = p::mapped_field(r.rocks, r.plot, r.swath, q.shape, q.length_m);
   r.hits_per_m = r.field->hits_per_m;
+  r.hits_per_m_interval = r.field->hits_per_m_interval;
   r.wheel_hits_per_m = p::mapped_field(r.rocks, r.plot, without_body(r.swath), q.shape, q.length_m).hits_per_m;
   if (!q.run) return;
   r.run = q.run;
@@ -72,6 +77,7 @@ BouldersResult boulders(const BouldersRequest& q) {
   const auto v = formats::read_vehicle(q.vehicle_file, q.vehicle_file, gravity_m_s2, problems);
   campaign::BouldersQuestion asked{.friction = q.friction, .step_m = q.step_m, .plot = q.plot, .shape = q.shape, .length_m = q.length_m, .run = q.run};
   if (q.coverage_ratio) asked.law = p::RockLaw::by_coverage(*q.coverage_ratio);
+  if (q.coverage_ratio && q.coverage_between) asked.law_between = p::law_between(*q.coverage_ratio, *q.coverage_between);
   if (q.law_file) {
     if (const auto rows = formats::read_rock_law(*q.law_file, *q.law_file, problems)) asked.law = p::RockLaw::by_table(*rows, {}, problems);
   }
@@ -114,6 +120,7 @@ campaign::BoulderAnswer boulders_of(const vehicle::Vehicle& v, double gravity_m_
   r.swath = p::make_swath(v, step_m);
   if (q.law) {
     answer_law(*q.law, q.shape, r);
+    if (q.law_between) r.hits_per_m_interval = math::Interval{p::hits_per_metre(q.law_between->first, r.swath, q.shape), p::hits_per_metre(q.law_between->second, r.swath, q.shape)};
   } else {
     r.plot_assumed = !q.plot;
     r.plot = q.plot ? *q.plot : p::box_round(r.rocks);
@@ -131,6 +138,7 @@ Json boulders_json(const campaign::BoulderAnswer& r) {
   j.set("highest_step_stopped_by", r.highest_step && r.highest_step->stopped_by ? Json(p::name(*r.highest_step->stopped_by)) : Json());
   j.set("height_over_diameter_ratio", r.shape.height_ratio).set("smallest_diameter_m", r.shape.smallest_m).set("run_length_m", r.length_m);
   j.set("hits_per_m", number_or_null(r.hits_per_m)).set("mean_free_path_m", r.hits_per_m > 0 ? number_or_null(1 / r.hits_per_m) : Json());
+  j.set("hits_per_m_95", detail::interval_json(r.hits_per_m_interval)).set("clear_run_probability_95_ratio", detail::interval_json(r.clear_interval()));
   j.set("hits_of_wheels_per_m", number_or_null(r.wheel_hits_per_m)).set("limiting_factor", r.stopped_mostly_by());
   j.set("status", std::isfinite(r.hits_per_m) ? "computed" : "every rock stops it: give the smallest rock that counts");
   j.set("clear_run_probability_ratio", r.clear_probability).set("half_of_runs_clear_m", number_or_null(r.half_clear_m));

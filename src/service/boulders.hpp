@@ -19,6 +19,7 @@ struct BouldersRequest {
   std::optional<double> friction;                // of wheels on rock: the highest step is computed with it; or
   std::optional<double> step_m;                  // the highest step stated
   std::optional<double> coverage_ratio;          // one of the three
+  std::optional<math::Interval> coverage_between;  // 95 % of it
   std::optional<std::string> law_file, map_file;
   performance::RockShape shape;
   double length_m = 100;                         // of the run

@@ -25,9 +25,11 @@ validation::Answered tip_angle(const campaign::Results& r, const validation::Req
     if (v.vehicle != q.vehicle || v.tips.empty()) continue;
     const auto least = std::min_element(v.tips.begin(), v.tips.end(), [](const auto& x, const auto& y) { return x.working_rad < y.working_rad; });
     a.outcome = without_soils(least->working_rad, "from the vehicle file");
+    if (v.tips_doubt) a.outcome.estimate.average_ground = v.tips_doubt->least_working_rad;
     const bool standing = least->settled.stands_settled && least->settled.tip.angle_rad < least->still.angle_rad;
     a.limiting_factor = std::string("tips ") + p::name(standing ? least->settled.tip.about : least->still.about);
     a.reason = "The working limit of the direction that tips first, standing still; bumps, braking and turning tip a vehicle earlier.";
+    if (v.tips_doubt) a.reason += " The interval is of what the file says of how well centres of gravity are known, and of nothing else.";
     return a;
   }
   a.why_not = "the vehicle stands on fewer than three wheels";
@@ -146,9 +148,10 @@ validation::Answered clear_run(const campaign::Results& r, const validation::Req
     if (!a.why_not.empty()) return a;
     a.outcome = without_soils(x.clear_probability, x.field ? "from the map" : "from the law of sizes");
     if (x.field && x.field->lanes > 0) a.outcome.estimate.average_ground = x.field->clear_interval;
+    else if (!x.field) a.outcome.estimate.average_ground = x.clear_interval();
     a.limiting_factor = x.stopped_mostly_by();
     a.population = x.field ? "straight lanes over the mapped ground" : "straight runs over ground of this law";
-    a.reason_without = "a law of sizes has no scatter of its own";
+    a.reason_without = "a law of sizes has no scatter of its own, and no range of its coverage is stated";
     a.would_change = "a map of the rocks, or a way picked round them";
     a.records = {"vehicle " + q.vehicle};
   }

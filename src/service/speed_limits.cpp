@@ -108,19 +108,24 @@ SpeedRow by_tip_over(const campaign::Results& r, campaign::SpeedAnswer& out) {
     out.tightest_turn_m = std::pow(q->slalom_wave_length_m / (2 * std::numbers::pi), 2) / q->slalom_amplitude_m;
   }
   if (!out.tightest_turn_m) return row;
+  std::optional<double> least_working_rad;  // lower end of the 95 %
   for (const campaign::VehicleResult& v : r.vehicles) {
     if (v.vehicle != out.vehicle) continue;
-    for (const p::TipDirection& t : v.tips) {
+    for (std::size_t i = 0; i < v.tips.size(); ++i) {
+      const p::TipDirection& t = v.tips[i];
       if (std::abs(std::abs(std::sin(t.fall_rad)) - 1) > 1e-9) continue;
       const double angle = t.settled.stands_settled ? std::min(t.still.angle_rad, t.settled.tip.angle_rad) : 0;
       out.tips_at_rad = std::min(out.tips_at_rad.value_or(kInfinity), angle);
+      if (v.tips_doubt) least_working_rad = std::min(least_working_rad.value_or(kInfinity), v.tips_doubt->working_rad[i].lo);
     }
   }
   if (!out.tips_at_rad) {
     row.detail = "stands on fewer than three wheels";
     return row;
   }
-  row.speed_m_s = std::sqrt(r.campaign.gravity_m_s2 * *out.tightest_turn_m * std::tan(p::kWorkingShare * *out.tips_at_rad));
+  const auto speed = [&](double rad) { return std::sqrt(r.campaign.gravity_m_s2 * *out.tightest_turn_m * std::tan(rad)); };
+  row.speed_m_s = speed(p::kWorkingShare * *out.tips_at_rad);
+  if (least_working_rad) row.low_m_s = speed(*least_working_rad);
   row.detail = "in the tightest turn, on level hard ground";
   return row;
 }

@@ -37,6 +37,7 @@ TipOverResult tip_over(const TipOverRequest& q) {
     r.stance.hitch = performance::HitchForce{v->hitch->x_m, v->hitch->height_m, *q.hitch_pull_n, q.line_angle_rad};
   }
   r.lines = performance::tip_over_round(*v, r.stance, q.gravity_m_s2, q.directions, q.low_side_rut_m);
+  r.doubt = performance::tip_over_doubt(*v, r.stance, q.gravity_m_s2, q.low_side_rut_m, r.lines);
   for (std::size_t i = 1; i < r.lines.size(); ++i) {
     if (r.lines[i].working_rad < r.lines[r.lowest].working_rad) r.lowest = i;
   }
@@ -51,12 +52,14 @@ io::Json tip_over_json(const TipOverRequest& q, const TipOverResult& r) {
   j.set("vehicle", r.vehicle).set("weight_n", r.stance.weight_n).set("cg_x_m", r.stance.cg_x_m).set("cg_y_m", r.stance.cg_y_m).set("cg_z_m", r.stance.cg_z_m);
   j.set("low_side_rut_m", q.low_side_rut_m).set("working_share_ratio", performance::kWorkingShare);
   io::Json lines = io::Json::array();
-  for (const performance::TipDirection& l : r.lines) {
+  for (std::size_t i = 0; i < r.lines.size(); ++i) {
+    const performance::TipDirection& l = r.lines[i];
     io::Json k = tip_direction_json(l, r.bodies);
+    k.set("working_limit_95_rad", detail::interval_json(r.doubt ? std::optional(r.doubt->working_rad[i]) : std::nullopt));
     detail::set_margin(k, "rad", q.needed_rad, q.needed_rad ? std::optional(l.working_rad - *q.needed_rad) : std::nullopt);
     lines.push(k);
   }
-  return j.set("directions", lines).set("lowest", static_cast<double>(r.lowest));
+  return j.set("directions", lines).set("lowest", static_cast<double>(r.lowest)).set("least_working_limit_95_rad", detail::interval_json(r.doubt ? std::optional(r.doubt->least_working_rad) : std::nullopt));
 }
 
 }  // namespace hardpan::service

@@ -26,6 +26,7 @@ struct TipOverResult {
   performance::Stance stance;
   std::vector<performance::TipDirection> lines;
   std::vector<std::string> bodies;           // names, where there are several
+  std::optional<performance::TipDoubt> doubt;  // absent: the file does not say how well centres of gravity are known
   std::size_t lowest = 0;                    // index of the line with the least working limit
   base::Problems remarks;                    // of the files read
 };

@@ -168,7 +168,7 @@ void compare_way_runs(Results& r) {
       told.length_m = x.length_m;
       told.hits_per_m = x.hits_per_m;
       told.wheel_hits_per_m = x.wheel_hits_per_m;
-      if (x.field) told.hits_interval_per_m = x.field->hits_per_m_interval;
+      told.hits_interval_per_m = x.hits_per_m_interval;
     }
     return told;
   }, u);

@@ -13,7 +13,11 @@ void answer_vehicles(campaign::Results& results) {
     campaign::VehicleResult r{.vehicle = v.id, .clearances = performance::clearances(v, gravity)};
     base::Problems none;  // without a soil nothing is refused
     r.weights = performance::placement_trade(v, gravity, std::nullopt, none);
-    if (vehicle::wheel_count(v) >= 3) r.tips = performance::tip_over_round(v, performance::stance_of(v, gravity), gravity, kDirections, 0);
+    if (vehicle::wheel_count(v) >= 3) {
+      const performance::Stance stance = performance::stance_of(v, gravity);
+      r.tips = performance::tip_over_round(v, stance, gravity, kDirections, 0);
+      r.tips_doubt = performance::tip_over_doubt(v, stance, gravity, 0, r.tips);
+    }
     results.vehicles.push_back(std::move(r));
   }
 }
@@ -42,8 +46,11 @@ io::Json vehicle_alone_json(const campaign::VehicleResult& r, const campaign::Ca
     for (const vehicle::Body& b : v->bodies) bodies.push_back(b.name);
   }
   io::Json tips = io::Json::array();
-  for (const performance::TipDirection& t : r.tips) tips.push(tip_direction_json(t, bodies));
-  j.set("tip_over", tips);
+  for (std::size_t i = 0; i < r.tips.size(); ++i) {
+    io::Json t = tip_direction_json(r.tips[i], bodies);
+    tips.push(t.set("working_limit_95_rad", detail::interval_json(r.tips_doubt ? std::optional(r.tips_doubt->working_rad[i]) : std::nullopt)));
+  }
+  j.set("tip_over", tips).set("least_working_limit_95_rad", detail::interval_json(r.tips_doubt ? std::optional(r.tips_doubt->least_working_rad) : std::nullopt));
   if (const vehicle::Vehicle* v = c.vehicle_by_id(r.vehicle)) j.set("placements", trade_json(r.weights, *v));
   const auto angle = [&](const char* key, const std::optional<performance::ClearanceAngle>& a) {
     io::Json k;

@@ -34,7 +34,7 @@ struct RocksTold {
   double weight_n = 0;
   double length_m = 0;                  // of the run that is asked about
   double hits_per_m = 0, wheel_hits_per_m = 0;
-  std::optional<math::Interval> hits_interval_per_m;   // of the lanes of a mapped field
+  std::optional<math::Interval> hits_interval_per_m;   // of the rocks mapped, or of a stated range of coverage
 };
 struct RoughTold {
   std::string why_not;

@@ -83,11 +83,12 @@ void judge_answered(Finding& f, const Requirement& r, const Evidence& e) {
   double at = a.outcome.centre;
   if (!a.outcome.next_point.empty()) {
     at = judge_share(f, r, a.outcome, r.threshold_si, "");
-  } else if (r.quantity == Quantity::tip_angle) {
+  } else if (r.quantity == Quantity::tip_angle && !a.outcome.estimate.average_ground) {
     const double guard = kTipGuard * at;
     f.rule = "at least 5 % of the value on the good side of the threshold: weights and centre of gravity of the file are known about so well (common practice, no source)";
     f.verdict = at - r.threshold_si >= guard ? Verdict::met : r.threshold_si - at >= guard ? Verdict::not_met : Verdict::not_shown;
     f.reasons.push_back("A guard band of 5 % stands for what is not known of weights and centre of gravity.");
+    if (f.verdict == Verdict::not_shown) f.would_change.push_back("the vehicle file saying how well its centre of gravity is known (cg_height_sd and its like), from weighings repeated");
     if (f.verdict != Verdict::met) f.would_change.push_back("a lower centre of gravity, a wider track, or batteries and payload placed otherwise");
   } else if (a.outcome.estimate.average_ground) {
     const math::Interval& i = *a.outcome.estimate.average_ground;

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "performance/slopes_over_soils.hpp"
+#include "performance/test_carrier.hpp"
 #include "validation/finding.hpp"
 
 namespace hardpan::validation {
@@ -22,10 +23,8 @@ Requirement required(Quantity quantity, double threshold) {
   return r;
 }
 vehicle::Vehicle carrier() {
-  vehicle::Vehicle v;
-  v.id = "carrier";
-  v.bodies = {{.mass_kg = 300, .cg_x_m = 0.65, .cg_z_m = 0.5}};
-  for (const double x : {0.0, 1.3}) v.axles.push_back({.name = x == 0 ? "rear" : "front", .position_x_m = x, .track_width_m = 1, .wheel = {.radius_m = 0.3, .width_m = 0.2}});
+  vehicle::Vehicle v = performance::test::carrier(0.3, 0.2);
+  v.bodies[0] = {.mass_kg = 300, .cg_x_m = 0.65, .cg_z_m = 0.5};
   return v;
 }
 Evidence answered(const vehicle::Vehicle& v, performance::Outcome o, GuardLevel guard = GuardLevel::inside) {
@@ -92,6 +91,18 @@ TEST(FindingAnswered, HoldsATipAngleToAGuardBandOfFivePercent) {
   EXPECT_NEAR(of(0.37).margin_si, 0.03, 1e-12);
   EXPECT_EQ(of(0.39).verdict, Verdict::not_shown);
   EXPECT_EQ(of(0.43).verdict, Verdict::not_met);
+}
+
+// What the vehicle file says of its centre of gravity takes the place of the guard band, wider or narrower.
+TEST(FindingAnswered, HoldsATipAngleToItsIntervalWhereItHasOne) {
+  const vehicle::Vehicle v = carrier();
+  performance::Outcome tips{.centre = 0.4, .estimate = math::estimate_without_interval(0.4, "file")};
+  tips.estimate.average_ground = math::Interval{0.35, 0.41};
+  const auto of = [&](double needed) { return judge(required(Quantity::tip_angle, needed), answered(v, tips)); };
+  EXPECT_EQ(of(0.34).verdict, Verdict::met);
+  EXPECT_NEAR(of(0.34).margin_si, 0.01, 1e-12);
+  EXPECT_EQ(of(0.37).verdict, Verdict::not_shown);   // met by the guard band
+  EXPECT_EQ(of(0.42).verdict, Verdict::not_met);
 }
 
 TEST(FindingAnswered, TakesTheIntervalOfAMapAndNoVerdictFromALawWithoutScatter) {

@@ -119,6 +119,10 @@ void check_bodies(const Vehicle& v, const Checker& check) {
     body.range("cg_x", b.cg_x_m, -100, 100, "-100 to 100 m");
     body.range("cg_y", b.cg_y_m, -10, 10, "-10 to 10 m");
     body.range("cg_z", b.cg_z_m, 0, 20, "above 0 (the ground plane), at most 20 m", true);
+    body.range("cg_x_sd", b.cg_x_sd_m, 0, 1, "0 to 1 m, one standard deviation");
+    body.range("cg_y_sd", b.cg_y_sd_m, 0, 1, "0 to 1 m, one standard deviation");
+    // Two of them below must still be above the ground.
+    body.range("cg_z_sd", b.cg_z_sd_m, 0, std::min(1.0, 0.5 * std::max(b.cg_z_m, 0.0)), "0 to half the height, at most 1 m; one standard deviation");
     body.range("clearance", b.clearance_m, 0, 10, "above 0 (the ground plane), at most 10 m", true);
     body.range("pitch_inertia", b.pitch_inertia_kg_m2, 0, 1e8, "above 0, at most 1e8 kg m2", true);
     check_underbody(b, body);

@@ -85,6 +85,7 @@ struct Body {
   double cg_x_m = 0;             // ahead of the rearmost axle of the vehicle
   double cg_y_m = 0;             // left of the centre plane
   double cg_z_m = 0;             // above the hard ground plane
+  std::optional<double> cg_x_sd_m, cg_y_sd_m, cg_z_sd_m;  // how well the place is known: one standard deviation; absent: not stated
   std::optional<double> clearance_m;  // lowest underbody point above the ground plane
   std::vector<UnderbodyPoint> underbody;  // x rising; empty: level at the clearance between the body's first and last axle
   std::optional<double> pitch_inertia_kg_m2;  // about the centre of gravity, an estimate

@@ -33,6 +33,8 @@ class Keys {
   // A quantity that is above zero, or not below it, where it is given; refused otherwise.
   std::optional<double> positive(const std::string& key, units::Dimension dimension, const units::UnitRules& rules = {});
   std::optional<double> not_negative(const std::string& key, units::Dimension dimension, const units::UnitRules& rules = {});
+  // Two values, the lower first: ["0.2 m", "0.9 m"]. `example` is told with a refusal.
+  std::optional<std::pair<double, double>> pair(const std::string& key, units::Dimension dimension, const char* example);
   std::string text(const std::string& key, std::string otherwise = {});
   std::string require_text(const std::string& key);
   bool boolean(const std::string& key, bool otherwise);

@@ -8,11 +8,15 @@
 
 #include "base/solve.hpp"
 #include "io/json.hpp"
+#include "math/estimate.hpp"
 
 namespace hardpan::service::detail {
 
 // JSON has no infinity and no NaN: null, with the reason beside it.
 [[nodiscard]] inline io::Json number_or_null(double v) { return std::isfinite(v) ? io::Json(v) : io::Json(); }
+
+// [lower, upper], or null.
+[[nodiscard]] inline io::Json interval_json(const std::optional<math::Interval>& i) { return i ? io::Json::array({number_or_null(i->lo), number_or_null(i->hi)}) : io::Json(); }
 
 // `unit` of residual and tolerance ends their keys: "n", "rad", "m_per_s".
 [[nodiscard]] inline io::Json solve_json(const base::SolveReport& s, const std::string& unit) {
