@@ -126,19 +126,23 @@ TEST(ChainSlopes, LeftAndRightTurnsAreMirrorImages) {
 
 // Another solution of the same question, which knows every wheel's own grip and moment and no lean: straight travel up the slope.
 TEST(ChainSlopes, StraightUpIsNearlyTheGradientOfStraightTravelOfTheChain) {
-  vehicle::Vehicle v = test::with_trailer(Freedom::free);
-  for (auto& a : v.axles) a.wheel.radius_m = 0.25;
-  const HeadingLimit up = slopes_by_heading(machine(v), {.headings_rad = {0}}).front();
-  base::Problems problems;
-  const auto on = on_soil(v, sand(), kGravity, soil::SlipSinkage::none, {}, problems);
-  ASSERT_TRUE(on);
-  Workspace space;
-  State s;
-  const Case c{.machine = &on->plain, .slip_ratio = 0.2, .question = Question::gradient};
-  solve_cases({&c, 1}, {&s, 1}, space);
-  ASSERT_TRUE(s.balanced());
-  EXPECT_EQ(up.working.factor, HeadingFactor::working_slip);
-  EXPECT_NEAR(up.working.gradient_rad, s.gradient_rad, 0.1 * kDeg);
+  for (const bool drives : {true, false}) {   // the trailer: where it rolls it pulls at the joint, 1.6 deg were told too much
+    SCOPED_TRACE(drives);
+    vehicle::Vehicle v = test::with_trailer(Freedom::free);
+    v.axles[0].drive.driven = drives;
+    for (auto& a : v.axles) a.wheel.radius_m = 0.25;
+    const HeadingLimit up = slopes_by_heading(machine(v), {.headings_rad = {0}}).front();
+    base::Problems problems;
+    const auto on = on_soil(v, sand(), kGravity, soil::SlipSinkage::none, {}, problems);
+    ASSERT_TRUE(on);
+    Workspace space;
+    State s;
+    const Case c{.machine = &on->plain, .slip_ratio = 0.2, .question = Question::gradient};
+    solve_cases({&c, 1}, {&s, 1}, space);
+    ASSERT_TRUE(s.balanced());
+    EXPECT_EQ(up.working.factor, HeadingFactor::working_slip);
+    EXPECT_NEAR(up.working.gradient_rad, s.gradient_rad, 0.1 * kDeg);
+  }
 }
 
 // By hand, as tip_over_joints_test: the trailer tips by itself at atan(0.5 / 0.8), whatever the carrier could bear.

@@ -19,10 +19,10 @@ inline soil::Soil loose_sand() {
   return s;
 }
 
-// At 9.81 m/s^2, without slip sinkage.
-inline TurningMachine turning_on(const vehicle::Vehicle& v, const soil::Soil& soil = loose_sand()) {
+// Without slip sinkage.
+inline TurningMachine turning_on(const vehicle::Vehicle& v, const soil::Soil& soil = loose_sand(), double gravity_m_s2 = 9.81) {
   base::Problems problems;
-  const auto m = make_turning_machine(v, soil, 9.81, soil::SlipSinkage::none, {}, problems);
+  const auto m = make_turning_machine(v, soil, gravity_m_s2, soil::SlipSinkage::none, {}, problems);
   if (!m) throw std::logic_error(problems.list().front().text());
   return *m;
 }

@@ -160,6 +160,23 @@ const char* name(TipEdge edge) {
   return "";
 }
 
+bool holds(const Stance& s, std::size_t support) {
+  const auto by = [&](Holding holding, const Support& p) { return p.driven || (holding == Holding::brakes && p.braked); };
+  for (const Holding holding : {s.holding, Holding::brakes}) {
+    if (std::any_of(s.supports.begin(), s.supports.end(), [&](const Support& p) { return by(holding, p); })) return by(holding, s.supports[support]);
+  }
+  return true;
+}
+
+bool holds_otherwise_driving(const Stance& s) {
+  Stance driving = s;
+  driving.holding = Holding::drives;
+  for (std::size_t i = 0; s.bodies.size() > 1 && i < s.supports.size(); ++i) {
+    if (holds(s, i) != holds(driving, i)) return true;
+  }
+  return false;
+}
+
 Stance stance_of(const vehicle::Vehicle& v, double gravity_m_s2) {
   const vehicle::Body body = vehicle::loaded_body(v);
   Stance out{.cg_x_m = body.cg_x_m, .cg_y_m = body.cg_y_m, .cg_z_m = body.cg_z_m, .weight_n = body.mass_kg * gravity_m_s2};
@@ -174,7 +191,7 @@ Stance stance_of(const vehicle::Vehicle& v, double gravity_m_s2) {
       if (less && more && load > 0) compliance += (*more - *less) / (0.02 * load);
     }
     for (const double y : vehicle::wheel_offsets_m(a)) {
-      out.supports.push_back({a.position_x_m, y, compliance > 0 ? 1 / compliance : std::numeric_limits<double>::infinity(), a.body});
+      out.supports.push_back({a.position_x_m, y, compliance > 0 ? 1 / compliance : std::numeric_limits<double>::infinity(), a.body, a.drive.driven, a.drive.brake});
     }
   }
   if (v.bodies.size() == 1) return out;
@@ -215,7 +232,9 @@ TipOver tip_over(const Stance& s, double fall) {
   return {at.slope_rad, edge_of(where(at.slope_rad + 1e-9).outward), at.solve};
 }
 
-SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& settling) {
+namespace {
+
+SettledTipOver settled_as_held(const Stance& s, double fall, const Settling& settling) {
   assert_stance(s);
   const std::vector<Point> hull = hull_of(s.supports);
   double middle = 0;
@@ -244,6 +263,17 @@ SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& se
   const Demand d = demand(s, out.tip.angle_rad, fall, s.cg_z_m * at.lean_x, s.cg_z_m * at.lean_y);
   out.tip.about = edge_of(inside(hull, place(d)).outward);
   return out;
+}
+
+}  // namespace
+
+SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& settling) {
+  const SettledTipOver out = settled_as_held(s, fall, settling);
+  if (s.holding == Holding::drives || !holds_otherwise_driving(s)) return out;
+  Stance driving = s;
+  driving.holding = Holding::drives;
+  const SettledTipOver other = settled_as_held(driving, fall, settling);
+  return other.tip.angle_rad < out.tip.angle_rad ? other : out;
 }
 
 std::optional<std::vector<double>> standing_loads_n(const Stance& s, double slope, double fall) {

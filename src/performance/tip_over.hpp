@@ -32,7 +32,13 @@ struct Support {
   double x_m = 0, y_m = 0;
   double stiffness_n_per_m = std::numeric_limits<double>::infinity();  // tyre and suspension in series, vertical
   std::size_t body = 0;           // it is part of
+  bool driven = true, braked = true;
+  double rolling_ratio = 0;       // of one that holds nothing: its force along the vehicle over its load, against the travel negative
 };
+
+// Which wheels hold the vehicle along: the braked and driven ones of a standing one, the driven ones of one that travels. The others roll and take force across only.
+// Where none would, all do. Of one rigid body it is all the same: what its wheels share among them, the ground takes in one plane.
+enum class Holding { brakes, drives };
 
 // Of a vehicle of several bodies. Axes of a joint: pitch about its own across, roll about its own along; standing straight the vehicle's.
 struct StandingBody {
@@ -58,8 +64,12 @@ struct Stance {
   std::optional<HitchForce> hitch;
   std::vector<StandingBody> bodies;   // rearmost first, of a vehicle of several, at most vehicle::kMostBodies; EMPTY: one rigid body
   std::vector<StandingJoint> joints;  // one fewer
+  Holding holding = Holding::brakes;
   double foot_x_m = 0, foot_y_m = 0;  // of several bodies: every wheel's load acts this far back and to the right of its place
 };
+[[nodiscard]] bool holds(const Stance& stance, std::size_t support);   // along the vehicle
+// Whether brakes and drives hold different bodies: then a vehicle tips at the lower of the two, parked with its brakes on or driving.
+[[nodiscard]] bool holds_otherwise_driving(const Stance& stance);
 // Wheels where the file has them, with payload. Stiffness of a wheel: tyre (at the level load) and suspension in series.
 [[nodiscard]] Stance stance_of(const vehicle::Vehicle& vehicle, double gravity_m_s2);
 
@@ -82,7 +92,7 @@ struct Settling {
 };
 // The same with the body leaning further as it settles: the loads that move downhill compress springs and tyres there.
 // `stands_settled` false: the springs are too soft for any slope. Of several bodies the first that falls, by its joints: rigid axes hold, elastic
-// ones are springs, stops catch a body whose wheels all stand; one whose wheels have lifted falls, though a stop might catch it later.
+// ones are springs, stops catch a body whose wheels all stand; one whose wheels have lifted falls, though a stop might catch it later. Parked or driving (Holding), the lower.
 struct SettledTipOver {
   TipOver tip;
   double lean_at_tip_rad = 0;     // of the body against the ground plane, of several the one that leans most
@@ -92,7 +102,7 @@ struct SettledTipOver {
 [[nodiscard]] SettledTipOver settled_tip_over(const Stance& stance, double fall_rad, const Settling& settling);
 
 // Load on each support [N] standing on this slope, by moments and, beyond three, by stiffness (equal where rigid); a lifted one
-// has 0. Nothing when the vehicle tips. Of several bodies by their joints, every wheel's grip in proportion to its load (detail/chain_stand.hpp).
+// has 0. Nothing when the vehicle tips. Of several bodies by their joints, the grip of wheels that hold in proportion to their loads (detail/chain_stand.hpp).
 [[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad);
 // The same on uneven ground: `lower_m` of a support says how much deeper its ground lies below the plane.
 [[nodiscard]] std::optional<std::vector<double>> standing_loads_n(const Stance& stance, double slope_rad, double fall_rad, const std::vector<double>& lower_m);

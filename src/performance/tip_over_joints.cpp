@@ -21,6 +21,7 @@ using vehicle::Freedom;
 struct Wheel {
   std::size_t body = 0;
   double x = 0, y = 0;
+  bool holds = true;               // along the vehicle
 };
 
 struct Linked {
@@ -35,11 +36,22 @@ struct Model {
   std::vector<Part> part;
   std::vector<Wheel> wheel;
   std::vector<Linked> joint;
+  std::vector<double> held;          // share of the force along that wheels of a body hold, by their loads on the level; empty: every wheel holds, in proportion to its load
   std::optional<HitchForce> hitch;   // scaled
   std::size_t hitched = 0;           // body it is on
 };
 
-Model model_of(const vehicle::Vehicle& v, double gravity_m_s2, const std::optional<HitchForce>& hitch) {
+// What of a stance tells which wheels hold: it need not stand.
+Stance wheels_of(const vehicle::Vehicle& v, Holding holding) {
+  Stance out{.holding = holding};
+  for (const vehicle::Axle& a : v.axles) {
+    for (int i = 0; i < a.wheels; ++i) out.supports.push_back({.driven = a.drive.driven, .braked = a.drive.brake});
+  }
+  out.bodies.resize(v.bodies.size());
+  return out;
+}
+
+Model model_of(const vehicle::Vehicle& v, double gravity_m_s2, const std::optional<HitchForce>& hitch, Holding holding) {
   const double weight = vehicle::mass_kg(v) * gravity_m_s2, length = vehicle::wheelbase_m(v);
   Model m;
   for (std::size_t b = 0; b < v.bodies.size(); ++b) {
@@ -50,6 +62,20 @@ Model model_of(const vehicle::Vehicle& v, double gravity_m_s2, const std::option
     for (const double y : vehicle::wheel_offsets_m(a)) m.wheel.push_back({a.body, a.position_x_m / length, y / length});
   }
   const vehicle::ChainShare level = vehicle::level_share(v, gravity_m_s2);
+  const Stance stance = wheels_of(v, holding);
+  for (std::size_t w = 0; w < m.wheel.size(); ++w) m.wheel[w].holds = holds(stance, w);
+  if (std::any_of(m.wheel.begin(), m.wheel.end(), [](const Wheel& w) { return !w.holds; })) {
+    m.held.resize(v.bodies.size());
+    double all = 0;
+    std::size_t w = 0;
+    for (std::size_t k = 0; k < v.axles.size(); w += static_cast<std::size_t>(v.axles[k].wheels), ++k) {
+      if (!m.wheel[w].holds) continue;
+      m.held[v.axles[k].body] += level.load_n[k];
+      all += level.load_n[k];
+    }
+    for (double& share : m.held) share = all > 0 ? share / all : 0;
+    if (!(all > 0)) m.held.clear();   // what would hold hangs in the air: as if all did
+  }
   for (std::size_t j = 0; j < v.joints.size(); ++j) {
     const vehicle::Joint& joint = v.joints[j];
     m.joint.push_back({joint.x_m / length, joint.z_m / length, joint.roll.freedom == Freedom::free, joint.pitch.freedom == Freedom::free && !level.on_stop[j]});
@@ -89,11 +115,13 @@ bool stands(const Model& m, double slope, double fall, std::size_t helped) {
       outer[2] -= line;
       outer[4] += m.hitch->height_m * -pull - m.hitch->x_m * -line;
     }
+    // In the plane of the ground: no moment.
+    if (!m.held.empty()) outer[0] += -m.held[b] * (down * std::cos(fall) - pull);
     std::array<std::size_t, kEquations> row{};
     for (std::size_t e = 0; e < kEquations; ++e) row[e] = p.add_row(SmallProgram::Kind::equal, -outer[e]);
     for (std::size_t w = 0; w < m.wheel.size(); ++w) {
       if (m.wheel[w].body != b) continue;
-      p.coefficient(row[0], w) = tx;
+      p.coefficient(row[0], w) = m.held.empty() ? tx : 0;
       p.coefficient(row[1], w) = ty;
       p.coefficient(row[2], w) = 1;
       p.coefficient(row[3], w) = m.wheel[w].y;
@@ -121,11 +149,11 @@ bool stands(const Model& m, double slope, double fall, std::size_t helped) {
 
 }  // namespace
 
-std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad, const std::optional<HitchForce>& hitch) {
-  bool loose = false;
-  for (const vehicle::Joint& j : v.joints) loose |= j.roll.freedom == Freedom::free || j.pitch.freedom == Freedom::free;
-  const Model m = model_of(v, gravity_m_s2, hitch);
-  if (!loose || columns_of(m) > detail::kMostColumns || m.part.size() * kEquations > detail::kMostRows) return std::nullopt;
+namespace {
+
+std::optional<TipOverOfBodies> as_held(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad, const std::optional<HitchForce>& hitch, Holding holding) {
+  const Model m = model_of(v, gravity_m_s2, hitch, holding);
+  if (columns_of(m) > detail::kMostColumns || m.part.size() * kEquations > detail::kMostRows) return std::nullopt;
   constexpr double kRightAngle = std::numbers::pi / 2;
   constexpr int kLooks = 90;  // every degree, then halved
   constexpr double kBracket = 1e-6;
@@ -159,6 +187,18 @@ std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, dou
   constexpr double kAlike = 1e-9;
   out.tip.about = std::abs(ahead) >= std::abs(left) - kAlike ? (ahead > 0 ? TipEdge::forward : TipEdge::rearward) : left > 0 ? TipEdge::left : TipEdge::right;
   return out;
+}
+
+}  // namespace
+
+std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad, const std::optional<HitchForce>& hitch) {
+  bool loose = false;
+  for (const vehicle::Joint& j : v.joints) loose |= j.roll.freedom == Freedom::free || j.pitch.freedom == Freedom::free;
+  if (!loose) return std::nullopt;
+  const auto parked = as_held(v, gravity_m_s2, fall_rad, hitch, Holding::brakes);
+  if (!parked || !holds_otherwise_driving(wheels_of(v, Holding::brakes))) return parked;
+  const auto driving = as_held(v, gravity_m_s2, fall_rad, hitch, Holding::drives);
+  return driving->tip.angle_rad < parked->tip.angle_rad ? driving : parked;
 }
 
 StillTip still_tip(const vehicle::Vehicle& v, const Stance& stance, double gravity_m_s2, double fall_rad) {

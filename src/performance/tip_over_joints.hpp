@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // At which slope a vehicle of several bodies tips over where joints let a body roll or pitch by itself. For one rigid body: tip_over.hpp.
 //
-// A body that a free joint does not hold tips over its own wheels, whatever the bodies beside it could bear. Static, hard ground plane, every wheel's grip in
-// proportion to its load, headings held by the wheels. A free joint is free (its stops catch a body only after it has left the ground), an elastic or rigid one
+// A body that a free joint does not hold tips over its own wheels, whatever the bodies beside it could bear. Static, hard ground plane, the grip of wheels that
+// hold (tip_over.hpp, parked or driving, the lower angle) in proportion to their loads, where others roll to the loads on the level of each body's; headings held by the wheels. A free joint is free (its stops catch a body only after it has left the ground), an elastic or rigid one
 // holds; a joint that rests on its stop standing level is held there. Least slope by linear programs (wheels only push), to 1e-6 rad.
 //
 //   const auto t = tip_over_of_bodies(vehicle, 9.81, kFallLeft);

@@ -167,6 +167,29 @@ TEST(TipOverOfBodies, OfRandomChainsIsWhereGlpkFindsNoLoadsWithoutTheJointsForce
   EXPECT_GT(pulled, 30);
 }
 
+// By hand, nose up by a, the trailer's wheels rolling freely: its weight pulls along at the joint, 500 g sin a at 0.5 m, and its own balance about its wheels leaves
+// 500 g 0.2 (cos a - sin a) / 1.7 there upward. About the tractor's rear wheels the front ones carry nothing where
+//   1200 0.8 (sin a - cos a) + 0.7 (500 0.2 / 1.7) (cos a - sin a) + 500 0.5 sin a = 0:  tan a = 918.82 / 1168.82, 38.17 deg.
+// Held by its own brakes the trailer pulls on nothing and the tractor stands to 63 deg; it still tips at 38.17 where it drives.
+TEST(TipOverOfBodies, ATrailerThatRollsPullsAtItsTractor) {
+  vehicle::Vehicle v = with_trailer(Freedom::free);
+  v.bodies = {{.name = "trailer", .mass_kg = 500, .cg_x_m = 0.2, .cg_z_m = 0.7}, {.name = "tractor", .mass_kg = 1200, .cg_x_m = 3.2, .cg_z_m = 0.8}};
+  v.joints = {{.x_m = 1.7, .z_m = 0.5, .pitch = {.freedom = Freedom::free}, .roll = {.freedom = Freedom::free}}};
+  v.axles[1].position_x_m = 2.4, v.axles[2].position_x_m = 4.0;
+  for (vehicle::Axle& a : v.axles) a.track_width_m = 1.4;
+  const auto rearward = [&] {
+    const Stance s = stance_of(v, kGravity);
+    return std::pair{still_tip(v, s, kGravity, kFallBehind).tip.angle_rad / kDeg, settled_tip_over(s, kFallBehind, {}).tip.angle_rad / kDeg};
+  };
+  EXPECT_GT(rearward().first, 60);   // every wheel driven
+  v.axles[0].drive.driven = false;
+  for (const bool brakes : {true, false}) {
+    v.axles[0].drive.brake = brakes;
+    EXPECT_NEAR(rearward().first, std::atan(918.8235 / 1168.8235) / kDeg, 1e-3);
+    EXPECT_NEAR(rearward().second, std::atan(918.8235 / 1168.8235) / kDeg, 0.01);
+  }
+}
+
 // One body of 300 kg, 0.55 m high, on rigid wheels 1 m apart.
 vehicle::Vehicle doubted() {
   vehicle::Vehicle v;

@@ -8,6 +8,7 @@
 
 #include "performance/detail/turn_balance.hpp"
 #include "performance/detail/turn_scan.hpp"
+#include "performance/wheels_on_ground.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -179,18 +180,27 @@ std::optional<TurningMachine> make_straight_machine(const vehicle::Vehicle& v, c
 
 TurningMachine turning_machine(const vehicle::Vehicle& v, const Machine& machine, double gravity_m_s2) {
   TurningMachine out{v, machine, stance_of(v, gravity_m_s2), gravity_m_s2};
+  out.stance.holding = Holding::drives;
+  TorqueSpace space;
   // The ground yields under the wheels: its slope at the level load, without slip, stands in series with tyre and suspension.
   const auto loads = vehicle::level_axle_loads_n(v, gravity_m_s2);
   std::size_t i = 0;
   for (std::size_t k = 0; k < v.axles.size(); ++k) {
     const contact::Contact& c = machine.axle[k].contact;
     const double load = loads[k] / v.axles[k].wheels;
-    double yields = 0;
+    double yields = 0, rolling = 0;
+    if (load > 0 && !machine.axle[k].driven && v.bodies.size() > 1) {
+      const TorqueCase free{.contact = &c, .load_n = load, .torque_n_m = 0, .guess_slip = -0.05, .reach = 0.05};
+      TorqueSlip rolls;
+      wheels_at_torque({&free, 1}, {&rolls, 1}, space, contact::SimdTarget::plain);
+      if (rolls.wheel.carried()) rolling = rolls.wheel.pull_n / load;
+    }
     if (load > 0) {
       const WheelAnswer less = contact::wheel_at_load(c, 0.99 * load, 0), more = contact::wheel_at_load(c, 1.01 * load, 0);
       if (less.carried() && more.carried()) yields = std::max(0.0, more.sinkage_m - less.sinkage_m) / (0.02 * load);
     }
     for (int w = 0; w < v.axles[k].wheels; ++w, ++i) {
+      out.stance.supports[i].rolling_ratio = rolling;
       double& stiffness = out.stance.supports[i].stiffness_n_per_m;
       if (yields > 0) stiffness = 1 / (1 / stiffness + yields);
     }

@@ -35,9 +35,11 @@ struct Turning {
 
 struct Wheel {
   Row down{}, left{};              // D and L
+  Row along{};                     // what of L a newton of load does against each unknown, for every newton that it is pushed ahead
   double stiffness = 0, lower = 0, load = 0;
   std::size_t body = 0;
-  bool lifted = false;
+  bool lifted = false, holds = true;
+  double grip = 0;                 // force ahead over the load
 };
 
 // Held now: rigid axes, and others on a stop.
@@ -57,6 +59,7 @@ class Chain {
   [[nodiscard]] double dot(std::size_t i, std::size_t k) const { return turn_[i].ex * turn_[k].ex + turn_[i].ey * turn_[k].ey; }
   [[nodiscard]] Row levers(const Row& loads_of_bodies) const;
   bool settle(Row& q);
+  [[nodiscard]] double grip_together();
   bool fold(Row& q);
   [[nodiscard]] Row pressed(const Row& q) const;
   [[nodiscard]] std::size_t beyond_stop(const Row& q) const;
@@ -68,7 +71,8 @@ class Chain {
   void tell(const Row& q, ChainStand& out) const;
 
   std::size_t bodies_, unknowns_;
-  double weight_;
+  double weight_, hold_ = 0;         // hold: what the wheels push ahead, all together
+  bool rolls_ = false;             // some wheel holds nothing along
   std::array<Turning, kMost> turn_{};
   Row force_{}, weight_lever_{};
   std::array<Row, kMostBodies> body_force_{};
@@ -150,19 +154,24 @@ Chain::Chain(const Stance& s, std::span<const double> lower_m, double slope, dou
     force(s.hitch->x_m > last ? bodies_ - 1 : 0, s.hitch->x_m, 0, s.hitch->height_m, -pull, 0, line);
   }
   const double tx = -(along - pull) / (normal + line), ty = -across / (normal + line);
+  hold_ = -(along - pull);
   double soft = kNoStop;
   for (const Support& p : s.supports) soft = std::min(soft, p.stiffness_n_per_m);
   const double rigid = std::max(weight_ / kRigid_m, std::isinf(soft) ? 0 : 1e3 * soft);
   wheel_.resize(s.supports.size());
   for (std::size_t w = 0; w < wheel_.size(); ++w) {
     const Support& p = s.supports[w];
-    wheel_[w] = {.down = down_row(p.body, p.x_m, p.y_m), .left = down_row(p.body, p.x_m, p.y_m), .stiffness = std::min(p.stiffness_n_per_m, rigid), .lower = lower_m[w], .body = p.body};
+    wheel_[w] = {.down = down_row(p.body, p.x_m, p.y_m), .left = down_row(p.body, p.x_m, p.y_m), .stiffness = std::min(p.stiffness_n_per_m, rigid), .lower = lower_m[w], .body = p.body, .holds = holds(s, w)};
+    rolls_ = rolls_ || !wheel_[w].holds;
+    wheel_[w].grip = wheel_[w].holds ? tx : p.rolling_ratio;
     Row& left = wheel_[w].left;
     left[1] -= s.foot_x_m;
     left[2] -= s.foot_y_m;
     for (std::size_t i = kFirstJoint; i < unknowns_; ++i) {
       const Turning& t = turn_[i];
-      if (t.body <= p.body) left[i] += (tx * t.ex + ty * t.ey) * t.z - s.foot_x_m * t.ex - s.foot_y_m * t.ey;
+      if (t.body > p.body) continue;
+      wheel_[w].along[i] = t.ex * t.z;
+      left[i] += wheel_[w].grip * wheel_[w].along[i] + ty * t.ey * t.z - s.foot_x_m * t.ex - s.foot_y_m * t.ey;
     }
   }
 }
@@ -199,9 +208,29 @@ Row Chain::levers(const Row& loads_of_bodies) const {
   return out;
 }
 
+// Wheels that hold push together what those that roll do not, each in proportion to its load: by how much that changes the grip, over what it was.
+double Chain::grip_together() {
+  double holding = 0, left_over = hold_;
+  for (const Wheel& w : wheel_) {
+    if (w.lifted) continue;
+    if (w.holds) holding += w.load;
+    else left_over -= w.grip * w.load;
+  }
+  if (!(holding > 1e-6 * weight_)) return 0;   // nothing left that holds: it stays as it was, and falls or not by that
+  const double grip = left_over / holding;
+  double change = 0;
+  for (Wheel& w : wheel_) {
+    if (!w.holds) continue;
+    change = std::abs(grip - w.grip);
+    for (std::size_t i = kFirstJoint; i < unknowns_; ++i) w.left[i] += (grip - w.grip) * w.along[i];
+    w.grip = grip;
+  }
+  return change;
+}
+
 // Motions and loads with the wheels that stand and the joints that are held now; false where that does not hold.
 bool Chain::settle(Row& q) {
-  constexpr int kMostSteps = 16;          // observed 2 to 5
+  const int kMostSteps = rolls_ ? 80 : 16;   // observed 2 to 5, and 5 to 20 where the grip is sought as well
   constexpr double kSettled = 1e-9, kNearly = 1e-6;   // m and rad; the step after it is its square, or rounding
   double before = std::numeric_limits<double>::infinity();
   for (int step = 0; step < kMostSteps; ++step) {
@@ -241,6 +270,10 @@ bool Chain::settle(Row& q) {
     for (std::size_t i = 0; i < unknowns_; ++i) change = std::max(change, std::abs(next[i] - q[i]));
     q = next;
     for (Wheel& w : wheel_) w.load = w.stiffness * settlement(w, q);
+    if (rolls_ && grip_together() > 1e-10) {
+      before = std::numeric_limits<double>::infinity();
+      continue;
+    }
     if (step > 0 && (change <= kSettled || (change <= kNearly && change >= before))) return true;
     before = change;
   }

@@ -3,8 +3,8 @@
 // tip_over.hpp, docs/theory/performance.md.
 //
 // Small motions from standing: heave and the two slopes of body 0 about the origin on the ground, pitch and roll of every joint for what lies ahead
-// of it. Wheels only push; rigid axes tie, elastic ones are springs, free ones nothing, stops hold. Every wheel's grip at the ground is in proportion to
-// its load. A lean carries weights and feet sideways with it, to second order of the motions; the height that is lost by settling is left out, as for one body.
+// of it. Wheels only push; rigid axes tie, elastic ones are springs, free ones nothing, stops hold. The grip of every wheel that holds (Holding) is in proportion
+// to its load, of one that rolls its own share of it. A lean carries weights and feet sideways with it, to second order of the motions; the height that is lost by settling is left out, as for one body.
 // For bodies tied rigidly this is the one rigid body of tip_over.cpp: loads to 1e-9 of the weight, on rigid wheels to 1e-6 (they settle 1e-7 m under it).
 #pragma once
 
