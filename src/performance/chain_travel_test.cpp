@@ -81,9 +81,9 @@ TEST(ChainTravel, OnFirmGroundTheTrailersAxleKeepsWhatTheJointDoesNotTake) {
   EXPECT_NEAR(loads[2], (420 * 0.6 - 30 * 0.6) / 1.3 * 9.81, 1e-5);
 }
 
-// Braking down a steep slope, the trailer's push at the joint lifts the rear axle of the tractor, between the two others. Such an axle was asked for a wheel that
-// carries nothing, and the program stopped at its own assertion.
-TEST(ChainTravel, GoesOnWithAnAxleBetweenOthersOffTheGround) {
+// Braking down a steep slope, the trailer's push at the joint lifts the rear axle of the tractor, between the two others, and the joint comes to its stop. The stop
+// would catch the tractor and is not counted on (tip_over_joints.hpp): such states were told as balanced, to 7 deg beyond the slope at which the train tips.
+TEST(ChainTravel, TipsWhereOnlyAStopWouldCatchABodyWhoseWheelHasLifted) {
   vehicle::Vehicle v;
   v.id = "train";
   v.bodies = {{.name = "trailer", .mass_kg = 120, .cg_x_m = 0.1, .cg_z_m = 0.5}, {.name = "tractor", .mass_kg = 330, .cg_x_m = 1.59, .cg_z_m = 0.54}};
@@ -96,19 +96,20 @@ TEST(ChainTravel, GoesOnWithAnAxleBetweenOthersOffTheGround) {
   }
   v.axles[0].drive.driven = false;
   const Machine m = machine(v);
-  int lifted = 0;
+  int tips = 0;
   for (int i = 0; i <= 60; ++i) {
     const double gradient = -0.015 * i;
     for (const double slip : {-0.9, -0.5, -0.2, -0.05}) {
       const State s = solve({.machine = &m, .slip_ratio = slip, .question = Question::pull, .gradient_rad = gradient});
+      tips += s.status == StateStatus::tips_forward ? 1 : 0;
       if (!s.balanced()) continue;
       double sum = 0;
       for (std::size_t k = 0; k < 3; ++k) sum += 2 * s.wheel[k].load_n;
       EXPECT_NEAR(sum, m.weight_n * std::cos(gradient), 1e-6 * m.weight_n);
-      if (s.wheel[1].load_n < 1e-6 * m.weight_n) ++lifted;
+      EXPECT_GT(s.wheel[1].load_n, 1e-6 * m.weight_n);
     }
   }
-  EXPECT_GT(lifted, 0);
+  EXPECT_GT(tips, 0);
 }
 
 RC_GTEST_PROP(ChainTravel, ABodySplitInTwoByARigidJointChangesNothing, ()) {

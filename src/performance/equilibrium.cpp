@@ -54,10 +54,12 @@ namespace {
 // Loads settle by about a digit a pass (the soil's moment moves 5 to 14 % of an axle load); observed
 // 10 to 30 passes for more than two axles. With one or two, whose loads follow from the gradient or pull and the
 // soil's moment alone, accelerate() takes 4 to 7. Beyond 80 the answer is "not converged".
-constexpr int kMaxPasses = 80;
+constexpr int kMaxPasses = 80, kMostRelaxed = 400;
 
-// Passes that may lift an axle and are gone part of the way instead; another one means that the vehicle tips.
+// Passes that may lift an axle and are gone part of the way instead; another one means that the vehicle tips. Each halves the part that every later
+// pass of the lane goes, to an eighth: next to tipping, where little load is left on an axle, whole passes would swing past it for ever.
 constexpr int kMostCuts = 12;
+constexpr double kLeastPart = 0.125;
 
 // s of a wheel of radius r when the reference wheel of radius r_ref has slip s_ref, same angular
 // speed: q = r omega / v, q2 = q1 r2 / r1; s = 1 - 1/q for q >= 1, q - 1 below.
@@ -348,12 +350,20 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
     return std::array<double, 2>{by_pull ? p / m.weight_n : a, own / arm};
   };
   const std::array<double, 2> from = place_of(lane.gradient_rad, lane.pull_n, lane.own_moment_n_m);
+  const double relaxed = lane.part;
+  const auto part_of = [](double stood, double wanted, double part) { return part < 1 ? stood + part * (wanted - stood) : wanted; };
+  gradient = part_of(lane.gradient_rad, gradient, relaxed);
+  pull = part_of(lane.pull_n, pull, relaxed);
+  moment = part_of(lane.own_moment_n_m, moment, relaxed);
   std::array<double, kMaxAxles> load = lane.load_n;
   detail::Pitches pitch = lane.pitch_rad;
   std::size_t lifted = share(m, c, gradient, pull, moment, &s, load, pitch);
+  for (std::size_t k = 0; relaxed < 1 && lifted == m.axles && k < m.axles; ++k) load[k] = part_of(lane.load_n[k], load[k], relaxed);
+  for (std::size_t b = 0; relaxed < 1 && b < m.chain.bodies; ++b) pitch[b] = part_of(lane.pitch_rad[b], pitch[b], relaxed);
   const bool cut = lifted != m.axles && lane.cuts < kMostCuts;
   if (cut) {  // too far at once, perhaps: part of the way from the loads that stood
     ++lane.cuts;
+    lane.part = std::max(0.5 * relaxed, kLeastPart);
     for (double part = 0.5; lifted != m.axles && part > 0.05; part *= 0.5) {
       const auto between = [&](double stood, double wanted) { return stood + part * (wanted - stood); };
       load = lane.load_n;
@@ -368,7 +378,8 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   s.gradient_rad = gradient;
   s.hitch_pull_n = pull;
   if (lifted != m.axles) {
-    return stop(s, lane, lifted == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, lifted,
+    const bool inner = lifted > 0 && lifted + 1 < m.axles;
+    return stop(s, lane, inner ? (gradient < 0 ? StateStatus::tips_forward : StateStatus::tips_rearward) : lifted == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, lifted,
                 base::SolveStatus::no_solution);
   }
   double change = std::max(std::abs(gradient - lane.gradient_rad), lane.floor_change) * m.weight_n;
@@ -379,6 +390,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
   lane.gradient_rad = gradient;
   lane.pull_n = pull;
   lane.own_moment_n_m = moment;
+  change /= relaxed;
   s.solve.residual = change;
   s.solve.tolerance = c.load_tolerance * m.weight_n;
   s.solve.residual_unit = "N";
@@ -390,7 +402,7 @@ void advance(const Case& c, State& s, Workspace::Lane& lane) {
     if (tips == m.axles) return stop(s, lane, StateStatus::balanced, 0, base::SolveStatus::converged);
     return stop(s, lane, tips == 0 ? StateStatus::tips_forward : StateStatus::tips_rearward, tips, base::SolveStatus::no_solution);
   }
-  if (lane.passes >= kMaxPasses) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::out_of_steps);
+  if (lane.passes >= (relaxed < 1 ? kMostRelaxed : kMaxPasses)) return stop(s, lane, StateStatus::not_converged, 0, base::SolveStatus::out_of_steps);
   if (!by_moments(m)) return;
   const std::array<double, 2> to = place_of(gradient, pull, moment);
   const std::array<double, 2> next = accelerate(from, {to[0] - from[0], to[1] - from[1]}, lane);

@@ -91,6 +91,7 @@ struct Workspace {
     std::array<double, 4> inverse{};
     double floor_change = 0;                     // of the floors in this pass over the wheel radius, where they come from the last
     int passes = 0, evaluations = 0, cuts = 0;
+    double part = 1;                             // of the way that a pass goes
     bool active = false;
     bool spins = false;                          // in this pass a wheel found no slip for the torque it shares
   };

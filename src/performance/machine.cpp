@@ -124,6 +124,7 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
   if (!complete) return std::nullopt;
   const vehicle::ChainShare level = level_stand(vehicle, m, gravity_m_s2);
   for (std::size_t b = 0; level.stands && b < m.chain.bodies; ++b) m.part[b].level_pitch_rad = level.pitch_rad[b];
+  for (std::size_t j = 0; j + 1 < m.chain.bodies; ++j) m.level_on_stop[j] = level.on_stop[j];
   return m;
 }
 

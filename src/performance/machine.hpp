@@ -55,6 +55,7 @@ struct Machine {
     double level_pitch_rad = 0;      // nose down, of tyres and springs on hard level ground, where the centre of gravity is told
   };
   std::array<Part, vehicle::kMostBodies> part{};
+  std::array<bool, vehicle::kMostBodies> level_on_stop{};   // joints that rest on a stop on hard level ground
   double hitch_x_m = 0, hitch_height_m = 0;
   double clearance_m = 0;            // infinite where not stated
   double idle_power_w = 0;

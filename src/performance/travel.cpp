@@ -139,6 +139,9 @@ void solve_lead(std::span<const Ask> asks, std::span<State> out, Workspace& spac
   }
 }
 
+// The slip is used up no further: more of it climbs, or holds back, beyond where the vehicle tips.
+bool tips(const State& s) { return s.status == StateStatus::tips_rearward || s.status == StateStatus::tips_forward; }
+
 // Past the peak torque of a drive, past the slip allowed to any wheel, or with a wheel that spins.
 bool beyond(const Machine& m, const State& s, double most_slip) {
   if (s.status == StateStatus::wheel_spins) return true;
@@ -151,7 +154,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
                    LimitingFactor end_factor, std::span<Gradient> out, Workspace& space) {
   const double most_slip = grid.back();
   const auto within = [&](std::size_t i, const State& s) { return s.balanced() && !beyond(on[i].plain, s, most_slip); };
-  const auto cut_by = [&](std::size_t i, const State& s) { return s.balanced() && torque_use(on[i].plain, s) > 1 ? LimitingFactor::torque : end_factor; };
+  const auto cut_by = [&](std::size_t i, const State& s) { return tips(s) ? factor_of(s.status) : s.balanced() && torque_use(on[i].plain, s) > 1 ? LimitingFactor::torque : end_factor; };
   const std::size_t lanes = on.size(), points = grid.size();
   thread_local std::vector<Ask> asks;
   thread_local std::vector<State> states, some;  // megabytes: kept between calls
@@ -186,8 +189,10 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     double left = 0, right = 0;  // slips looked at inside, with their gradients times sign
     double at_left = 0, at_right = 0;
     bool by_cut = false, by_peak = false;
+    int rounds = 12;             // halvings of a cut
     bool upper_cut = false;      // in the last round: left has to be looked at anew, else right
   };
+  constexpr int kTipRounds = 26;  // on firm ground a gradient hangs on very little slip
   std::vector<Search> search(lanes);
   for (std::size_t i = 0; i < lanes; ++i) {
     Gradient& g = out[i];
@@ -201,9 +206,9 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     if (!best) {
       const State& first = states[i * points];
       g.state = first;
-      const bool looks_below = beyond(on[i].plain, first, most_slip);
+      const bool looks_below = tips(first) || beyond(on[i].plain, first, most_slip);
       g.factor = looks_below ? cut_by(i, first) : factor_of(first.status);
-      if (looks_below) search[i] = {.lo = 0, .hi = grid[0], .by_cut = true};
+      if (looks_below) search[i] = {.lo = 0, .hi = grid[0], .by_cut = true, .rounds = tips(first) ? kTipRounds : 12};
       continue;
     }
     const State& s = states[i * points + *best];
@@ -212,8 +217,8 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     g.factor = end_factor;
     if (*best + 1 < points) {
       const State& next = states[i * points + *best + 1];
-      if (beyond(on[i].plain, next, most_slip)) {
-        search[i] = {.lo = grid[*best], .hi = grid[*best + 1], .by_cut = true};
+      if (tips(next) || beyond(on[i].plain, next, most_slip)) {
+        search[i] = {.lo = grid[*best], .hi = grid[*best + 1], .by_cut = true, .rounds = tips(next) ? kTipRounds : 12};
         g.factor = cut_by(i, next);
       } else {
         search[i] = {.lo = *best > 0 ? grid[*best - 1] : 0.0, .hi = grid[*best + 1], .by_peak = true};
@@ -222,18 +227,18 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     }
   }
 
-  // Cuts: bisection in slip, 12 halvings (slip to 1e-4 of the interval), keeping the feasible side.
+  // Cuts: bisection in slip, 12 halvings (slip to 1e-4 of the interval), 26 where it tips, keeping the feasible side.
   // Interior maxima: golden section, one new slip a round after the first, 10 rounds (interval of 0.15 to 0.0012); the
   // gradient is flat there.
   constexpr double kGolden = 0.6180339887498949;
   constexpr int kPeakRounds = 10;
-  for (int round = 0; round < 12; ++round) {
+  for (int round = 0; round < kTipRounds; ++round) {
     owner.clear();
     asks.clear();
     const auto ask = [&](std::size_t i, double slip) { asks.push_back({&on[i], slip, Question::gradient, 0, 0, kLooking, &out[i].state}); };
     for (std::size_t i = 0; i < lanes; ++i) {
       Search& q = search[i];
-      if (q.by_cut) {
+      if (q.by_cut && round < q.rounds) {
         ask(i, 0.5 * (q.lo + q.hi));
       } else if (q.by_peak && round < kPeakRounds) {
         if (round == 0 || q.upper_cut) ask(i, q.left = q.hi - kGolden * (q.hi - q.lo));
@@ -418,6 +423,49 @@ State last_before_spinning(const OnSoil& on, const State& balanced, const State&
   return last;
 }
 
+// Slip after slip as steep as it takes the vehicle, up to the gradient asked for. Where a pull at the hitch that stands for what is still missing would tip
+// it, as on firm ground that a little slip climbs steeply, travel is looked for so. False: it tips before, or there is no such slip.
+bool by_steepness(const OnSoil& on, double gradient_rad, double hitch_pull_n, State& out, Workspace& space) {
+  constexpr int kHalvings = 60;
+  State s, last;                  // the last that was balanced: near to tipping the way there decides
+  const auto steeper = [&](double slip) {  // than asked for
+    const Ask ask{.on = &on, .slip = slip, .question = Question::gradient, .pull = hitch_pull_n, .near = &last};
+    solve_lead({&ask, 1}, {&s, 1}, space);
+    if (s.balanced()) last = s;
+    return s.balanced() && s.gradient_rad >= gradient_rad;
+  };
+  const bool braking = steeper(0);
+  if (!s.balanced()) return false;
+  // On the far side of the gradient asked for, or with a slip too large to balance at all.
+  const auto beyond_it = [&](bool more) { return !s.balanced() || (braking ? !more : more); };
+  double before = 0, beyond = 0;  // on either side of the gradient asked for
+  bool found = false;
+  for (const double slip : braking ? std::span<const double>(kBraking) : std::span<const double>(kDriving)) {
+    if (beyond_it(steeper(slip))) {
+      beyond = slip;
+      found = true;
+      break;
+    }
+    before = slip;
+  }
+  if (!found) return false;
+  bool any = false;
+  for (int i = 0; i < kHalvings && std::abs(beyond - before) > 1e-14; ++i) {
+    const double slip = 0.5 * (before + beyond);
+    const bool is_beyond = beyond_it(steeper(slip));
+    if (s.balanced() && (!any || std::abs(s.gradient_rad - gradient_rad) < std::abs(out.gradient_rad - gradient_rad))) out = s, any = true;
+    (is_beyond ? beyond : before) = slip;
+    if (any && std::abs(out.gradient_rad - gradient_rad) < 1e-10) break;
+  }
+  // Known as closely as slip can be told; beyond it lies the slope at which it tips.
+  constexpr double kMet = 1e-6;
+  if (!any || std::abs(out.gradient_rad - gradient_rad) > kMet) return false;
+  const Ask ask{.on = &on, .slip = out.slip_ratio, .question = Question::pull, .gradient = gradient_rad, .near = &out};
+  solve_lead({&ask, 1}, {&s, 1}, space);
+  if (s.balanced()) out = s;
+  return true;
+}
+
 }  // namespace
 
 void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_n, std::span<Travel> out,
@@ -485,6 +533,12 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       }
       t.largest_pull_n = best + hitch_pull_n;
       t.slip_ratio = t.state.slip_ratio;
+      if (found || (t.factor != LimitingFactor::tip_over_rearward && t.factor != LimitingFactor::tip_over_forward)) continue;
+      if (State there; by_steepness(on[i], gradient_rad, hitch_pull_n, there, space)) {
+        t.state = there;
+        t.largest_pull_n = std::max(t.largest_pull_n, hitch_pull_n);
+        finish(on[i], t);
+      }
     }
   }
   // Refine with the Illinois form of the secant method; observed 5 to 8 rounds to 1e-9 of the weight.

@@ -15,10 +15,10 @@ double soil_compliance(const WheelAnswer& w, double n) {
   return w.load_n > 0 ? 2 / (2 * n + 1) * (w.sinkage_m + w.deflection_m) / w.load_n : 0;
 }
 
-// An axle between others that the ground does not reach goes on as a wheel that barely rests: its forces do not count, its answer stays one.
+// An axle that the ground does not reach goes on as a wheel that barely rests: its forces do not count, its answer stays one.
 constexpr double kBarelyRests = 1e-7;   // of the weight, an axle
-void rest_inner_axles(const Machine& m, std::array<double, kMaxAxles>& load) {
-  for (std::size_t k = 1; k + 1 < m.axles; ++k) load[k] = std::max(load[k], kBarelyRests * m.weight_n);
+void rest_lifted_axles(const Machine& m, std::array<double, kMaxAxles>& load) {
+  for (std::size_t k = 0; k < m.axles; ++k) load[k] = std::max(load[k], kBarelyRests * m.weight_n);
 }
 
 double settlement_of(const Machine& m, const State& s, std::size_t k, double load_n) {
@@ -82,8 +82,8 @@ std::size_t share_loads(const Machine& m, const Demand& want, const State* last,
     }
     if (!any) {
       load = next;
-      rest_inner_axles(m, load);
-      return lifted[0] ? 0 : lifted[m.axles - 1] ? m.axles - 1 : m.axles;
+      rest_lifted_axles(m, load);
+      return m.axles;
     }
   }
   return want.moment_n_m > 0.5 * want.load_n * m.last_x_m() ? 0 : m.axles - 1;
@@ -104,6 +104,23 @@ struct Leaning {
   }
 };
 
+// What the wheels of the last pass lack to hold the vehicle on this gradient under this pull, over the load of those that hold: none once it is in balance. Part of
+// the way there, with all of their pull, joints would pass on forces that no wheel takes.
+double lacking(const Machine& m, const Case& c, double gradient, double pull, const State& last, const std::array<double, kMaxAxles>& load, std::array<bool, kMaxAxles>& holds) {
+  double force = 0, on = 0;
+  bool any = false;
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    holds[k] = m.axle[k].driven || (c.slip_ratio < 0 && m.axle[k].brake);
+    any = any || holds[k];
+  }
+  for (std::size_t k = 0; k < m.axles; ++k) {
+    holds[k] = holds[k] || !any;
+    force += m.axle[k].wheels * last.wheel[k].pull_n;
+    if (holds[k]) on += load[k];
+  }
+  return on > 0 ? (m.weight_n * std::sin(gradient) + pull - force) / on : 0;
+}
+
 // The same along a chain of bodies: wheels push and drive their own body, joints pass on what is left.
 std::size_t share_chain(const Machine& m, const Case& c, double gradient, double pull, const State* last, std::array<double, kMaxAxles>& load, Pitches& pitch) {
   vehicle::ChainForce force;
@@ -115,13 +132,16 @@ std::size_t share_chain(const Machine& m, const Case& c, double gradient, double
   const std::size_t hitched = m.hitch_x_m > m.last_x_m() ? m.chain.bodies - 1 : 0;
   force.add_force(m.chain, hitched, m.hitch_x_m, m.hitch_height_m, -pull, pull * std::tan(c.line_angle_rad));
   std::array<vehicle::ChainSupport, kMaxAxles> support{};
+  std::array<bool, kMaxAxles> holds{};
+  const double more = last ? lacking(m, c, gradient, pull, *last, load, holds) : 0;
   for (std::size_t k = 0; k < m.axles; ++k) {
     const AxleOnSoil& a = m.axle[k];
     support[k] = {.x_m = a.x_m, .body = a.body, .load_n = load[k]};
     if (last) {
       const WheelAnswer& w = last->wheel[k];
-      force.add_force(m.chain, a.body, a.x_m, a.arm_m, a.wheels * w.pull_n, 0);
-      force.add_moment(a.body, -a.wheels * w.torque_n_m);
+      const double added = holds[k] ? more * load[k] : 0;
+      force.add_force(m.chain, a.body, a.x_m, a.arm_m, a.wheels * w.pull_n + added, 0);
+      force.add_moment(a.body, -a.wheels * w.torque_n_m - added * a.arm_m);
       // Its load acts where the leaning body has taken it; share_along knows the place it had.
       force.add_force(leaning.chain, a.body, a.x_m + leaning.ahead(a.body, a.arm_m), 0, 0, -load[k]);
       force.add_force(m.chain, a.body, a.x_m, 0, 0, load[k]);
@@ -136,15 +156,25 @@ std::size_t share_chain(const Machine& m, const Case& c, double gradient, double
   if (!out.stands) return out.first_lifted < m.axles ? out.first_lifted : gradient >= 0 ? m.axles - 1 : 0;
   for (std::size_t k = 0; k < m.axles; ++k) load[k] = out.load_n[k];
   if (last) pitch = out.pitch_rad;
-  rest_inner_axles(m, load);
-  return !(load[0] > 0) ? 0 : !(load[m.axles - 1] > 0) ? m.axles - 1 : m.axles;
+  // A joint that came to its stop after wheels about it had lifted: the stop would catch the body, and is not counted on (as tip_over_joints.hpp).
+  for (std::size_t j = 0; j + 1 < m.chain.bodies; ++j) {
+    if (!out.on_stop[j] || m.level_on_stop[j]) continue;
+    for (std::size_t k = 0; k < m.axles; ++k) {
+      const std::size_t b = m.axle[k].body;
+      if ((b == j || b == j + 1) && !(load[k] > 0)) return gradient >= 0 ? m.axles - 1 : 0;
+    }
+  }
+  rest_lifted_axles(m, load);
+  return m.axles;
 }
 
 // How far one body leans nose down beyond what it does on hard level ground, where its centre of gravity is told.
 double lean_of(const Machine& m, const State& s, const std::array<double, kMaxAxles>& load) {
   if (m.axles < 2) return 0;
-  const std::size_t last = m.axles - 1;
-  return (settlement_of(m, s, last, load[last]) - settlement_of(m, s, 0, load[0])) / m.last_x_m() - m.part[0].level_pitch_rad;
+  std::size_t first = 0, last = m.axles - 1;  // of those that stand
+  while (first + 1 < last && load[first] <= 2 * kBarelyRests * m.weight_n) ++first;
+  while (last > first + 1 && load[last] <= 2 * kBarelyRests * m.weight_n) --last;
+  return (settlement_of(m, s, last, load[last]) - settlement_of(m, s, first, load[first])) / (m.axle[last].x_m - m.axle[first].x_m) - m.part[0].level_pitch_rad;
 }
 
 }  // namespace
