@@ -285,6 +285,21 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     }
   }
 
+  // Several bodies next to tipping settle from next to the answer only: a halving that was not met there may have ended too early, and slip goes on from the last.
+  for (std::size_t i = 0; i < lanes; ++i) {
+    if (on[i].plain.chain.bodies < 2 || search[i].rounds != kTipRounds || !out[i].state.balanced()) continue;
+    constexpr int kMostSteps = 60;
+    double step = 0.02;
+    for (int n = 0; n < kMostSteps && step > 1e-4; ++n) {
+      const Ask further{&on[i], out[i].state.slip_ratio * (1 + step), Question::gradient, 0, 0, kLooking, &out[i].state};
+      State s;
+      solve_lead({&further, 1}, {&s, 1}, space);
+      const bool steeper = within(i, s) && sign * s.gradient_rad > sign * out[i].gradient_rad;
+      if (steeper) out[i].state = s, out[i].gradient_rad = s.gradient_rad;
+      step *= steeper ? 1.5 : 0.5;
+    }
+  }
+
   owner.clear();
   asks.clear();
   for (std::size_t i = 0; i < lanes; ++i) {
