@@ -363,12 +363,13 @@ std::string stopping_text(const service::StoppingRequest& q, const service::Stop
   const OutputUnits u = us_units ? OutputUnits::us : OutputUnits::si;
   const auto speed = [&](double v) { return speed_unit ? units::print_in(v, *speed_unit) : units::print_quantity(v, Dimension::speed, u); };
   const auto length = [&](double v) { return units::print_quantity(v, Dimension::length, u); };
+  const units::Unit acceleration = column_unit(Dimension::acceleration, u);
   std::string out;
   if (!(r.deceleration_m_s2 > 0)) {
     out = "The vehicle cannot stop on this slope: the braking coefficient holds less than its weight pulls.\n";
   } else {
-    out = fmt::format("Stops within {} at up to {}: {} driven before the brakes act ({:.2f} s of delay), the rest braking at {:.2f} m/s^2\n", length(q.sensing_range_m),
-                      speed(r.stop_limited_m_s), length(r.driven_blind_m), q.delay.total_s(), r.deceleration_m_s2);
+    out = fmt::format("Stops within {} at up to {}: {} driven before the brakes act ({:.2f} s of delay), the rest braking at {:.2f} {}\n", length(q.sensing_range_m),
+                      speed(r.stop_limited_m_s), length(r.driven_blind_m), q.delay.total_s(), units::from_si(r.deceleration_m_s2, acceleration), acceleration.spelling);
   }
   if (r.remote) {
     const driving::RemoteSpeed& s = *r.remote;
@@ -385,6 +386,7 @@ std::string stopping_text(const service::StoppingRequest& q, const service::Stop
     }
     out += table(rows);
   }
+  if (r.remote && r.remote->move_and_wait_m_s > 0) out += "  Moving and waiting: as far as is seen, braked to rest at the end; speeding up again is not counted.\n";
   if (r.remote && q.thinking_s == 0) out += "  No time to think is counted between stretches (--thinking).\n";
   out += "  An upper bound: a kinematic vehicle on a smooth path, a driver who tires of nothing. Fit an independent brake and a stop on loss of link.\n";
   return out;

@@ -33,9 +33,11 @@ double stop_limited_speed_m_s(double sensing_range_m, double delay_s, double dec
   return 2 * sensing_range_m / (delay_s + std::sqrt(delay_s * delay_s + 2 * sensing_range_m / deceleration_m_s2));
 }
 
-double move_and_wait_speed_m_s(double stretch_m, double driving_speed_m_s, double delay_s, double thinking_s) {
-  HARDPAN_ASSERT(stretch_m > 0 && driving_speed_m_s > 0 && delay_s >= 0 && thinking_s >= 0);
-  return stretch_m / (stretch_m / driving_speed_m_s + delay_s + thinking_s);
+// Driven (d - v^2 / (2 a)) / v, then braked v / a: d / v + v / (2 a) together.
+double move_and_wait_speed_m_s(double stretch_m, double driving_speed_m_s, double deceleration_m_s2, double delay_s, double thinking_s) {
+  HARDPAN_ASSERT(stretch_m > 0 && driving_speed_m_s > 0 && deceleration_m_s2 > 0 && delay_s >= 0 && thinking_s >= 0);
+  HARDPAN_ASSERT(stopping_distance_m(driving_speed_m_s, 0, deceleration_m_s2) <= stretch_m * (1 + 1e-12));
+  return stretch_m / (stretch_m / driving_speed_m_s + driving_speed_m_s / (2 * deceleration_m_s2) + delay_s + thinking_s);
 }
 
 SteeringGains aiming_ahead(double look_ahead_m) {

@@ -31,9 +31,9 @@ struct Delay {
 // The largest speed whose stopping distance stays within the range that is seen (range above 0); 0 at a = 0.
 [[nodiscard]] double stop_limited_speed_m_s(double sensing_range_m, double delay_s, double deceleration_m_s2);
 
-// Drive a stretch, stop, look, think, drive on: stretch / (stretch / speed + delay + thinking), time to speed up and brake
-// left out (stretch and speed above 0).
-[[nodiscard]] double move_and_wait_speed_m_s(double stretch_m, double driving_speed_m_s, double delay_s, double thinking_s);
+// Drive a stretch, braking to rest at its end, look, think, drive on: stretch / (stretch / speed + speed / (2 deceleration) + delay + thinking).
+// Time to speed up is left out; an infinite deceleration leaves out braking too. Stretch and speed above 0, the speed one that stops within the stretch.
+[[nodiscard]] double move_and_wait_speed_m_s(double stretch_m, double driving_speed_m_s, double deceleration_m_s2, double delay_s, double thinking_s);
 
 // Steering back to a straight path with lateral error e and heading error psi, e' = v psi,
 // psi' = -v (error_gain e + heading_gain psi) seen a delay ago: the delay below which errors die away.

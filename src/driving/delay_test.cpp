@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 namespace hardpan::driving {
@@ -11,6 +12,7 @@ namespace {
 
 constexpr double kDeg = std::numbers::pi / 180;
 constexpr double kEarth = 9.81, kMoon = 1.62;
+constexpr double kAtOnce = std::numeric_limits<double>::infinity();
 
 // By hand: v = a (-t + sqrt(t^2 + 2 R / a)), R 10 m, t 3 s, mu 0.4, level: a 3.924 and 0.648 m/s^2.
 TEST(Delay, StopLimitedSpeedOnEarthAndMoonAsByHand) {
@@ -45,18 +47,25 @@ TEST(Delay, LightTakesItsTimeToTheMoonAndBack) {
   EXPECT_NEAR(light_round_trip_s(60e6), 0.4003, 5e-4);
 }
 
-// The cycle's definition: 1 m at 0.5 m/s with 2.6 s round trip, without and with 3 s thinking; 2 m at 1 m/s with 10 s and 5 s.
+// The cycle's definition without braking: 1 m at 0.5 m/s with 2.6 s round trip, without and with 3 s thinking; 2 m at 1 m/s with 10 s and 5 s.
 TEST(Delay, MovingAndWaitingAveragesOverTheCycle) {
-  EXPECT_NEAR(move_and_wait_speed_m_s(1, 0.5, 2.6, 0), 0.2174, 5e-4);
-  EXPECT_NEAR(move_and_wait_speed_m_s(1, 0.5, 2.6, 3), 0.1316, 5e-4);
-  EXPECT_NEAR(move_and_wait_speed_m_s(2, 1, 10, 5), 0.1176, 5e-4);
+  EXPECT_NEAR(move_and_wait_speed_m_s(1, 0.5, kAtOnce, 2.6, 0), 0.2174, 5e-4);
+  EXPECT_NEAR(move_and_wait_speed_m_s(1, 0.5, kAtOnce, 2.6, 3), 0.1316, 5e-4);
+  EXPECT_NEAR(move_and_wait_speed_m_s(2, 1, kAtOnce, 10, 5), 0.1176, 5e-4);
+}
+
+// By hand. 10 m at 2 m/s, braked at 1 m/s^2 over the last 2 m: 8 m in 4 s, 2 m in 2 s, then 3 s of delay and 2 s of thinking: 10 m in 11 s. 12 m at 2 m/s and 0.5 m/s^2: 8 m
+// in 4 s, 4 m in 4 s, 2 s of delay: 12 m in 10 s.
+TEST(Delay, MovingAndWaitingBrakesToRestAtTheEndOfEachStretch) {
+  EXPECT_NEAR(move_and_wait_speed_m_s(10, 2, 1, 3, 2), 10.0 / 11, 1e-12);
+  EXPECT_NEAR(move_and_wait_speed_m_s(12, 2, 0.5, 2, 0), 1.2, 1e-12);
 }
 
 // Ferrell 1965, Sheridan 1993 (from memory): the time of a course is that without delay and, for every move, the delay with the reaction. 40 m in 20 moves at
 // 0.5 m/s, 3 s of thinking: 80 + 20 (3 + delay) s at delays of a few hundred ms, of light to the Moon and back, of lunar trials (6 to 8 s NASA 2023, 10 s Canadian
 // Space Agency), of Mars at its nearest (8 min); and 3 s of link with its equipment (common practice, no source).
 TEST(Delay, TheTimeOfACourseGrowsByTheMovesTimesTheDelay) {
-  for (const double delay : {0.4, 2.56, 3.0, 8.0, 10.0, 480.0}) EXPECT_NEAR(40 / move_and_wait_speed_m_s(2, 0.5, delay, 3), 80 + 20 * (3 + delay), 1e-9) << delay;
+  for (const double delay : {0.4, 2.56, 3.0, 8.0, 10.0, 480.0}) EXPECT_NEAR(40 / move_and_wait_speed_m_s(2, 0.5, kAtOnce, delay, 3), 80 + 20 * (3 + delay), 1e-9) << delay;
 }
 
 // v t / L below 0.5205 for a driver who aims ahead: w L / v = sqrt(2 + 2 sqrt 2), t w = atan(w L / v).

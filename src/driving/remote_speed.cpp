@@ -32,15 +32,12 @@ RemoteSpeed remote_speed(const Situation& s, std::uint64_t seed, const SpeedHeld
                    : out.driving_on_m_s == out.stop_limited_m_s ? SpeedLimit::stopping
                                                                 : SpeedLimit::steering;
   out.speed_m_s = out.driving_on_m_s;
-  // A stretch is seen whole before it is driven, so nothing in it needs an answer through the delay; the vehicle must only stop at
-  // its end by itself.
-  const double stop = stopping_distance_m(fastest, 0, brake);
-  if (s.sensing_range_m > stop) {
-    out.move_and_wait_m_s = move_and_wait_speed_m_s(s.sensing_range_m - stop, fastest, delay, s.thinking_s);
-    if (out.move_and_wait_m_s > out.speed_m_s) {
-      out.speed_m_s = out.move_and_wait_m_s;
-      out.limited_by = SpeedLimit::waiting;
-    }
+  // A stretch is seen whole before it is driven, so nothing in it needs an answer through the delay; the vehicle brakes by itself to rest at
+  // its end, and drives no faster than it can stop there.
+  out.move_and_wait_m_s = move_and_wait_speed_m_s(s.sensing_range_m, std::min(fastest, stop_limited_speed_m_s(s.sensing_range_m, 0, brake)), brake, delay, s.thinking_s);
+  if (out.move_and_wait_m_s > out.speed_m_s) {
+    out.speed_m_s = out.move_and_wait_m_s;
+    out.limited_by = SpeedLimit::waiting;
   }
   return out;
 }

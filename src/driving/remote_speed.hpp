@@ -34,7 +34,7 @@ struct RemoteSpeed {
   double stop_limited_m_s = 0;
   SpeedHeld steering;
   double driving_on_m_s = 0;         // the least of vehicle, stopping and steering
-  double move_and_wait_m_s = 0;      // stretches seen whole before they are driven, at the vehicle's own speed
+  double move_and_wait_m_s = 0;      // stretches as long as is seen, at the vehicle's own speed or what stops within them, braked to rest at their end
   double linear_limit_m_s = 0;       // stable_speed_m_s of the rule
 };
 // `steered`: the steering answer of a like situation, which braking and gradient do not enter; found here where it is not given.

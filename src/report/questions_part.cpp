@@ -54,7 +54,8 @@ void remote(Sheet& s) {
     g.rows.push_back({pair_name(s.results, a.vehicle, a.zone), speed(s, a.at_delay.speed_m_s), s.print.interval(a.speed_m_s.estimate.next_point, Measure{units::Dimension::speed}), driving::name(a.at_delay.limited_by), speed(s, a.at_delay.stop_limited_m_s), speed(s, a.at_delay.steering.speed_m_s), speed(s, a.at_delay.move_and_wait_m_s),
                       fmt::format("{:.2f}{}", a.braking_coefficient, a.braking_low ? fmt::format(", low {:.2f}", *a.braking_low) : "")});
   }
-  g.note = "Braking: tangent of the steepest descent that the brakes hold on this ground, no more than its own friction; speeds take the lower end of the next point where there is one. Own speed from the drives, or campaign.toml.";
+  g.note = "Braking: tangent of the steepest descent that the brakes hold on this ground, no more than its own friction; speeds take the lower end of the next point where there is one. Own speed from the drives, or campaign.toml. "
+           "Drives and waits: as far as is seen, braked to rest at the end; speeding up again is not counted.";
   s.page.table(g);
   for (const RemoteAnswer& a : s.results.answers.remote) {
     if (!a.why_not.empty()) continue;
