@@ -18,6 +18,20 @@ using detail::number_or_null;
 using io::Json;
 namespace p = performance;
 
+namespace {
+
+// The soil of a row. What is typed on the command line describes --soil; only K goes on to the built-in soils that have none, since nothing can be computed on them without.
+SoilRequest soil_of_row(const std::string& ground, const SoilRequest& typed) {
+  if (ground.empty()) return typed;
+  SoilRequest out{.soil = ground};
+  for (const soil::NamedSoil& s : known_soils()) {
+    if (s.id == ground && s.soil.shear && !s.soil.shear->shear_modulus_m) out.shear_modulus_m = typed.shear_modulus_m;
+  }
+  return out;
+}
+
+}  // namespace
+
 EnduranceResult endurance(const EnduranceRequest& q) {
   base::Problems problems;
   const auto refuse = [&](const char* key, const char* what, std::string value, const char* bound) { problems.refuse({.place = {.key = key}, .what = what, .value = std::move(value), .bound = bound}); };
@@ -40,7 +54,7 @@ EnduranceResult endurance(const EnduranceRequest& q) {
       auto at = std::find(names.begin(), names.end(), sheet->grounds[i]);
       if (at == names.end()) {
         base::Problems found;
-        r.grounds.push_back(detail::resolve(sheet->grounds[i].empty() ? q.soil : SoilRequest{.soil = sheet->grounds[i]}, found));
+        r.grounds.push_back(detail::resolve(soil_of_row(sheet->grounds[i], q.soil), found));
         for (base::Problem one : found.list()) {
           if (!sheet->grounds[i].empty() && one.place.file.empty()) one.place = {.file = q.trip_file, .line = sheet->lines[i]};
           problems.refuse(std::move(one));
