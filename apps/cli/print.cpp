@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "print_parts.hpp"
+#include "campaign/flattening.hpp"
 #include "units/print.hpp"
 
 namespace hardpan::cli {
@@ -414,6 +415,9 @@ std::string obstacle_text(const service::ObstacleRequest& q, const service::Obst
     }
     out += fmt::format("  x is the place of the middle of the axles{}.\n", q.step_m ? ", 0 at the step" : q.gap_m ? ", 0 at the near edge of the gap" : " in the x of the profile");
     if (c->largest_deflection_m > 0) out += fmt::format("  Wheels flatten by up to {}, as on flat ground under the same load.\n", length(c->largest_deflection_m));
+    if (const auto flattened = campaign::flattened_ratio(r.side, *c); flattened && *flattened > campaign::kMuchFlattened) {
+      out += fmt::format("  That is {:.0f} % of the radius: over a quarter a wheel no longer deflects as its file says (common practice, no source). Do not rely on this crossing; check stiffness, inflation pressure and load.\n", 100 * *flattened);
+    }
     if (c->beyond_table) out += "  A wheel is pressed deeper than the table of its deflections in the vehicle file goes: from there its last slope was carried on.\n";
     if (c->drops > 0) out += fmt::format("  On the way it drops or rocks over {} time{}, the deepest by {}: cautiously, or not at all.\n", c->drops, c->drops == 1 ? "" : "s", c->deepest_drop_m < last_digit_m ? "under " + length(last_digit_m) : length(c->deepest_drop_m));
   }

@@ -8,6 +8,7 @@
 
 #include "report/crossing_picture.hpp"
 #include "report/detail/draw.hpp"
+#include "campaign/flattening.hpp"
 
 namespace hardpan::report::detail {
 namespace {
@@ -116,6 +117,9 @@ void remarks_of(Sheet& s, const std::vector<const ObstacleAnswer*>& answers) {
     const std::string name = vehicle_name(s.results, a->vehicle);
     if (c.drops > 0) out.push_back(fmt::format("{} drops or rocks over {}, the deepest by {}: cautiously, or not at all.", name, c.drops == 1 ? "once" : fmt::format("{} times", c.drops), s.print.value(c.deepest_drop_m, kLength)));
     if (c.largest_deflection_m > 0) out.push_back(name + ": its wheels flatten by up to " + s.print.value(c.largest_deflection_m, kLength) + " as on flat ground under the same load.");
+    if (const auto flattened = campaign::flattened_ratio(a->side, c); flattened && *flattened > campaign::kMuchFlattened) {
+      out.push_back(fmt::format("{}: that is {:.0f} % of the radius; over a quarter a wheel no longer deflects as its file says (common practice, no source). Do not rely on this crossing; check stiffness, inflation pressure and load.", name, 100 * *flattened));
+    }
     if (c.beyond_table) out.push_back(name + ": a wheel is pressed deeper than the table of its deflections goes; from there its last slope was carried on. Measure further before relying on this answer.");
   }
   s.page.list(out);

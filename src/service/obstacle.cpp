@@ -113,7 +113,7 @@ Json obstacle_json(const ObstacleRequest& q, const ObstacleResult& r) {
   j.set("torque_split", q.equal_torques ? "equal" : "best");
   if (r.crossing) {
     const auto margin = r.friction_margin(q);
-    j.set("crossing", crossing_json(*r.crossing)).set("friction_margin_ratio", margin ? Json(*margin) : Json());
+    j.set("crossing", crossing_json(r.side, *r.crossing)).set("friction_margin_ratio", margin ? Json(*margin) : Json());
   }
   if (r.step) j.set("highest_step", obstacle_limit_json(*r.step));
   if (r.gap) j.set("widest_gap", obstacle_limit_json(*r.gap));

@@ -8,6 +8,7 @@
 #include "base/thread_pool.hpp"
 #include "performance/obstacle_friction.hpp"
 #include "performance/obstacle_view.hpp"
+#include "campaign/flattening.hpp"
 #include "service/detail/json_parts.hpp"
 #include "service/json_results.hpp"
 
@@ -183,7 +184,7 @@ Json obstacle_limit_json(const p::ObstacleLimit& l) {
   return j.set("solve", detail::solve_json(l.solve, "m"));
 }
 
-Json crossing_json(const p::Crossing& c) {
+Json crossing_json(const p::ProfileVehicle& vehicle, const p::Crossing& c) {
   Json k = Json::object();
   k.set("passes", c.passes).set("stopped_by", c.stopped_by ? Json(p::name(*c.stopped_by)) : Json()).set("stopped_at_m", number_or_null(c.stopped_at_m));
   k.set("least_friction_ratio", number_or_null(c.least_friction)).set("critical_travel_m", number_or_null(c.critical_m));
@@ -191,13 +192,15 @@ Json crossing_json(const p::Crossing& c) {
   const bool limited = c.largest_torque_share > 0 || c.largest_torque_n_m == 0;  // a torque, and 0 of its limits: no drive has one
   k.set("largest_axle_torque_n_m", number_or_null(c.largest_torque_n_m)).set("torque_share_of_limit_ratio", limited ? number_or_null(c.largest_torque_share) : Json());
   k.set("drops", c.drops).set("deepest_drop_m", c.deepest_drop_m).set("largest_wheel_deflection_m", c.largest_deflection_m).set("beyond_deflection_table", c.beyond_table);
+  const auto flattened = campaign::flattened_ratio(vehicle, c);
+  k.set("wheel_deflection_of_radius_ratio", flattened).set("flattened_over_a_quarter", flattened.value_or(0) > campaign::kMuchFlattened);
   return k.set("poses", c.poses).set("solve", detail::solve_json(c.solve, "n"));
 }
 
 namespace {
 
 Json rule_json(const ObstacleAnswer& a, const ObstacleRule& r) {
-  Json j = crossing_json(r.crossing);
+  Json j = crossing_json(a.side, r.crossing);
   j.set("margin", std::isfinite(r.margin.value) ? estimate_json(r.margin) : Json()).set("friction_enough_ratio", r.enough_ratio);
   Json torques = Json::array(), curve = Json::array();
   if (std::isfinite(r.crossing.largest_torque_n_m)) {

@@ -23,7 +23,7 @@ namespace hardpan::service {
 [[nodiscard]] io::Json obstacles_json(const std::vector<campaign::ObstacleAnswer>& answers);
 
 // Of one crossing and one limit, as the quick answer tells them too.
-[[nodiscard]] io::Json crossing_json(const performance::Crossing& crossing);
+[[nodiscard]] io::Json crossing_json(const performance::ProfileVehicle& vehicle, const performance::Crossing& crossing);
 [[nodiscard]] io::Json obstacle_limit_json(const performance::ObstacleLimit& limit);
 
 }  // namespace hardpan::service
