@@ -72,7 +72,7 @@ std::string soil_text(const service::TurningRequest& q, const service::TurningRe
       rows.push_back({radius(l.geometry.radius_m, u), "-", "-", "-", "-", "-", "-", fmt::format("beyond the stop: needs {} of {}", degrees(std::abs(s.inner_angle_rad)), degrees(r.steering.largest_angle_rad))});
       continue;
     }
-    const std::string result = l.limit == p::TurnLimit::none ? "goes" : p::name(l.limit);
+    const std::string result = l.limit == p::TurnLimit::none ? "goes" : l.limit == p::TurnLimit::not_converged ? "no numerical answer" : p::name(l.limit);
     if (!s.balanced()) {
       rows.push_back({radius(l.geometry.radius_m, u), "-", "-", "-", "-", "-", "-", result});
       continue;

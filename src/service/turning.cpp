@@ -148,7 +148,8 @@ TurningResult turning(const TurningRequest& q) {
     l.on_soil = TurnPair{without[i], with[i]};
     l.limit = p::limit_of(l.on_soil->lead());
     // Beyond what already stopped it at a larger radius, a search that found nothing is no surprise.
-    const bool beyond = std::abs(radii[i]) < std::abs(r.smallest_on_soil().goes_m);
+    // Skid steering is another matter: with a limit at one radius it may go at a smaller one, as on the spot.
+    const bool beyond = std::abs(radii[i]) < std::abs(r.smallest_on_soil().goes_m) && kind != SteeringKind::skid;
     if (l.limit == p::TurnLimit::not_converged && beyond) l.limit = r.smallest_on_soil().limit;
   }
   return r;
@@ -174,7 +175,10 @@ Json state_json(const TurningRequest& q, const p::TurnState& s, bool wheels) {
   j.set("share_of_peak_torque_ratio", number_or_null(s.torque_share)).set("share_of_peak_power_ratio", q.speed_m_s > 0 ? number_or_null(s.power_share) : Json());
   j.set("work_j_per_m", number_or_null(s.work_j_per_m)).set("work_j_per_rad", number_or_null(s.work_j_per_rad)).set("slope_work_j_per_m", number_or_null(s.slope_work_j_per_m));
   j.set("power_w", q.speed_m_s > 0 ? number_or_null(s.work_j_per_m * q.speed_m_s) : Json());
-  j.set("solve", solve_json(s.solve, "n"));
+  // Followed in ever smaller steps to where the balances have no solution: a "no" of the ground, and how the last of those tries ended is no open question.
+  base::SolveReport solve = s.solve;
+  if (s.status == p::TurnStatus::no_balance) solve.status = base::SolveStatus::no_solution;
+  j.set("solve", solve_json(solve, "n"));
   if (!wheels) return j;
   Json list = Json::array();
   for (const p::WheelInTurn& w : s.wheels) {
