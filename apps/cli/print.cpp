@@ -11,6 +11,7 @@
 
 #include "print_parts.hpp"
 #include "campaign/flattening.hpp"
+#include "campaign/tips_to.hpp"
 #include "units/print.hpp"
 
 namespace hardpan::cli {
@@ -444,23 +445,26 @@ std::string tip_over_text(const service::TipOverRequest& q, const service::TipOv
   const auto range = [&](const math::Interval& i) { return fmt::format("{:.1f} to {}", i.lo * kDeg, deg(i.hi)); };
   for (std::size_t i = 0; i < r.lines.size(); ++i) {
     const performance::TipDirection& l = r.lines[i];
-    rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), performance::name(l.still.about) + (l.body ? ": " + r.bodies[*l.body] + " alone" : std::string()), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
-                    performance::name(l.settled.tip.about) + (l.settled.body ? ": " + r.bodies[*l.settled.body] + " first" : std::string()), deg(l.working_rad)});
+    rows.push_back({fmt::format("{:.0f} deg", l.fall_rad * kDeg), deg(l.still.angle_rad), campaign::tips_to(l.still.about, l.fall_rad, l.body ? r.bodies[*l.body] + " alone" : ""), l.settled.stands_settled ? deg(l.settled.tip.angle_rad) : "stands on no slope",
+                    campaign::tips_to(l.settled.tip.about, l.fall_rad, l.settled.body ? r.bodies[*l.settled.body] + " first" : ""), deg(l.working_rad)});
     if (r.doubt) rows.back().push_back(range(r.doubt->working_rad[i]));
   }
   out += table(rows);
   const performance::TipDirection& low = r.lines[r.lowest];
   out += fmt::format("  Lowest: {}{} with the fall line at {:.0f} deg. Working limit: {:g} of the lower angle (common practice, no source).\n", deg(low.working_rad), r.doubt ? " (95 %: " + range(r.doubt->least_working_rad) + ")" : "", low.fall_rad * kDeg, performance::kWorkingShare);
   if (q.needed_rad) {
-    const performance::TipEdge to = low.settled.tip.angle_rad < low.still.angle_rad ? low.settled.tip.about : low.still.about;
-    out += fmt::format("  There: {}.\n", margin_words(low.working_rad - *q.needed_rad, *q.needed_rad, need_unit, fmt::format("tipping, {}", performance::name(to))));
+    const bool settled = low.settled.tip.angle_rad < low.still.angle_rad;
+    const auto& body = settled ? low.settled.body : low.body;
+    const std::string to = campaign::tips_to(settled ? low.settled.tip.about : low.still.about, low.fall_rad, body ? r.bodies[*body] + (settled ? " first" : " alone") : "");
+    out += fmt::format("  There: {}.\n", margin_words(low.working_rad - *q.needed_rad, *q.needed_rad, need_unit, "tipping, " + to));
     if (r.doubt) out += fmt::format("  At the lower end of the 95 %: {}.\n", margin_words(r.doubt->least_working_rad.lo - *q.needed_rad, *q.needed_rad, need_unit, "how well the centre of gravity is known"));
   }
   out += r.doubt ? "  95 %: of what the vehicle file says of how well centres of gravity are known; of ground, wheels and springs it knows nothing.\n"
                  : "  No interval: the vehicle file does not say how well its centre of gravity is known (cg_height_sd and its like).\n";
   out += fmt::format("  Settled: leaning on springs and tyres{}. Static, for this load: bumps, braking and turning tip it earlier. Never turn across a slope near the limit.\n",
                      q.low_side_rut_m > 0 ? fmt::format(" and {} deeper on the low side", us_units ? units::print_quantity(q.low_side_rut_m, Dimension::length, u) : fmt::format("{:.0f} mm", 1000 * q.low_side_rut_m)) : "");
-  if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground, and are not counted on then.\n";
+  if (!r.bodies.empty()) out += "  Joints: a free one lets a body tip by itself, an elastic or rigid one holds; stops catch a body only after its wheels have left the ground, and are not counted on then. "
+                            "No side is told where the body that falls first turns about another edge of its own than the one downhill.\n";
   return out;
 }
 

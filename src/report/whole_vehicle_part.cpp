@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Results of each vehicle that no soil enters.
 #include "report/detail/parts.hpp"
+#include "campaign/tips_to.hpp"
 
 #include <algorithm>
 #include <numbers>
@@ -22,7 +23,7 @@ void tip_over_table(Sheet& s, const VehicleResult& r) {
   const char* kSides[] = {"ahead", "ahead and left", "left", "behind and left", "behind", "behind and right", "right", "ahead and right"};
   for (std::size_t i = 0; i < r.tips.size(); ++i) {
     const performance::TipDirection& t = r.tips[i];
-    g.rows.push_back({kSides[i * 8 / r.tips.size()], angle_or_never(s.print, t.still.angle_rad), performance::name(t.still.about) + (t.body && v ? ": " + v->bodies[*t.body].name + " alone" : std::string()),
+    g.rows.push_back({kSides[i * 8 / r.tips.size()], angle_or_never(s.print, t.still.angle_rad), campaign::tips_to(t.still.about, t.fall_rad, t.body && v ? v->bodies[*t.body].name + " alone" : ""),
                       t.settled.stands_settled ? angle_or_never(s.print, t.settled.tip.angle_rad) : "stands on no slope", angle_or_never(s.print, t.working_rad)});
     if (r.tips_doubt) g.rows.back().push_back(s.print.interval(r.tips_doubt->working_rad[i], kAngle));
   }
