@@ -72,6 +72,14 @@ std::string interval_of(const std::optional<math::Interval>& i, validation::Quan
   return is_number(lo) && is_number(hi) && dimension_of(q) != Dimension::none ? units::print_interval(i->lo, i->hi, dimension_of(q), u) : lo + " to " + hi;
 }
 
+// In the unit of the threshold where it is 0, whose own would be the smallest there is. None of a vehicle that climbs nothing.
+std::string margin_of(const validation::Finding& f, OutputUnits u) {
+  const auto& q = f.requirement;
+  if (!f.margin_known) return "-";
+  if (q.quantity == validation::Quantity::maximum_gradient && f.value.value <= performance::kNoGradient + 1e-9) return "none";
+  return f.margin_si == 0 ? units::print_in(0, units::output_unit(q.threshold_si, dimension_of(q.quantity), u)) : value_of(f.margin_si, q.quantity, u);
+}
+
 // "2 of 2 trials, 22 needed"; empty where no trials judged.
 std::string trials_of(const validation::Finding& f) {
   if (!f.trials) return "";
@@ -310,7 +318,7 @@ std::string findings_text(const campaign::Results& r) {
     const std::string trials = trials_of(f);  // shares of so few say less than their counts
     rows.push_back({q.id, fmt::format("{} {} {}", validation::name(q.quantity), q.sense == validation::Sense::at_least ? "at least" : "at most", value_of(q.threshold_si, q.quantity, u)),
                     validation::name(f.verdict), trials.empty() ? value_of(f.value.value, q.quantity, u) : trials, interval_of(f.value.next_point, q.quantity, u),
-                    f.margin_known ? value_of(f.margin_si, q.quantity, u) : "-", trials.empty() ? percent(f.probability) : "-", percent(f.confidence), f.limiting_factor.empty() ? "-" : f.limiting_factor});
+                    margin_of(f, u), trials.empty() ? percent(f.probability) : "-", percent(f.confidence), f.limiting_factor.empty() ? "-" : f.limiting_factor});
     if (f.verdict != validation::Verdict::not_shown) continue;
     for (const std::string& why : f.reasons) reasons += "  " + q.id + ": " + why + "\n";
   }
