@@ -9,9 +9,10 @@
 #include <numbers>
 #include <vector>
 
-#include "print_parts.hpp"
 #include "campaign/flattening.hpp"
+#include "campaign/no_travel.hpp"
 #include "campaign/tips_to.hpp"
+#include "print_parts.hpp"
 #include "units/print.hpp"
 
 namespace hardpan::cli {
@@ -58,7 +59,9 @@ Dimension dimension_of(validation::Quantity q) {
 std::string value_of(double v, validation::Quantity q, OutputUnits u) {
   if (std::isnan(v)) return "none";
   if (std::isinf(v)) return v > 0 ? "immobilised" : "none";
-  if (q == validation::Quantity::maximum_gradient && v <= performance::kNoGradient + 1e-9) return "none";
+  if (q == validation::Quantity::maximum_gradient && v <= performance::kNoGradient + campaign::kAtNoTravel) return "none";
+  if (q == validation::Quantity::maximum_gradient_down && v == campaign::kNoDescent) return "none";
+  if (q == validation::Quantity::pull_coefficient && v <= campaign::kNoPull + campaign::kAtNoTravel) return "none";
   return units::print_quantity(v, dimension_of(q), u);
 }
 
@@ -76,7 +79,7 @@ std::string interval_of(const std::optional<math::Interval>& i, validation::Quan
 std::string margin_of(const validation::Finding& f, OutputUnits u) {
   const auto& q = f.requirement;
   if (!f.margin_known) return "-";
-  if (q.quantity == validation::Quantity::maximum_gradient && f.value.value <= performance::kNoGradient + 1e-9) return "none";
+  if (campaign::margin_from_no_travel(f)) return "none";
   return f.margin_si == 0 ? units::print_in(0, units::output_unit(q.threshold_si, dimension_of(q.quantity), u)) : value_of(f.margin_si, q.quantity, u);
 }
 
@@ -278,8 +281,12 @@ std::string predict_text(const campaign::Results& r) {
     gradient("gradient at 20 % slip", p.gradient_20);
     gradient(working, p.gradient_working);
     gradient("largest gradient over slip", p.gradient_maximum);
-    gradient("steepest descent held", p.descent);
-    rows.push_back({"pull coefficient at 20 % slip", number(p.pull_20.estimate.value), interval(p.pull_20.estimate.average_ground), interval(p.pull_20.estimate.next_point), ""});
+    const auto descent = [](double rad) { return rad == campaign::kNoDescent ? std::string("none") : degrees(rad); };
+    const auto pull = [](double v) { return v <= campaign::kNoPull + campaign::kAtNoTravel ? std::string("none") : number(v); };
+    const auto range_of = [](const std::optional<math::Interval>& i, const auto& word) { return i ? word(i->lo) + " to " + word(i->hi) : std::string("-"); };
+    const math::Estimate &down = p.descent.estimate, &pulled = p.pull_20.estimate;
+    rows.push_back({"steepest descent held (deg)", descent(down.value), range_of(down.average_ground, descent), range_of(down.next_point, descent), performance::name(p.descent.centre_factor)});
+    rows.push_back({"pull coefficient at 20 % slip", pull(pulled.value), range_of(pulled.average_ground, pull), range_of(pulled.next_point, pull), pull(pulled.value) == "none" ? performance::name(p.pull_20.centre_factor) : ""});
     rows.push_back({"towed resistance coefficient", number(p.towed_resistance.estimate.value), interval(p.towed_resistance.estimate.average_ground), interval(p.towed_resistance.estimate.next_point), ""});
     for (const auto& e : p.energy) {
       const auto energy = [&](double v) { return std::isfinite(v) ? units::print_quantity(v, Dimension::energy_per_distance, units_of(r.campaign)) : number(v); };

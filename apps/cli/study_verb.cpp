@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "campaign/no_travel.hpp"
 #include "print.hpp"
 #include "print_parts.hpp"
 #include "rough_options.hpp"
@@ -42,17 +43,20 @@ std::string number_of(const p::Study& s, double si, const StudyUnits& u) {
   return "";
 }
 
+// The value that stands for a vehicle that does not travel.
+bool no_travel(const p::Study& s, double v) { return v == p::kNoGradient || (s.quantity == p::Studied::pull_at_slip && v <= campaign::kNoPull + campaign::kAtNoTravel); }
+
 std::string answer_of(const p::Study& s, const p::StudyCell& c, const StudyUnits& u) {
   const double v = c.outcome.centre;
   if (!c.why_not.empty() || std::isnan(v)) return "-";
-  if (v == p::kNoGradient || std::isinf(v)) return c.outcome.centre_factor == p::LimitingFactor::power ? "not driven" : "immobilised";
+  if (no_travel(s, v) || std::isinf(v)) return c.outcome.centre_factor == p::LimitingFactor::power ? "not driven" : "immobilised";
   return number_of(s, v, u);
 }
 
 std::string margin_of(const p::Study& s, const p::StudyCell& c, const StudyUnits& u) {
   const auto m = c.why_not.empty() ? s.margin(c.outcome.centre) : std::nullopt;
   if (!m || std::isnan(*m)) return "-";
-  const bool none = std::isinf(*m) || c.outcome.centre == p::kNoGradient;
+  const bool none = std::isinf(*m) || no_travel(s, c.outcome.centre);
   return none ? "missed" : (*m > 0 ? "+" : "") + number_of(s, *m, u);
 }
 

@@ -35,7 +35,7 @@ std::string weights_text(const service::WeightsResult& r, units::OutputUnits u) 
     }
     const auto [least, largest] = std::minmax_element(row.wheel_load_n.begin(), row.wheel_load_n.end());
     cells.insert(cells.end(), {number(units::from_si(*least, force), 4), number(units::from_si(*largest, force), 4), fixed(row.largest_share, 3)});
-    if (row.gradient_rad) cells.insert(cells.end(), {fixed(*row.gradient_rad * kDeg, 1), p::name(row.factor)});
+    if (row.gradient_rad) cells.insert(cells.end(), {degrees(*row.gradient_rad), p::name(row.factor)});
     cells.push_back(fmt::format("{:.1f}", row.tips_rad * kDeg));
     rows.push_back(cells);
   }

@@ -5,6 +5,7 @@
 
 #include <fmt/core.h>
 
+#include "campaign/no_travel.hpp"
 #include "report/detail/parts.hpp"
 
 namespace hardpan::report::detail {
@@ -45,6 +46,7 @@ std::string percent_of(const std::optional<double>& share) {
 
 std::string margin_words(const Printer& print, const Finding& f) {
   if (!f.margin_known || !std::isfinite(f.margin_si)) return "not known";
+  if (campaign::margin_from_no_travel(f)) return "short: " + Printer::word(performance::kNoGradient, kGradient);
   Measure m = measure_of(f.requirement.quantity);
   m.special = Special::none;  // a difference is no position on the scale of the quantity
   if (f.margin_si == 0) return "none";

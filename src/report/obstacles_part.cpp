@@ -6,9 +6,9 @@
 
 #include <fmt/core.h>
 
+#include "campaign/flattening.hpp"
 #include "report/crossing_picture.hpp"
 #include "report/detail/draw.hpp"
-#include "campaign/flattening.hpp"
 
 namespace hardpan::report::detail {
 namespace {

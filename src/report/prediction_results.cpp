@@ -29,7 +29,7 @@ void outcomes(Sheet& s, const performance::Prediction& p) {
   std::vector<Row> rows{{"Maximum gradient up to 20 % slip", &p.gradient_20, kGradient}};
   if (p.working_slip != 0.2) rows.push_back({"Maximum gradient up to the working slip, " + s.print.value(p.working_slip, kShare, 2), &p.gradient_working, kGradient});
   rows.push_back({"Maximum gradient over all slips (may mean digging in)", &p.gradient_maximum, kGradient});
-  rows.push_back({"Steepest descent the brakes hold", &p.descent, kAngle});
+  rows.push_back({"Steepest descent the brakes hold", &p.descent, kDescent});
   rows.push_back({"Pull coefficient at 20 % slip, level", &p.pull_20, kPullCoefficient});
   rows.push_back({"Towed motion resistance coefficient", &p.towed_resistance, Measure{units::Dimension::none, false, Special::infinite_is_immobilised}});
   for (const Row& row : rows) {

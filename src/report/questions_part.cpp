@@ -75,7 +75,7 @@ Measure measure_of(p::Compared quantity) {
   switch (quantity) {
     case p::Compared::gradient_working:
     case p::Compared::gradient_maximum: return kGradient;
-    case p::Compared::descent: return kAngle;
+    case p::Compared::descent: return kDescent;
     case p::Compared::sinkage_20: return kSinkage;
     case p::Compared::energy_level: return kEnergy;
     case p::Compared::pull_20: return kPullCoefficient;
@@ -121,9 +121,13 @@ void versus(Sheet& s) {
     Grid g{.caption = "Paired over the same possible soils", .columns = {"Quantity", first, second, "First less second", "95 % average ground", "95 % next point", "First is better", "Limited by"}, .right = "lrrrrrrl"};
     for (const campaign::VersusRow& row : a.rows) {
       const Measure m = measure_of(row.quantity);
-      // A difference of two immobilised values has no word of its own.
+      // A difference from a vehicle that does not travel is no number: the word stands for no place on the scale.
       const Measure plain{m.dimension, m.percent, Special::none};
-      const Printed d = s.print.estimate(row.difference, plain);
+      Printed d = s.print.estimate(row.difference, plain);
+      const auto worded = [&](const std::optional<math::Interval>& i) { return i && (!Printer::word(i->lo, m).empty() || !Printer::word(i->hi, m).empty()); };
+      if (!Printer::word(row.a.value, m).empty() || !Printer::word(row.b.value, m).empty()) d.value = "-";
+      if (worded(row.a.average_ground) || worded(row.b.average_ground)) d.average_ground = "-";
+      if (worded(row.a.next_point) || worded(row.b.next_point)) d.next_point = "-";
       g.rows.push_back({std::string(p::name(row.quantity)) + (p::more_is_better(row.quantity) ? "" : " (less is better)"), s.print.estimate(row.a, m).value, s.print.estimate(row.b, m).value, d.value, d.average_ground, d.next_point,
                         row.a_better_ratio ? fmt::format("{:.0f} %", 100 * *row.a_better_ratio) : "-", limits_words(row)});
     }

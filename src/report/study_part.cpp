@@ -12,8 +12,13 @@
 
 namespace hardpan::report::detail {
 namespace {
-
 namespace p = performance;
+
+// The low end is a vehicle that does not travel: no number to count a margin from.
+bool low_without_travel(const p::Study& st, const p::StudyCell& c) {
+  const auto& next = c.outcome.estimate.next_point;
+  return c.why_not.empty() && next && !Printer::word(next->lo, measure_of(st.quantity)).empty() && std::isfinite(next->lo);
+}
 
 Figure figure_of(const campaign::Results& r, const p::Study& st, std::size_t number) {
   const Printer print(r.campaign.output_units);
@@ -100,7 +105,7 @@ void study(Sheet& s, const campaign::StudyAnswer& a, std::size_t number) {
       std::vector<std::string> row{text_of(s.print, st.variations[0], c.values[0])};
       const Printed v = c.why_not.empty() ? Printer::estimate_in(c.outcome.estimate, unit, m) : Printed{"-", "-", "-"};
       for (const std::string& text : {v.value, v.average_ground, v.next_point}) row.push_back(spoken(st, text));
-      if (margins) row.push_back(margin_of(st, unit, c)), row.push_back(margin_text(st, unit, c.why_not.empty() ? st.margin_low(c) : std::nullopt));
+      if (margins) row.push_back(margin_of(st, unit, c)), row.push_back(low_without_travel(st, c) ? "missed" : margin_text(st, unit, c.why_not.empty() ? st.margin_low(c) : std::nullopt));
       row.push_back(c.why_not.empty() ? c.limited_by : c.why_not);
       g.rows.push_back(std::move(row));
     }
@@ -160,7 +165,7 @@ io::Table study_table(const campaign::Results& r) {
     if (!r.answers.studies[k].study) continue;
     const p::Study& st = *r.answers.studies[k].study;
     const bool two = st.variations.size() == 2;
-    const RowUnit unit = row_unit(p::unit(st.quantity));
+    const RowUnit unit = st.quantity == p::Studied::pull_at_slip ? kPullUnit : row_unit(p::unit(st.quantity));
     const auto add = [&](const char* variant, const p::StudyCell& c) {
       Row row{count(k + 1), cell(st.vehicle), cell(st.zone), cell(variant), cell(p::name(st.variations[0].what)), cell(row_unit(p::unit(st.variations[0].what)).name), cell(c.values[0])};
       row.push_back(two ? cell(p::name(st.variations[1].what)) : io::TableCell{});
@@ -177,7 +182,7 @@ io::Table study_table(const campaign::Results& r) {
       const auto margin = [&](const std::optional<double>& m) { return there && m && std::isfinite(*m) && Printer::word(c.outcome.centre, measure_of(st.quantity)).empty() ? cell(*m * unit.per_si) : io::TableCell{}; };
       row.push_back(st.needed ? cell(*st.needed * unit.per_si) : io::TableCell{});
       row.push_back(margin(st.margin(c.outcome.centre)));
-      row.push_back(margin(st.margin_low(c)));
+      row.push_back(low_without_travel(st, c) ? io::TableCell{} : margin(st.margin_low(c)));
       row.push_back(there ? cell(c.limited_by) : io::TableCell{});
       row.push_back(cell(there ? std::string("ok") : c.why_not));
       t.rows.push_back(std::move(row));

@@ -13,10 +13,10 @@ io::Table findings(const campaign::Results& r) {
   for (const char* c : {"margin", "probability", "confidence", "required probability", "required confidence", "population", "limiting factor", "against what was tested", "records", "reasons", "what would change it"}) t.columns.push_back({c, ""});
   for (const validation::Finding& f : r.findings) {
     const validation::Requirement& q = f.requirement;
-    const RowUnit unit = row_unit(validation::si_unit(q.quantity));
+    const RowUnit unit = q.quantity == validation::Quantity::maximum_gradient_down ? kDescentUnit : q.quantity == validation::Quantity::pull_coefficient ? kPullUnit : row_unit(validation::si_unit(q.quantity));
     Row row{cell(q.id), cell(q.text), cell(q.vehicle), cell(q.zone), cell(q.condition), cell(quantity_words(q.quantity)), cell(q.sense == validation::Sense::at_least ? "at least" : "at most"), cell(unit.name), cell(q.threshold_si, unit), cell(validation::name(f.verdict))};
     estimate_cells(row, f.value, unit);
-    row.push_back(f.margin_known ? cell(f.margin_si * unit.per_si) : io::TableCell{});
+    row.push_back(f.margin_known && !campaign::margin_from_no_travel(f) ? cell(f.margin_si * unit.per_si) : io::TableCell{});
     for (io::TableCell c : {cell(f.probability), cell(f.confidence), cell(q.probability), cell(q.confidence), cell(f.population), cell(f.limiting_factor), cell(validation::name(f.guard)),
                             cell(joined(f.records, "; ")), cell(joined(f.reasons, " ")), cell(joined(f.would_change, "; "))}) row.push_back(std::move(c));
     t.rows.push_back(std::move(row));
@@ -25,7 +25,7 @@ io::Table findings(const campaign::Results& r) {
 }
 
 io::Table prediction_curve(const campaign::Results& r) {
-  io::Table t{.name = "predicted-against-slip", .title = "Predicted on the level against slip; a pull coefficient of -1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"slip ratio", "-"}}};
+  io::Table t{.name = "predicted-against-slip", .title = "Predicted on the level against slip", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"slip ratio", "-"}}};
   estimate_columns(t.columns, "pull coefficient", "-");
   estimate_columns(t.columns, "sinkage", "m");
   estimate_columns(t.columns, "torque per wheel", "N m");
@@ -33,7 +33,8 @@ io::Table prediction_curve(const campaign::Results& r) {
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::SlipPoint& k : p.prediction.curve) {
       Row row{cell(p.vehicle), cell(p.zone), cell(p.prediction.heading), cell(k.slip_ratio)};
-      for (const math::Estimate* e : {&k.pull_coefficient, &k.sinkage_m, &k.torque_n_m, &k.efficiency}) estimate_cells(row, *e);
+      estimate_cells(row, k.pull_coefficient, kPullUnit);
+      for (const math::Estimate* e : {&k.sinkage_m, &k.torque_n_m, &k.efficiency}) estimate_cells(row, *e);
       t.rows.push_back(std::move(row));
     }
   }
@@ -41,13 +42,13 @@ io::Table prediction_curve(const campaign::Results& r) {
 }
 
 io::Table prediction_gradient(const campaign::Results& r) {
-  io::Table t{.name = "predicted-on-gradients", .title = "Predicted slip on gradients without a hitch pull; a slip ratio of 1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"gradient", "deg"}}};
+  io::Table t{.name = "predicted-on-gradients", .title = "Predicted slip on gradients without a hitch pull", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"gradient", "deg"}}};
   estimate_columns(t.columns, "slip ratio", "-");
   t.columns.push_back({"share immobilised", "-"});
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::GradientPoint& k : p.prediction.slip_on_gradient) {
       Row row{cell(p.vehicle), cell(p.zone), cell(p.prediction.heading), degrees(k.gradient_rad)};
-      estimate_cells(row, k.slip_ratio);
+      estimate_cells(row, k.slip_ratio, kTravelSlipUnit);
       row.push_back(cell(k.immobilised_share));
       t.rows.push_back(std::move(row));
     }
@@ -56,14 +57,14 @@ io::Table prediction_gradient(const campaign::Results& r) {
 }
 
 io::Table headlines(const campaign::Results& r) {
-  io::Table t{.name = "headline-predictions", .title = "Headline predictions; a pull coefficient of -1 stands for immobilised", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"quantity", ""}, {"unit", ""}}};
+  io::Table t{.name = "headline-predictions", .title = "Headline predictions", .columns = {{"vehicle", ""}, {"zone", ""}, {"soil", ""}, {"quantity", ""}, {"unit", ""}}};
   estimate_columns(t.columns, "value");
   t.columns.push_back({"limited by", ""});
   for (const campaign::PairResult& p : r.pairs) {
     const performance::Prediction& q = p.prediction;
     for (const auto& [name, unit, o] : {std::tuple{"maximum gradient up to 20 % slip", "rad", &q.gradient_20}, {"maximum gradient up to the working slip", "rad", &q.gradient_working}, {"maximum gradient over all slips", "rad", &q.gradient_maximum},
                                         {"steepest descent the brakes hold", "rad", &q.descent}, {"pull coefficient at 20 % slip", "1", &q.pull_20}, {"towed motion resistance coefficient", "1", &q.towed_resistance}}) {
-      const RowUnit in = row_unit(unit);
+      const RowUnit in = o == &q.pull_20 ? kPullUnit : o == &q.descent ? kDescentUnit : row_unit(unit);
       Row row{cell(p.vehicle), cell(p.zone), cell(q.heading), cell(name), cell(in.name)};
       estimate_cells(row, o->estimate, in);
       row.push_back(cell(performance::name(o->centre_factor)));
@@ -128,7 +129,7 @@ io::Table parts(const campaign::Results& r) {
   io::Table t{.name = "parts-of-uncertainty", .title = "95 % interval at the next point with one part varying", .columns = {{"vehicle", ""}, {"zone", ""}, {"quantity", ""}, {"part", ""}, {"unit", ""}, {"best-estimate soil", ""}, {"low", ""}, {"high", ""}}};
   for (const campaign::PairResult& p : r.pairs) {
     for (const performance::SensitivityBar& b : p.prediction.sensitivity) {
-      const RowUnit unit = row_unit(b.quantity.find("gradient") != std::string::npos ? "rad" : "");
+      const RowUnit unit = b.quantity.find("gradient") != std::string::npos ? row_unit("rad") : kPullUnit;
       t.rows.push_back({cell(p.vehicle), cell(p.zone), cell(b.quantity), cell(b.part), cell(unit.name), cell(b.centre, unit), low(b.next_point, unit), high(b.next_point, unit)});
     }
   }

@@ -52,7 +52,7 @@ Measure measure_of(validation::Quantity quantity) {
   using validation::Quantity;
   switch (quantity) {
     case Quantity::maximum_gradient: return kGradient;
-    case Quantity::maximum_gradient_down: return kAngle;
+    case Quantity::maximum_gradient_down: return kDescent;
     case Quantity::drawbar_pull: return kForce;
     case Quantity::pull_coefficient: return kPullCoefficient;
     case Quantity::slip: return kTravelSlip;
@@ -102,6 +102,9 @@ std::string Printer::word(double v, Measure measure) {
       break;
     case Special::minus_one_is_immobilised:
       if (v <= -1 + kNearWord) return "immobilised";
+      break;
+    case Special::zero_is_none:
+      if (v == 0) return "none";
       break;
     case Special::infinite_is_unlimited:
       if (std::isinf(v)) return v > 0 ? "not limited" : units::kNoValue;

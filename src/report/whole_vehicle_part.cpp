@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Results of each vehicle that no soil enters.
-#include "report/detail/parts.hpp"
 #include "campaign/tips_to.hpp"
+#include "report/detail/parts.hpp"
 
 #include <algorithm>
 #include <numbers>

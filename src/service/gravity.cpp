@@ -65,7 +65,7 @@ Json transfer_curve_json(const p::TransferCurve& c) {
   Json j = Json::object();
   j.set("state", p::name(c.trial)).set("mass_kg", c.mass_kg).set("weight_n", c.weight_n).set("gravity_m_per_s2", c.gravity_m_s2);
   const auto gradient = [](const p::Gradient& g) {
-    return Json::object().set("gradient_rad", g.factor == p::LimitingFactor::not_converged ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio).set("limiting_factor", p::name(g.factor)).set("solve", detail::solve_json(g.state.solve, "n"));
+    return Json::object().set("gradient_rad", g.factor == p::LimitingFactor::not_converged || g.gradient_rad == p::kNoGradient ? Json() : Json(g.gradient_rad)).set("slip_ratio", g.slip_ratio).set("limiting_factor", p::name(g.factor)).set("solve", detail::solve_json(g.state.solve, "n"));
   };
   j.set("at_working_slip", gradient(c.at_working)).set("at_maximum_over_slip", gradient(c.at_maximum));
   j.set("towed_resistance_ratio", number_or_null(c.towed_resistance)).set("cohesion_share_ratio", number_or_null(c.cohesion_share));
@@ -80,8 +80,9 @@ Json transfer_curve_json(const p::TransferCurve& c) {
 Json transfer_lines_json(const std::vector<p::TransferLine>& lines) {
   Json out = Json::array();
   for (const p::TransferLine& l : lines) {
-    out.push(Json::object().set("quantity", l.quantity).set("unit", l.unit).set("as_tested_si", number_or_null(l.as_tested)).set("equal_weight_si", number_or_null(l.equal_weight))
-                 .set("target_si", number_or_null(l.target)).set("carries_over", l.carries_over).set("why", l.why));
+    const auto told = [&l](double v) { return l.unit == "rad" && v == p::kNoGradient ? Json() : number_or_null(v); };   // none is no angle
+    out.push(Json::object().set("quantity", l.quantity).set("unit", l.unit).set("as_tested_si", told(l.as_tested)).set("equal_weight_si", told(l.equal_weight))
+                 .set("target_si", told(l.target)).set("carries_over", l.carries_over).set("why", l.why));
   }
   return out;
 }

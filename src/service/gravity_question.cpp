@@ -58,12 +58,12 @@ Json other_gravity_json(const campaign::Answers& answers) {
       const p::GravityTransfer& t = g.centre;
       j.set("equal_weight_mass_kg", t.equal_weight_mass_kg).set("payload_kg", t.payload_kg).set("test_mass_kg", t.test_mass_kg).set("cg_height_with_payload_m", t.cg_height_with_payload_m);
       j.set("self_weight_of_ground", p::name(t.there.known)).set("frictional_modulus_ratio", t.there.frictional_modulus_ratio);
-      j.set("gradient_as_tested_rad", estimate_json(g.as_tested)).set("gradient_equal_weight_test_rad", estimate_json(g.equal_weight_test)).set("gradient_target_rad", estimate_json(g.target));
+      j.set("gradient_as_tested_rad", estimate_json(g.as_tested, p::kNoGradient)).set("gradient_equal_weight_test_rad", estimate_json(g.equal_weight_test, p::kNoGradient)).set("gradient_target_rad", estimate_json(g.target, p::kNoGradient));
       j.set("optimism_of_equal_weight_test_rad", estimate_json(g.optimism)).set("optimistic_ratio", g.optimistic_ratio);
       j.set("test_limited_by", p::name(g.test_factor)).set("target_limited_by", p::name(g.target_factor));
       j.set("draws", static_cast<double>(g.draws)).set("draws_left_out", static_cast<double>(g.left_out)).set("reason_without", g.reason_without);
       Json bands = Json::array();
-      for (const p::TransferBand& b : g.over_slip) bands.push(Json::object().set("slip_ratio", b.slip_ratio).set("as_tested_rad", estimate_json(b.as_tested)).set("equal_weight_test_rad", estimate_json(b.equal_weight_test)).set("target_rad", estimate_json(b.target)));
+      for (const p::TransferBand& b : g.over_slip) bands.push(Json::object().set("slip_ratio", b.slip_ratio).set("as_tested_rad", estimate_json(b.as_tested, p::kNoGradient)).set("equal_weight_test_rad", estimate_json(b.equal_weight_test, p::kNoGradient)).set("target_rad", estimate_json(b.target, p::kNoGradient)));
       j.set("over_slip", bands).set("what_carries_over", transfer_lines_json(t.lines));
     }
     const p::GranularScaling& s = x.scaling;

@@ -2,7 +2,9 @@
 #include "service/json_results.hpp"
 
 #include <cmath>
+#include <limits>
 
+#include "campaign/no_travel.hpp"
 #include "service/pair_slopes.hpp"
 #include "service/trials.hpp"
 #include "service/whole_vehicle.hpp"
@@ -169,8 +171,18 @@ Json drawbar(const records::DrawbarResult& d) {
   return j;
 }
 
-Json outcome(const performance::Outcome& o) {
-  Json j = estimate_json(o.estimate);
+// The number that stands for a vehicle that does not travel; none of quantities that have no such.
+double no_travel_of(validation::Quantity q) {
+  switch (q) {
+    case validation::Quantity::maximum_gradient: return performance::kNoGradient;
+    case validation::Quantity::maximum_gradient_down: return campaign::kNoDescent;
+    case validation::Quantity::pull_coefficient: return campaign::kNoPull;
+    default: return std::numeric_limits<double>::quiet_NaN();
+  }
+}
+
+Json outcome(const performance::Outcome& o, double no_travel) {
+  Json j = estimate_json(o.estimate, no_travel);
   j.set("limiting_factor", performance::name(o.centre_factor));
   Json shares = Json::object();
   for (const auto& [factor, share] : performance::factors(o)) shares.put(performance::name(factor), share);
@@ -183,29 +195,31 @@ Json prediction(const performance::Prediction& p) {
   j.set("vehicle", p.vehicle).set("zone", p.zone).set("heading", p.heading).set("population", p.population).set("reason_without", p.reason_without);
   j.set("draws", p.draws).set("redrawn", p.redrawn).set("working_slip_ratio", p.working_slip).set("working_slip_stated", p.working_slip_stated);
   j.set("slip_sinkage", performance::slip_sinkage_words(p));
-  j.set("gradient_at_20_percent_slip_rad", outcome(p.gradient_20)).set("gradient_at_working_slip_rad", outcome(p.gradient_working));
-  j.set("gradient_maximum_over_slip_rad", outcome(p.gradient_maximum)).set("descent_rad", outcome(p.descent));
-  j.set("pull_coefficient_at_20_percent_slip_ratio", outcome(p.pull_20)).set("towed_resistance_coefficient_ratio", outcome(p.towed_resistance));
+  j.set("gradient_at_20_percent_slip_rad", outcome(p.gradient_20, performance::kNoGradient)).set("gradient_at_working_slip_rad", outcome(p.gradient_working, performance::kNoGradient));
+  j.set("gradient_maximum_over_slip_rad", outcome(p.gradient_maximum, performance::kNoGradient)).set("descent_rad", outcome(p.descent, campaign::kNoDescent));
+  j.set("pull_coefficient_at_20_percent_slip_ratio", outcome(p.pull_20, campaign::kNoPull)).set("towed_resistance_coefficient_ratio", outcome(p.towed_resistance, std::numeric_limits<double>::quiet_NaN()));
   j.set("curve", list(p.curve, [](const performance::SlipPoint& s) {
     Json k = Json::object();
-    k.set("slip_ratio", s.slip_ratio).set("pull_coefficient_ratio", estimate_json(s.pull_coefficient)).set("sinkage_m", estimate_json(s.sinkage_m));
+    k.set("slip_ratio", s.slip_ratio).set("pull_coefficient_ratio", estimate_json(s.pull_coefficient, campaign::kNoPull)).set("sinkage_m", estimate_json(s.sinkage_m));
     k.set("torque_n_m", estimate_json(s.torque_n_m)).set("efficiency_ratio", estimate_json(s.efficiency));
     return k;
   }));
   j.set("slip_on_gradient", list(p.slip_on_gradient, [](const performance::GradientPoint& g) {
     Json k = Json::object();
-    k.set("gradient_rad", g.gradient_rad).set("slip_ratio", estimate_json(g.slip_ratio)).set("immobilised_share_ratio", g.immobilised_share);
+    k.set("gradient_rad", g.gradient_rad).set("slip_ratio", estimate_json(g.slip_ratio, campaign::kSlipOfNoTravel)).set("immobilised_share_ratio", g.immobilised_share);
     return k;
   }));
   j.set("energy", list(p.energy, [](const performance::EnergyPoint& e) {
     Json k = Json::object();
     k.set("gradient_rad", e.gradient_rad).set("energy_j_per_m", estimate_json(e.energy_j_per_m)).set("speed_m_per_s", estimate_json(e.speed_m_s));
-    k.set("torque_n_m", estimate_json(e.torque_n_m)).set("sinkage_m", estimate_json(e.sinkage_m)).set("slip_ratio", estimate_json(e.slip_ratio));
+    k.set("torque_n_m", estimate_json(e.torque_n_m)).set("sinkage_m", estimate_json(e.sinkage_m)).set("slip_ratio", estimate_json(e.slip_ratio, campaign::kSlipOfNoTravel));
     return k;
   }));
   j.set("sensitivity", list(p.sensitivity, [](const performance::SensitivityBar& b) {
     Json k = Json::object();
-    k.set("quantity", b.quantity).set("part", b.part).set("centre_si", b.centre).set("next_point", interval(b.next_point));
+    const double no_travel = b.quantity.find("gradient") != std::string::npos ? performance::kNoGradient : campaign::kNoPull;
+    const auto told = [no_travel](double v) { return std::abs(v - no_travel) <= campaign::kAtNoTravel ? std::numeric_limits<double>::quiet_NaN() : v; };
+    k.set("quantity", b.quantity).set("part", b.part).set("centre_si", told(b.centre)).set("next_point", b.next_point ? Json::array({told(b.next_point->lo), told(b.next_point->hi)}) : Json());
     return k;
   }));
   j.set("sanity", list(p.sanity, [](const performance::SanityValue& s) {
@@ -278,11 +292,11 @@ Json finding(const validation::Finding& f) {
   j.set("id", r.id).set("text", r.text).set("quantity", validation::name(r.quantity)).set("vehicle", r.vehicle).set("zone", r.zone).set("condition", r.condition);
   j.set("sense", r.sense == validation::Sense::at_least ? "at least" : "at most").set("threshold" + unit, r.threshold_si);
   j.set("method", validation::name(r.method)).set("required_probability_ratio", r.probability).set("required_confidence_ratio", r.confidence);
-  j.set("verdict", validation::name(f.verdict)).set("value" + unit, estimate_json(f.value));
-  j.set("value_without_measured_difference" + unit, f.value_without_measured_difference ? estimate_json(*f.value_without_measured_difference) : Json());
-  j.set("value_before_learning" + unit, f.value_before_learning ? estimate_json(*f.value_before_learning) : Json());
+  j.set("verdict", validation::name(f.verdict)).set("value" + unit, estimate_json(f.value, no_travel_of(r.quantity)));
+  j.set("value_without_measured_difference" + unit, f.value_without_measured_difference ? estimate_json(*f.value_without_measured_difference, no_travel_of(r.quantity)) : Json());
+  j.set("value_before_learning" + unit, f.value_before_learning ? estimate_json(*f.value_before_learning, no_travel_of(r.quantity)) : Json());
   j.set("verdict_before_learning", f.verdict_before_learning ? Json(validation::name(*f.verdict_before_learning)) : Json());
-  j.set("margin" + unit, f.margin_known ? Json(f.margin_si) : Json()).set("probability_ratio", f.probability).set("confidence_ratio", f.confidence);
+  j.set("margin" + unit, f.margin_known && !campaign::margin_from_no_travel(f) ? Json(f.margin_si) : Json()).set("probability_ratio", f.probability).set("confidence_ratio", f.confidence);
   j.set("trials_compared", f.compared ? Json(f.compared->judged) : Json()).set("trials_that_agree", f.compared ? Json(f.compared->agree) : Json());
   j.set("obstacle", r.obstacle).set("friction_ratio", r.friction_ratio).set("trip", r.trip).set("rocks", r.rocks).set("heading_rad", r.heading_rad);
   j.set("population", f.population).set("rule", f.rule).set("limiting_factor", f.limiting_factor).set("guard", validation::name(f.guard));
@@ -297,6 +311,17 @@ Json estimate_json(const math::Estimate& e) {
   j.set("value", e.value).set("average_ground", interval(e.average_ground)).set("next_point", interval(e.next_point));
   j.set("level", e.level).set("n", e.n).set("status", e.status);
   return j;
+}
+
+Json estimate_json(const math::Estimate& e, double stands_for_no_travel) {
+  const auto told = [&](double v) { return std::abs(v - stands_for_no_travel) <= campaign::kAtNoTravel ? std::numeric_limits<double>::quiet_NaN() : v; };
+  math::Estimate out = e;
+  out.value = told(e.value);
+  if (std::isnan(out.value) && !std::isnan(e.value)) out.status = "immobilised";
+  for (auto* i : {&out.average_ground, &out.next_point}) {
+    if (*i) *i = math::Interval{told((*i)->lo), told((*i)->hi)};
+  }
+  return estimate_json(out);
 }
 
 Json problems_json(const base::Problems& problems) {

@@ -15,6 +15,8 @@ namespace hardpan::service {
 inline constexpr const char* kSchema = "hardpan-result-1";
 
 [[nodiscard]] io::Json estimate_json(const math::Estimate& estimate);
+// Null, with "immobilised" for its status, where a value or an end is the one that stands for a vehicle that does not travel (campaign/no_travel.hpp).
+[[nodiscard]] io::Json estimate_json(const math::Estimate& estimate, double stands_for_no_travel);
 [[nodiscard]] io::Json problems_json(const base::Problems& problems);
 // {schema, version, verb, status, problems, provenance, result}.
 [[nodiscard]] io::Json envelope(const std::string& verb, const std::string& status, const base::Problems& problems,

@@ -6,9 +6,9 @@
 #include <utility>
 
 #include "base/thread_pool.hpp"
+#include "campaign/flattening.hpp"
 #include "performance/obstacle_friction.hpp"
 #include "performance/obstacle_view.hpp"
-#include "campaign/flattening.hpp"
 #include "service/detail/json_parts.hpp"
 #include "service/json_results.hpp"
 

@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
+#include "campaign/no_travel.hpp"
 #include "formats/vehicle_file.hpp"
 #include "performance/boulder_field.hpp"
 #include "performance/turning.hpp"
@@ -222,6 +224,30 @@ void answer_questions(Results& r, const std::vector<p::Placed>& placed, const Co
   detail::answer_turns(all);
 }
 
+namespace {
+
+// The number that stands for a vehicle that does not travel; none of quantities that have no such.
+double no_travel_of(p::Studied q) {
+  return q == p::Studied::gradient_at_slip || q == p::Studied::gradient_maximum ? p::kNoGradient : q == p::Studied::pull_at_slip ? campaign::kNoPull : std::numeric_limits<double>::quiet_NaN();
+}
+double no_travel_of(p::Compared q) {
+  return q == p::Compared::gradient_working || q == p::Compared::gradient_maximum ? p::kNoGradient : q == p::Compared::descent ? campaign::kNoDescent : q == p::Compared::pull_20 ? campaign::kNoPull : std::numeric_limits<double>::quiet_NaN();
+}
+
+// Nothing where one of the two does not travel: the number that stands for it is no place on the scale.
+math::Estimate difference_of(const campaign::VersusRow& row) {
+  const double no_travel = no_travel_of(row.quantity);
+  const auto stands = [no_travel](double v) { return std::abs(v - no_travel) <= campaign::kAtNoTravel; };
+  const auto end = [&](const std::optional<math::Interval>& i) { return i && (stands(i->lo) || stands(i->hi)); };
+  math::Estimate out = row.difference;
+  if (stands(row.a.value) || stands(row.b.value)) out.value = std::numeric_limits<double>::quiet_NaN();
+  if (end(row.a.average_ground) || end(row.b.average_ground)) out.average_ground.reset();
+  if (end(row.a.next_point) || end(row.b.next_point)) out.next_point.reset();
+  return out;
+}
+
+}  // namespace
+
 Json study_json(const p::Study& s) {
   Json j = Json::object();
   j.set("vehicle", s.vehicle).set("zone", s.zone).set("quantity", p::name(s.quantity)).set("unit", p::unit(s.quantity)).set("slip_ratio", s.slip_ratio).set("speed_m_per_s", s.speed_m_s).set("needed_si", s.needed).set("reason_without", s.reason_without);
@@ -234,12 +260,13 @@ Json study_json(const p::Study& s) {
   const auto cell_json = [&](const p::StudyCell& c) {
     Json k = Json::object(), values = Json::array();
     for (const double v : c.values) values.push(number_or_null(v));
+    const double no_travel = no_travel_of(s.quantity);
     k.set("values_si", values).set("status", c.why_not.empty() ? "computed" : c.why_not);
-    k.set("estimate", c.why_not.empty() ? estimate_json(c.outcome.estimate) : Json()).set("limiting_factor", c.why_not.empty() ? Json(c.limited_by) : Json());
+    k.set("estimate", c.why_not.empty() ? estimate_json(c.outcome.estimate, no_travel) : Json()).set("limiting_factor", c.why_not.empty() ? Json(c.limited_by) : Json());
     const bool balanced = c.why_not.empty() && s.quantity != p::Studied::ride_margin;
     k.set("solve", balanced ? detail::solve_json(c.outcome.centre_state.solve, "n") : Json());
     const auto margin = [&](const std::optional<double>& m) { return c.why_not.empty() && m ? number_or_null(*m) : Json(); };
-    return k.set("margin", margin(s.margin(c.outcome.centre))).set("margin_next_point_low", margin(s.margin_low(c)));
+    return k.set("margin", c.outcome.centre == no_travel ? Json() : margin(s.margin(c.outcome.centre))).set("margin_next_point_low", c.outcome.estimate.next_point && c.outcome.estimate.next_point->lo == no_travel ? Json() : margin(s.margin_low(c)));
   };
   Json cells = Json::array();
   for (const p::StudyCell& c : s.cells) cells.push(cell_json(c));
@@ -259,8 +286,8 @@ Json questions_json(const campaign::Answers& a) {
   for (const campaign::VersusAnswer& x : a.versus) {
     Json k = Json::object(), rows = Json::array();
     for (const campaign::VersusRow& row : x.rows) {
-      rows.push(Json::object().set("quantity", p::name(row.quantity)).set("unit", p::unit(row.quantity)).set("more_is_better", p::more_is_better(row.quantity)).set("first", estimate_json(row.a)).set("second", estimate_json(row.b))
-                    .set("difference", estimate_json(row.difference)).set("first_limited_by", row.a_limited_by.empty() ? Json() : Json(row.a_limited_by)).set("second_limited_by", row.b_limited_by.empty() ? Json() : Json(row.b_limited_by))
+      rows.push(Json::object().set("quantity", p::name(row.quantity)).set("unit", p::unit(row.quantity)).set("more_is_better", p::more_is_better(row.quantity)).set("first", estimate_json(row.a, no_travel_of(row.quantity))).set("second", estimate_json(row.b, no_travel_of(row.quantity)))
+                    .set("difference", estimate_json(difference_of(row))).set("first_limited_by", row.a_limited_by.empty() ? Json() : Json(row.a_limited_by)).set("second_limited_by", row.b_limited_by.empty() ? Json() : Json(row.b_limited_by))
                     .set("first_better_ratio", row.a_better_ratio).set("draws", static_cast<double>(row.draws)).set("draws_left_out", static_cast<double>(row.left_out)));
     }
     k.set("first", x.a).set("second", x.b).set("zone", x.zone).set("status", x.why_not.empty() ? "computed" : x.why_not).set("reason_without", x.reason_without).set("quantities", rows);

@@ -52,7 +52,7 @@ Json trade_json(const performance::Trade& trade, const vehicle::Vehicle& v) {
     for (const double n : p.wheel_load_n) loads.push(Json(n));
     Json j = Json::object();
     j.set("name", p.name).set("places", places).set("wheel_loads_n", loads).set("largest_over_mean_load_ratio", p.largest_share).set("cg_x_m", p.cg_x_m).set("cg_y_m", p.cg_y_m).set("cg_z_m", p.cg_z_m);
-    j.set("gradient_rad", p.gradient_rad ? Json(*p.gradient_rad) : Json());
+    j.set("gradient_rad", p.gradient_rad && *p.gradient_rad != performance::kNoGradient ? Json(*p.gradient_rad) : Json());
     j.set("solve", p.search ? detail::solve_json(*p.search, "m") : Json("closed form"));
     if (p.gradient_rad) j.set("limiting_factor", performance::name(p.factor)).set("gradient_solve", detail::solve_json(p.climb, "n"));
     rows.push(j.set("least_tip_angle_rad", p.tips_rad));

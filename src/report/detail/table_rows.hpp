@@ -5,6 +5,7 @@
 
 #include <charconv>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <optional>
 #include <string>
@@ -12,7 +13,7 @@
 
 #include "io/table.hpp"
 #include "math/estimate.hpp"
-#include "performance/travel.hpp"
+#include "campaign/no_travel.hpp"
 
 namespace hardpan::report::detail {
 
@@ -47,13 +48,16 @@ using Row = std::vector<io::TableCell>;
 struct RowUnit {
   std::string name = "-";  // of a ratio
   double per_si = 1;
+  double no_travel_si = std::numeric_limits<double>::quiet_NaN();   // stands for a vehicle that does not travel, and is told as a word
+  const char* no_travel = "immobilised";
 };
+inline const RowUnit kPullUnit{.no_travel_si = campaign::kNoPull}, kTravelSlipUnit{.no_travel_si = campaign::kSlipOfNoTravel}, kDescentUnit{"deg", kDegrees, campaign::kNoDescent, "none"};
 [[nodiscard]] inline RowUnit row_unit(const std::string& si) {
-  if (si == "rad") return {"deg", kDegrees};
+  if (si == "rad") return {"deg", kDegrees, performance::kNoGradient};
   return si.empty() || si == "1" ? RowUnit{} : RowUnit{si, 1};
 }
 [[nodiscard]] inline io::TableCell cell(double v, const RowUnit& unit) {
-  if (unit.name == "deg" && v <= performance::kNoGradient + 1e-9) return std::string("immobilised");
+  if (std::abs(v - unit.no_travel_si) <= campaign::kAtNoTravel) return std::string(unit.no_travel);
   return cell(v * unit.per_si);
 }
 [[nodiscard]] inline io::TableCell low(const std::optional<math::Interval>& i, const RowUnit& unit) { return i ? cell(i->lo, unit) : io::TableCell{}; }

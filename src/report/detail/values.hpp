@@ -15,7 +15,7 @@
 namespace hardpan::report::detail {
 
 // What a value that is not a plain number means for the reader.
-enum class Special { none, infinite_is_immobilised, infinite_is_unlimited, straight_down_is_immobilised, one_is_immobilised, minus_one_is_immobilised };
+enum class Special { none, infinite_is_immobilised, infinite_is_unlimited, straight_down_is_immobilised, one_is_immobilised, minus_one_is_immobilised, zero_is_none };
 
 struct Measure {
   units::Dimension dimension = units::Dimension::none;
@@ -31,7 +31,8 @@ inline constexpr Measure kNumber{}, kShare{.percent = true}, kLength{units::Dime
     kEnergy{units::Dimension::energy_per_distance, false, Special::infinite_is_immobilised},
     kTravelSpeed{units::Dimension::speed, false, Special::infinite_is_unlimited},
     kTravelSlip{units::Dimension::none, true, Special::one_is_immobilised},
-    kPullCoefficient{units::Dimension::none, false, Special::minus_one_is_immobilised};
+    kPullCoefficient{units::Dimension::none, false, Special::minus_one_is_immobilised},
+    kDescent{units::Dimension::angle, false, Special::zero_is_none};
 
 [[nodiscard]] Measure measure_of(validation::Quantity quantity);
 [[nodiscard]] Measure measure_of_unit(const std::string& si_unit);  // "Pa", "m", "N m", "rad" ...; else a bare number
