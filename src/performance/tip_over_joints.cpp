@@ -95,12 +95,12 @@ constexpr std::size_t kNoBody = static_cast<std::size_t>(-1);
 
 std::size_t columns_of(const Model& m) { return m.wheel.size() + m.joint.size() * kEquations + 2; }
 
-// Whether loads exist that hold every body on this slope; `helped` may take any moment from outside.
-bool stands(const Model& m, double slope, double fall, std::size_t helped) {
+// Loads that hold every body on this slope, wheels first, if there are any; `helped` may take any moment from outside.
+detail::ProgramAnswer loads_at(const Model& m, double slope, double fall, std::size_t helped) {
   const double down = std::sin(slope), normal = std::cos(slope);
   const double pull = m.hitch ? m.hitch->pull_n : 0, line = m.hitch ? pull * std::tan(m.hitch->line_angle_rad) : 0;
   const double total = normal + line;
-  if (!(total > 0)) return false;
+  if (!(total > 0)) return {};
   const double tx = -(down * std::cos(fall) - pull) / total, ty = -down * std::sin(fall) / total;
   SmallProgram p;
   p.reset(columns_of(m));
@@ -144,7 +144,23 @@ bool stands(const Model& m, double slope, double fall, std::size_t helped) {
     }
   }
   for (std::size_t c = m.wheel.size(); c < columns_of(m); ++c) p.is_free[c] = true;
-  return p.solve().status == detail::ProgramStatus::optimal;
+  return p.solve();
+}
+bool stands(const Model& m, double slope, double fall, std::size_t helped) { return loads_at(m, slope, fall, helped).status == detail::ProgramStatus::optimal; }
+
+// Of the bodies that a moment from outside would keep from falling the first whose wheels have lifted, or else the first.
+std::size_t falls(const Model& m, double last_standing, double beyond, double fall) {
+  constexpr double kLifted = 1e-5;   // of the weight
+  const detail::ProgramAnswer at = loads_at(m, last_standing, fall, kNoBody);
+  std::size_t first = m.part.size();
+  for (std::size_t b = 0; b < m.part.size(); ++b) {
+    if (!stands(m, beyond, fall, b)) continue;
+    if (first == m.part.size()) first = b;
+    for (std::size_t w = 0; at.status == detail::ProgramStatus::optimal && w < m.wheel.size(); ++w) {
+      if (m.wheel[w].body == b && at.x[w] < kLifted) return b;
+    }
+  }
+  return std::min(first, m.part.size() - 1);
 }
 
 }  // namespace
@@ -181,7 +197,7 @@ std::optional<TipOverOfBodies> as_held(const vehicle::Vehicle& v, double gravity
   solve.residual = bad - good;
   solve.status = base::SolveStatus::converged;
   TipOverOfBodies out{.tip = {.angle_rad = good, .solve = solve}};
-  while (out.body + 1 < m.part.size() && !stands(m, std::min(bad + 1e-4, kRightAngle - 1e-6), fall_rad, out.body)) ++out.body;
+  out.body = falls(m, good, std::min(bad + 1e-4, kRightAngle - 1e-6), fall_rad);
   const double ahead = std::cos(fall_rad), left = std::sin(fall_rad);
   // Between two, as at 135 and 225 deg, the one along the vehicle: the digits of the angle do not decide, and mirrored fall lines agree.
   constexpr double kAlike = 1e-9;

@@ -19,7 +19,7 @@ namespace hardpan::performance {
 
 struct TipOverOfBodies {
   TipOver tip;
-  std::size_t body = 0;      // the first, from the rear, of those that tip
+  std::size_t body = 0;      // of those that a moment from outside would hold the first, from the rear, whose wheels have lifted; or else the first
 };
 // Nothing for a vehicle without free joints in roll or pitch, or with more bodies and wheels than the program holds (32 unknowns). `hitch` as in Stance.
 [[nodiscard]] std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad,
