@@ -318,13 +318,13 @@ std::string validate_text(const campaign::Results& r) {
 
 std::string findings_text(const campaign::Results& r) {
   const OutputUnits u = units_of(r.campaign);
-  std::vector<std::vector<std::string>> rows{{"id", "requirement", "finding", "value", "next point 95 %", "margin", "probability", "confidence", "limiting factor"}};
+  std::vector<std::vector<std::string>> rows{{"id", "requirement", "finding", "value", "95 % (next point)", "margin", "probability", "confidence", "limiting factor"}};
   std::string reasons;
   for (const validation::Finding& f : r.findings) {
     const auto& q = f.requirement;
     const std::string trials = trials_of(f);  // shares of so few say less than their counts
     rows.push_back({q.id, fmt::format("{} {} {}", validation::name(q.quantity), q.sense == validation::Sense::at_least ? "at least" : "at most", value_of(q.threshold_si, q.quantity, u)),
-                    validation::name(f.verdict), trials.empty() ? value_of(f.value.value, q.quantity, u) : trials, interval_of(f.value.next_point, q.quantity, u),
+                    validation::name(f.verdict), trials.empty() ? value_of(f.value.value, q.quantity, u) : trials, interval_of(f.value.next_point ? f.value.next_point : f.value.average_ground, q.quantity, u),
                     margin_of(f, u), trials.empty() ? percent(f.probability) : "-", percent(f.confidence), f.limiting_factor.empty() ? "-" : f.limiting_factor});
     if (f.verdict != validation::Verdict::not_shown) continue;
     for (const std::string& why : f.reasons) reasons += "  " + q.id + ": " + why + "\n";

@@ -192,7 +192,7 @@ Printed Printer::estimate_in(const math::Estimate& e, const units::Unit& u, Meas
 
 std::string Printer::with_next_point(const math::Estimate& e, Measure measure) const {
   const Printed p = estimate(e, measure);
-  return e.next_point ? p.value + " (next point " + p.next_point + ")" : p.value;
+  return e.next_point ? p.value + " (next point " + p.next_point + ")" : e.average_ground ? p.value + " (95 %: " + p.average_ground + ")" : p.value;
 }
 
 std::string Printer::bare(double v, const units::Unit& unit, Measure measure, int digits) {

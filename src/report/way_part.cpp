@@ -111,11 +111,11 @@ Figure clear_figure(const campaign::Results& r, const BoulderAnswer& a, std::siz
   const double longest = std::max(2 * a.length_m, 1.5 * (a.half_clear_m < 1e6 ? a.half_clear_m : 0));
   const InUnit x{Printer(r.campaign.output_units).unit(longest, kLength)}, y{*units::find_unit("%")};
   Panel panel{.x = {.label = "Length of the run", .unit = x.spelling(), .from_zero = true}, .y = {.label = "Chance that nothing stops it", .unit = y.spelling(), .min = 0, .max = 100}};
-  Series line{.kind = Kind::line, .name = a.field ? "by the rate of the map" : "by the law", .style = 0}, band{.kind = Kind::band, .name = "95 %, counted rocks alone", .style = 0, .fill = Fill::tint};
+  Series line{.kind = Kind::line, .name = a.field ? "by the rate of the map" : "by the law", .style = 0}, band{.kind = Kind::band, .name = a.field ? "95 %, counted rocks alone" : "95 %, of the coverage stated", .style = 0, .fill = Fill::tint};
   for (const double length : even_steps(0, longest, 41)) {
     line.x.push_back(x(length));
     line.y.push_back(y(p::clear_run_probability(a.hits_per_m, length)));
-    if (!a.field) continue;
+    if (!a.hits_per_m_interval) continue;
     band.x.push_back(x(length));
     band.y_lo.push_back(y(p::clear_run_probability(a.hits_per_m_interval->hi, length)));
     band.y_hi.push_back(y(p::clear_run_probability(a.hits_per_m_interval->lo, length)));
