@@ -159,9 +159,11 @@ void lay_floors(std::span<const Case> cases, std::span<State> states, Workspace&
   }
 }
 
-// The end axle that lifts where the vehicle stands on hard ground of this gradient; m.axles: none. Of a chain as well: joints only make it tip earlier.
+// The end axle that lifts where the vehicle stands on hard ground of this gradient; m.axles: none. Of several bodies by tip_over_joints.hpp.
 std::size_t tips_at_rest(const Machine& m, double gradient) {
   if (m.axles < 2) return m.axles;
+  if (gradient > m.tips_up_rad) return m.axles - 1;
+  if (gradient < -m.tips_down_rad) return 0;
   const double moment = m.weight_n * (std::cos(gradient) * m.cg_x_m - std::sin(gradient) * m.cg_z_m);
   return moment < 0 ? m.axles - 1 : moment > m.weight_n * std::cos(gradient) * m.last_x_m() ? 0 : m.axles;
 }

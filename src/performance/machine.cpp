@@ -6,6 +6,10 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <utility>
+#include <vector>
+
+#include "performance/tip_over_joints.hpp"
 
 namespace hardpan::performance {
 
@@ -51,6 +55,33 @@ vehicle::ChainShare level_stand(const vehicle::Vehicle& vehicle, const Machine& 
                   .compliance_m_per_n = std::max(load > 0 ? settlement / loads[k] : 0, kRigid_m_per_n)};
   }
   return vehicle::share_along(m.chain, force, {support.data(), m.axles});
+}
+
+// What decides how a vehicle of several bodies tips.
+std::vector<double> tipping_key(const Stance& s) {
+  std::vector<double> key{s.weight_n, s.cg_x_m, s.cg_y_m, s.cg_z_m};
+  for (const Support& p : s.supports) key.insert(key.end(), {p.x_m, p.y_m, p.stiffness_n_per_m, static_cast<double>(p.body), p.driven ? 1.0 : 0.0, p.braked ? 1.0 : 0.0});
+  for (const StandingBody& b : s.bodies) key.insert(key.end(), {b.weight_ratio, b.cg_x_m, b.cg_y_m, b.cg_z_m});
+  for (const StandingJoint& j : s.joints) {
+    key.insert(key.end(), {j.x_m, j.y_m, j.z_m});
+    for (const vehicle::JointAxis* a : {&j.pitch, &j.roll}) key.insert(key.end(), {static_cast<double>(a->freedom), a->stiffness_n_m_per_rad, a->lowest_rad.value_or(-9), a->highest_rad.value_or(9)});
+  }
+  return key;
+}
+
+// The soil has no part in it: the answer for the last vehicle is kept, as hundreds of possible soils are placed under one.
+void tell_tipping(const vehicle::Vehicle& v, double gravity_m_s2, Machine& m) {
+  struct Last {
+    std::vector<double> key;
+    double up_rad = 0, down_rad = 0;
+  };
+  thread_local Last last;
+  std::vector<double> key = tipping_key(stance_of(v, gravity_m_s2));
+  if (key != last.key) {
+    last = {std::move(key), tips_as_held_rad(v, gravity_m_s2, kFallBehind, Holding::drives), tips_as_held_rad(v, gravity_m_s2, kFallAhead, Holding::brakes)};
+  }
+  m.tips_up_rad = last.up_rad;
+  m.tips_down_rad = last.down_rad;
 }
 
 }  // namespace
@@ -125,6 +156,7 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
   const vehicle::ChainShare level = level_stand(vehicle, m, gravity_m_s2);
   for (std::size_t b = 0; level.stands && b < m.chain.bodies; ++b) m.part[b].level_pitch_rad = level.pitch_rad[b];
   for (std::size_t j = 0; j + 1 < m.chain.bodies; ++j) m.level_on_stop[j] = level.on_stop[j];
+  if (m.chain.bodies > 1 && level.stands && vehicle::wheel_count(vehicle) >= 3 && vehicle::level_share(vehicle, gravity_m_s2).stands) tell_tipping(vehicle, gravity_m_s2, m);
   return m;
 }
 

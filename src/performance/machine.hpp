@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstddef>
+#include <limits>
 #include <optional>
 
 #include "base/problems.hpp"
@@ -56,6 +57,8 @@ struct Machine {
   };
   std::array<Part, vehicle::kMostBodies> part{};
   std::array<bool, vehicle::kMostBodies> level_on_stop{};   // joints that rest on a stop on hard level ground
+  // Of several bodies: slopes that tip them nose up, driving, and nose down, braking, the lower of still and settled (tip_over_joints.hpp); else infinite.
+  double tips_up_rad = std::numeric_limits<double>::infinity(), tips_down_rad = std::numeric_limits<double>::infinity();
   double hitch_x_m = 0, hitch_height_m = 0;
   double clearance_m = 0;            // infinite where not stated
   double idle_power_w = 0;

@@ -232,8 +232,6 @@ TipOver tip_over(const Stance& s, double fall) {
   return {at.slope_rad, edge_of(where(at.slope_rad + 1e-9).outward), at.solve};
 }
 
-namespace {
-
 SettledTipOver settled_as_held(const Stance& s, double fall, const Settling& settling) {
   assert_stance(s);
   const std::vector<Point> hull = hull_of(s.supports);
@@ -264,8 +262,6 @@ SettledTipOver settled_as_held(const Stance& s, double fall, const Settling& set
   out.tip.about = edge_of(inside(hull, place(d)).outward);
   return out;
 }
-
-}  // namespace
 
 SettledTipOver settled_tip_over(const Stance& s, double fall, const Settling& settling) {
   const SettledTipOver out = settled_as_held(s, fall, settling);

@@ -100,6 +100,7 @@ struct SettledTipOver {
   std::optional<std::size_t> body;  // which falls, the first from the rear, where not all bodies go together
 };
 [[nodiscard]] SettledTipOver settled_tip_over(const Stance& stance, double fall_rad, const Settling& settling);
+[[nodiscard]] SettledTipOver settled_as_held(const Stance& stance, double fall_rad, const Settling& settling);   // as Stance::holding has it
 
 // Load on each support [N] standing on this slope, by moments and, beyond three, by stiffness (equal where rigid); a lifted one
 // has 0. Nothing when the vehicle tips. Of several bodies by their joints, the grip of wheels that hold in proportion to their loads (detail/chain_stand.hpp).

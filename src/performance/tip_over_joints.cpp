@@ -217,6 +217,15 @@ std::optional<TipOverOfBodies> tip_over_of_bodies(const vehicle::Vehicle& v, dou
   return driving->tip.angle_rad < parked->tip.angle_rad ? driving : parked;
 }
 
+double tips_as_held_rad(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad, Holding holding) {
+  Stance stance = stance_of(v, gravity_m_s2);
+  stance.holding = holding;
+  double out = tip_over(stance, fall_rad).angle_rad;
+  if (const auto parts = as_held(v, gravity_m_s2, fall_rad, std::nullopt, holding)) out = std::min(out, parts->tip.angle_rad);
+  const SettledTipOver settled = settled_as_held(stance, fall_rad, {});
+  return settled.stands_settled ? std::min(out, settled.tip.angle_rad) : out;
+}
+
 StillTip still_tip(const vehicle::Vehicle& v, const Stance& stance, double gravity_m_s2, double fall_rad) {
   StillTip out{.tip = tip_over(stance, fall_rad)};
   const auto parts = tip_over_of_bodies(v, gravity_m_s2, fall_rad, stance.hitch);

@@ -200,6 +200,8 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     std::optional<std::size_t> best;
     for (std::size_t j = 0; j < points; ++j) {
       const State& s = states[i * points + j];
+      // Braking goes from little slip to more: what stops it on the way is not braked through, though a balance lies beyond.
+      if (sign < 0 && best && !s.balanced()) break;
       if (!within(i, s)) continue;
       if (!best || sign * s.gradient_rad > sign * states[i * points + *best].gradient_rad) best = j;
     }
@@ -285,9 +287,9 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     }
   }
 
-  // Several bodies next to tipping settle from next to the answer only: a halving that was not met there may have ended too early, and slip goes on from the last.
+  // Several bodies, and one on three axles and more, settle next to tipping from next to the answer only: a halving that was not met there may have ended too early, and slip goes on from the last.
   for (std::size_t i = 0; i < lanes; ++i) {
-    if (on[i].plain.chain.bodies < 2 || search[i].rounds != kTipRounds || !out[i].state.balanced()) continue;
+    if ((on[i].plain.chain.bodies < 2 && on[i].plain.axles < 3) || search[i].rounds != kTipRounds || !out[i].state.balanced()) continue;
     constexpr int kMostSteps = 60;
     double step = 0.02;
     for (int n = 0; n < kMostSteps && step > 1e-4; ++n) {
