@@ -4,8 +4,10 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
 #include <random>
 
 #include "base/problems.hpp"
@@ -238,6 +240,76 @@ TEST(ChainStand, OnRigidWheelsItFallsWhereNoLoadsExistThatHoldEveryBody) {
   EXPECT_GT(low, 60);
   EXPECT_GT(high, 60);
   EXPECT_LT(earlier, high / 20);
+}
+
+vehicle::Vehicle mirrored(const vehicle::Vehicle& v) {
+  vehicle::Vehicle out = v;
+  const double end = v.axles.back().position_x_m;
+  std::reverse(out.axles.begin(), out.axles.end());
+  std::reverse(out.bodies.begin(), out.bodies.end());
+  std::reverse(out.joints.begin(), out.joints.end());
+  for (auto& a : out.axles) a.position_x_m = end - a.position_x_m, a.body = v.bodies.size() - 1 - a.body;
+  for (auto& b : out.bodies) b.cg_x_m = end - b.cg_x_m;
+  for (auto& j : out.joints) j.x_m = end - j.x_m;
+  return out;
+}
+
+// A chain on springs or rigid wheels, each axle driven, braked or rolling; nothing where it is no vehicle.
+std::optional<vehicle::Vehicle> random_train(std::mt19937& random) {
+  const auto u = [&](double lo, double hi) { return std::uniform_real_distribution<double>(lo, hi)(random); };
+  vehicle::Vehicle v = test::random_chain(random, 0.2, 0.7);
+  const bool sprung = u(0, 1) < 0.5;
+  for (auto& a : v.axles) {
+    a.drive.driven = u(0, 1) < 0.5;
+    a.drive.brake = a.drive.driven || u(0, 1) < 0.4;
+    if (sprung) a.suspension_n_per_m = u(2e4, 2e5);
+  }
+  for (auto& j : v.joints) {
+    if (j.pitch.freedom == Freedom::rigid && u(0, 1) < 0.7) j.pitch = elastic(u(1e3, 2e4));
+  }
+  base::Problems problems;
+  vehicle::check_vehicle(v, kGravity, {}, problems);
+  return problems.refused() ? std::nullopt : std::optional(v);
+}
+
+// Which end counts as the first decides nothing. Where a body snaps over a set of wheels to another, the way it goes may: one slope in a hundred.
+TEST(ChainStand, TrainsTipAheadAsTheirMirrorImagesTipBehind) {
+  std::mt19937 random(8);
+  int compared = 0, differ = 0;
+  for (int i = 0; i < 400; ++i) {
+    const auto v = random_train(random);
+    if (!v) continue;
+    const Stance s = stance_of(*v, kGravity), image = stance_of(mirrored(*v), kGravity);
+    for (const double fall : {kFallAhead, kFallBehind, 0.25 * std::numbers::pi}) {
+      const double a = settled_tip_over(s, fall, {}).tip.angle_rad, b = settled_tip_over(image, std::numbers::pi - fall, {}).tip.angle_rad;
+      ++compared;
+      differ += std::abs(a - b) > 1e-3 * kDeg ? 1 : 0;
+    }
+  }
+  EXPECT_GT(compared, 300);
+  EXPECT_LE(differ, compared / 100);
+}
+
+// A trailer of one axle that rolls behind a tractor, on rigid wheels: what stands is decided by balances alone, as in the linear programs.
+TEST(ChainStand, ATrailerThatRollsTipsItsTractorOnRigidWheelsAsItStandsStill) {
+  std::mt19937 random(9);
+  const auto u = [&](double lo, double hi) { return std::uniform_real_distribution<double>(lo, hi)(random); };
+  int compared = 0;
+  for (int i = 0; i < 200; ++i) {
+    vehicle::Vehicle v = test::with_trailer(Freedom::free);
+    v.axles[0].drive.driven = v.axles[0].drive.brake = false;
+    v.bodies[0].mass_kg = u(50, 400), v.bodies[0].cg_x_m = u(-0.05, 0.2), v.bodies[0].cg_z_m = u(0.4, 0.9);
+    v.joints[0].z_m = u(0.3, 0.7);
+    base::Problems problems;
+    vehicle::check_vehicle(v, kGravity, {}, problems);
+    if (problems.refused()) continue;
+    for (const double fall : {kFallAhead, kFallBehind}) {
+      const Stance s = stance_of(v, kGravity);
+      ++compared;
+      EXPECT_NEAR(settled_tip_over(s, fall, {}).tip.angle_rad, still_tip(v, s, kGravity, fall).tip.angle_rad, 1e-5) << i << " " << fall;
+    }
+  }
+  EXPECT_GT(compared, 200);
 }
 
 }  // namespace

@@ -92,27 +92,30 @@ Failure first_failure(const Stands& stands) {
     out.solve.status = base::SolveStatus::converged;
     return out;
   }
-  // Lean and pull make the margin no straight line: looked at every half degree, then halved.
+  // Lean and pull make the margin no straight line: looked at every half degree, then halved. What stands only where it is tilted to it slowly is looked at again
+  // from as near as that.
   constexpr int kLooks = 180;
   double good = 0, bad = kRightAngle;
   for (int i = 1; i <= kLooks; ++i) {
-    const double slope = kRightAngle * i / kLooks * (1 - 1e-9);
-    ++out.solve.evaluations;
-    if (!stands(slope)) {
-      bad = slope;
-      break;
+    bad = kRightAngle * i / kLooks * (1 - 1e-9);
+    const double look = bad;
+    const auto stands_at = [&](double slope) {
+      ++out.solve.evaluations;
+      return stands(slope);
+    };
+    if (!stands_at(look)) {
+      while (bad - good > kBracket) {
+        const double middle = 0.5 * (good + bad);
+        (stands_at(middle) ? good : bad) = middle;
+        ++out.solve.steps;
+      }
+      if (bad < look || !stands_at(look)) break;
     }
-    good = slope;
+    good = look;
     if (i == kLooks) {
       out.solve.status = base::SolveStatus::no_solution;
       return out;
     }
-  }
-  while (bad - good > kBracket) {
-    const double middle = 0.5 * (good + bad);
-    (stands(middle) ? good : bad) = middle;
-    ++out.solve.steps;
-    ++out.solve.evaluations;
   }
   out.slope_rad = good;
   out.solve.residual = bad - good;
@@ -127,25 +130,35 @@ struct Settled {
   std::optional<std::size_t> body;     // which, where not all lean alike
 };
 
-Settled settle_bodies(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
-  Settled out{.load = std::vector<double>(s.supports.size(), 0)};
-  const detail::ChainStand at = detail::stand_chain(s, rut, slope, fall, out.load);
-  const std::size_t bodies = s.bodies.size(), most = at.stands ? at.leans_most(bodies) : at.drives(bodies);
-  out.lean_x = at.lean_x[most];
-  out.lean_y = at.lean_y[most];
-  out.stands = at.stands;
-  if (!at.lean_alike(bodies)) out.body = most;
-  return out;
-}
+// One body or several, tilted slowly.
+class Tilted {
+ public:
+  Tilted(const Stance& s, const std::vector<double>& lower_m, double fall) : stance_(s), lower_(lower_m), fall_(fall) {
+    if (!s.bodies.empty()) chain_.emplace(s, lower_, fall);
+  }
+  [[nodiscard]] Settled at(double slope) {
+    Settled out{.load = std::vector<double>(stance_.supports.size(), 0)};
+    if (!chain_) {
+      const auto lean = detail::stand_body(stance_.supports, demand(stance_, slope, fall_, 0, 0), stance_.weight_n * std::cos(slope) * stance_.cg_z_m, lower_, out.load);
+      out.stands = lean.has_value();
+      if (lean) out.lean_x = lean->x, out.lean_y = lean->y;
+      return out;
+    }
+    const detail::ChainStand at = chain_->at(slope, out.load);
+    const std::size_t bodies = stance_.bodies.size(), most = at.stands ? at.leans_most(bodies) : at.drives(bodies);
+    out.lean_x = at.lean_x[most];
+    out.lean_y = at.lean_y[most];
+    out.stands = at.stands;
+    if (!at.lean_alike(bodies)) out.body = most;
+    return out;
+  }
 
-Settled settle(const Stance& s, const std::vector<double>& rut, double slope, double fall) {
-  if (!s.bodies.empty()) return settle_bodies(s, rut, slope, fall);
-  Settled out{.load = std::vector<double>(s.supports.size(), 0)};
-  const auto lean = detail::stand_body(s.supports, demand(s, slope, fall, 0, 0), s.weight_n * std::cos(slope) * s.cg_z_m, rut, out.load);
-  out.stands = lean.has_value();
-  if (lean) out.lean_x = lean->x, out.lean_y = lean->y;
-  return out;
-}
+ private:
+  const Stance& stance_;
+  const std::vector<double>& lower_;
+  double fall_;
+  std::optional<detail::TiltedChain> chain_;
+};
 
 }  // namespace
 
@@ -239,7 +252,8 @@ SettledTipOver settled_as_held(const Stance& s, double fall, const Settling& set
   for (const Support& p : s.supports) middle += (p.x_m * std::cos(fall) + p.y_m * std::sin(fall)) / static_cast<double>(s.supports.size());
   std::vector<double> rut;
   for (const Support& p : s.supports) rut.push_back(p.x_m * std::cos(fall) + p.y_m * std::sin(fall) > middle + 1e-9 ? settling.low_side_rut_m : 0);
-  const auto stands = [&](double slope) { return settle(s, rut, slope, fall).stands; };
+  Tilted tilted(s, rut, fall);
+  const auto stands = [&](double slope) { return tilted.at(slope).stands; };
   SettledTipOver out;
   out.stands_settled = stands(0);
   const Failure first = first_failure(stands);
@@ -249,11 +263,11 @@ SettledTipOver settled_as_held(const Stance& s, double fall, const Settling& set
     out.tip.about = TipEdge::none;
     return out;
   }
-  const Settled at = settle(s, rut, std::max(0.0, out.tip.angle_rad - 1e-9), fall);
+  const Settled at = tilted.at(std::max(0.0, out.tip.angle_rad - 1e-9));
   out.lean_at_tip_rad = std::atan(std::hypot(at.lean_x, at.lean_y));
   if (!s.bodies.empty()) {
     // Far enough beyond that the way it goes is more than what springs give.
-    const Settled falls = settle(s, rut, std::min(out.tip.angle_rad + 1e-4, kRightAngle - 1e-6), fall);
+    const Settled falls = tilted.at(std::min(out.tip.angle_rad + 1e-4, kRightAngle - 1e-6));
     out.tip.about = edge_of({falls.lean_x, falls.lean_y});
     out.body = falls.body;
     return out;
@@ -279,9 +293,19 @@ std::optional<std::vector<double>> standing_loads_n(const Stance& s, double slop
 std::optional<std::vector<double>> standing_loads_n(const Stance& s, double slope, double fall, const std::vector<double>& lower_m) {
   assert_stance(s);
   HARDPAN_ASSERT(lower_m.size() == s.supports.size());
-  const Settled at = settle(s, lower_m, slope, fall);
+  Tilted tilted(s, lower_m, fall);
+  Settled at = tilted.at(slope);
+  // What tilting at once does not find, tilting by degrees may.
+  constexpr double kDegree = std::numbers::pi / 180;
+  if (!at.stands && !s.bodies.empty()) {
+    Tilted by_degrees(s, lower_m, fall);
+    for (double on = 0; on < slope; on += kDegree) {
+      if (!by_degrees.at(on).stands) return std::nullopt;
+    }
+    at = by_degrees.at(slope);
+  }
   if (!at.stands) return std::nullopt;
-  return at.load;
+  return std::move(at.load);
 }
 
 }  // namespace hardpan::performance

@@ -3,12 +3,18 @@
 // pivot about it, e the direction in which that carries a point above the pivot; N = k (D q - r) load of a wheel that settles by D q, r how much deeper its
 // ground lies; L what that load does against each unknown, its grip t N with it. Virtual work, for every unknown i:
 //   f_i + sum_k G_ik q_k - sum N L_i - joint_i = 0,   G_ik = e_i.e_k (sum weight (z - z_m) + sum N z_m) over all ahead of m, the more forward of i and k.
-// N in G makes it quadratic: Newton's method with D and the lifted wheels fixed, then one change of the set a round.
+// N in G makes it quadratic: Newton's method with D and the lifted wheels fixed, then one change of the set a round. Where wheels roll, t of those that hold is one
+// unknown more, and that their t N and what rolls push the weight's share along one equation more.
+// It holds where the determinant is positive: the grip makes the matrix unsymmetric, but a lifted wheel and a small step of tilting change the sign of one way to fall
+// at a time, and that does not depend on which end counts as the first. Without grip, on the level, the signs of all ways are looked at.
 #include "performance/detail/chain_stand.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <memory>
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "base/assertion.hpp"
@@ -48,20 +54,45 @@ struct Held {
   Row at{};
 };
 
+}  // namespace
+
+struct TiltedChain::Standing {
+  std::vector<bool> lifted;
+  Held ties;
+  Row q{};
+  double grip = 0;
+};
+
+namespace {
+
 class Chain {
  public:
   Chain(const Stance& s, std::span<const double> lower_m, double slope, double fall);
+  void start_from(const TiltedChain::Standing& before);
   ChainStand stand(std::span<double> load_n);
+  [[nodiscard]] TiltedChain::Standing standing() const;
 
  private:
   [[nodiscard]] Row down_row(std::size_t body, double x, double y) const;
   void force(std::size_t body, double x, double y, double z, double fx, double fy, double down);
   [[nodiscard]] double dot(std::size_t i, std::size_t k) const { return turn_[i].ex * turn_[k].ex + turn_[i].ey * turn_[k].ey; }
-  [[nodiscard]] Row levers(const Row& loads_of_bodies) const;
+  [[nodiscard]] Row levers() const;
+  double press_wheels(const Row& q);
+  // dt = more - by_motion dq.
+  struct Gripped {
+    Row by_motion{};
+    double more = 0;
+  };
+  [[nodiscard]] std::optional<Gripped> put_grip(Square& a, Row& b) const;
   bool settle(Row& q);
-  [[nodiscard]] double grip_together();
+  struct Pushed {
+    double holding = 0, missing = 0;   // load of the wheels that hold; force along that wheels do not give yet
+  };
+  [[nodiscard]] Pushed pushed() const;
+  [[nodiscard]] bool slides() const;
+  void grip_more(double along_over_load);
   bool fold(Row& q);
-  [[nodiscard]] Row pressed(const Row& q) const;
+  [[nodiscard]] Row pressed(const Row& q, const Row& lever) const;
   [[nodiscard]] std::size_t beyond_stop(const Row& q) const;
   [[nodiscard]] std::size_t leaves_stop(const Row& q) const;
   [[nodiscard]] bool wheels_lifted_about(std::size_t unknown) const;
@@ -73,19 +104,36 @@ class Chain {
   std::size_t bodies_, unknowns_;
   double weight_, hold_ = 0;         // hold: what the wheels push ahead, all together
   bool rolls_ = false;             // some wheel holds nothing along
+  bool level_ = false;             // no grip is asked for
   std::array<Turning, kMost> turn_{};
   Row force_{}, weight_lever_{};
   std::array<Row, kMostBodies> body_force_{};
   std::vector<Wheel> wheel_;
   Held ties_;
+  bool started_ = false;           // from motions and loads that are near
+  Row q_{};
 };
 
-// Gauss without exchange; false where a pivot is not above rounding: what is left of the chain does not hold.
-bool solve(Square& a, Row& b, std::size_t n) {
+// What a Gauss elimination with row exchange tells; a pivot of no more than rounding is a motion that nothing holds.
+struct Elimination {
+  bool regular = false, positive = false;   // the determinant
+};
+Elimination solve(Square a, Row& b, std::size_t n) {
+  Elimination out{.positive = true};
   double scale = 0;
   for (std::size_t i = 0; i < n; ++i) scale = std::max(scale, std::abs(a[i][i]));
   for (std::size_t c = 0; c < n; ++c) {
-    if (!(a[c][c] > 1e-12 * scale)) return false;   // a motion that nothing holds leaves rounding only
+    std::size_t best = c;
+    for (std::size_t r = c + 1; r < n; ++r) {
+      if (std::abs(a[r][c]) > std::abs(a[best][c])) best = r;
+    }
+    if (!(std::abs(a[best][c]) > 1e-12 * scale)) return out;
+    if (best != c) {
+      std::swap(a[best], a[c]);
+      std::swap(b[best], b[c]);
+      out.positive = !out.positive;
+    }
+    out.positive = out.positive == (a[c][c] > 0);
     for (std::size_t r = c + 1; r < n; ++r) {
       const double f = a[r][c] / a[c][c];
       for (std::size_t j = c; j < n; ++j) a[r][j] -= f * a[c][j];
@@ -96,11 +144,27 @@ bool solve(Square& a, Row& b, std::size_t n) {
     for (std::size_t j = c + 1; j < n; ++j) b[c] -= a[c][j] * b[j];
     b[c] /= a[c][c];
   }
+  out.regular = true;
+  return out;
+}
+
+// Of a symmetric matrix, by Sylvester's law: the signs of the pivots of any elimination by squares.
+bool all_positive(Square m, std::size_t n) {
+  for (std::size_t c = 0; c < n; ++c) {
+    if (!(m[c][c] > 0)) return false;
+    for (std::size_t r = c + 1; r < n; ++r) {
+      for (std::size_t j = n; j-- > c;) m[r][j] -= m[r][c] / m[c][c] * m[c][j];
+    }
+  }
   return true;
 }
 
-// Of the whole system the unknowns that move; the others keep what they are held at.
-bool solve_moving(const Square& a, const Row& b, const Held& ties, std::size_t n, Row& q) {
+struct Moved {
+  bool regular = false, holds = false;
+};
+
+// How the unknowns that are not held move further.
+Moved solve_moving(const Square& a, const Row& b, bool symmetric, const Held& ties, std::size_t n, Row& further) {
   std::array<std::size_t, kMost> of{};
   std::size_t moving = 0;
   for (std::size_t i = 0; i < n; ++i) {
@@ -111,14 +175,11 @@ bool solve_moving(const Square& a, const Row& b, const Held& ties, std::size_t n
   for (std::size_t r = 0; r < moving; ++r) {
     x[r] = b[of[r]];
     for (std::size_t c = 0; c < moving; ++c) m[r][c] = a[of[r]][of[c]];
-    for (std::size_t i = 0; i < n; ++i) {
-      if (ties.held[i]) x[r] -= a[of[r]][i] * ties.at[i];
-    }
   }
-  if (!solve(m, x, moving)) return false;
-  for (std::size_t i = 0; i < n; ++i) q[i] = ties.at[i];
-  for (std::size_t r = 0; r < moving; ++r) q[of[r]] = x[r];
-  return true;
+  const Elimination by = solve(m, x, moving);
+  if (!by.regular) return {};
+  for (std::size_t r = 0; r < moving; ++r) further[of[r]] = x[r];
+  return {.regular = true, .holds = by.positive && (!symmetric || all_positive(m, moving))};
 }
 
 Turning axis_of(const StandingJoint& j, std::size_t ahead, const vehicle::JointAxis& a, bool roll) {
@@ -155,6 +216,7 @@ Chain::Chain(const Stance& s, std::span<const double> lower_m, double slope, dou
   }
   const double tx = -(along - pull) / (normal + line), ty = -across / (normal + line);
   hold_ = -(along - pull);
+  level_ = along == 0 && across == 0 && pull == 0;
   double soft = kNoStop;
   for (const Support& p : s.supports) soft = std::min(soft, p.stiffness_n_per_m);
   const double rigid = std::max(weight_ / kRigid_m, std::isinf(soft) ? 0 : 1e3 * soft);
@@ -200,47 +262,82 @@ void Chain::force(std::size_t body, double x, double y, double z, double fx, dou
 }
 
 // For every unknown the lever of weights and feet ahead of it, as G has it.
-Row Chain::levers(const Row& loads_of_bodies) const {
-  Row out = weight_lever_;
+Row Chain::levers() const {
+  Row out = weight_lever_, body_load{};
+  for (const Wheel& w : wheel_) {
+    if (!w.lifted) body_load[w.body] += w.load;
+  }
   for (std::size_t i = kFirstJoint; i < unknowns_; ++i) {
-    for (std::size_t b = turn_[i].body; b < bodies_; ++b) out[i] += loads_of_bodies[b] * turn_[i].z;
+    for (std::size_t b = turn_[i].body; b < bodies_; ++b) out[i] += body_load[b] * turn_[i].z;
   }
   return out;
 }
 
-// Wheels that hold push together what those that roll do not, each in proportion to its load: by how much that changes the grip, over what it was.
-double Chain::grip_together() {
-  double holding = 0, left_over = hold_;
+// Loads of all wheels by their settlement; the largest change of one that stands [N].
+double Chain::press_wheels(const Row& q) {
+  double out = 0;
+  for (Wheel& w : wheel_) {
+    const double load = w.stiffness * settlement(w, q);
+    if (!w.lifted) out = std::max(out, std::abs(load - w.load));
+    w.load = load;
+  }
+  return out;
+}
+
+Chain::Pushed Chain::pushed() const {
+  Pushed out{.missing = hold_};
   for (const Wheel& w : wheel_) {
     if (w.lifted) continue;
-    if (w.holds) holding += w.load;
-    else left_over -= w.grip * w.load;
+    if (w.holds) out.holding += w.load;
+    out.missing -= w.grip * w.load;
   }
-  if (!(holding > 1e-6 * weight_)) return 0;   // nothing left that holds: it stays as it was, and falls or not by that
-  const double grip = left_over / holding;
-  double change = 0;
+  return out;
+}
+
+void Chain::grip_more(double along_over_load) {
   for (Wheel& w : wheel_) {
     if (!w.holds) continue;
-    change = std::abs(grip - w.grip);
-    for (std::size_t i = kFirstJoint; i < unknowns_; ++i) w.left[i] += (grip - w.grip) * w.along[i];
-    w.grip = grip;
+    for (std::size_t i = kFirstJoint; i < unknowns_; ++i) w.left[i] += along_over_load * w.along[i];
+    w.grip += along_over_load;
   }
-  return change;
+}
+
+// With nothing left on the ground that holds.
+bool Chain::slides() const { return rolls_ && std::abs(pushed().missing) > 1e-6 * weight_; }
+
+// The grip of the wheels that hold as one unknown more, put out of the system by its own equation, of which what tells it from the motions then is left:
+//   sum over those (N dt + t dN) + sum over what rolls (r dN) = force along - (sum t N + sum r N),   dN = k D dq.
+// None where next to nothing stands that holds.
+std::optional<Chain::Gripped> Chain::put_grip(Square& a, Row& b) const {
+  const Pushed now = pushed();
+  if (!(now.holding > 1e-6 * weight_)) return std::nullopt;
+  Gripped out{.more = now.missing / now.holding};
+  Row by_grip{};   // what a newton for a newton more of it does against each unknown
+  for (const Wheel& w : wheel_) {
+    if (w.lifted) continue;
+    for (std::size_t k = 0; k < unknowns_; ++k) out.by_motion[k] += w.grip * w.stiffness * w.down[k] / now.holding;
+    for (std::size_t i = 0; w.holds && i < unknowns_; ++i) by_grip[i] += w.load * w.along[i];
+  }
+  for (std::size_t i = 0; i < unknowns_; ++i) {
+    b[i] -= by_grip[i] * out.more;
+    for (std::size_t k = 0; k < unknowns_; ++k) a[i][k] -= by_grip[i] * out.by_motion[k];
+  }
+  return out;
 }
 
 // Motions and loads with the wheels that stand and the joints that are held now; false where that does not hold.
 bool Chain::settle(Row& q) {
-  const int kMostSteps = rolls_ ? 80 : 16;   // observed 2 to 5, and 5 to 20 where the grip is sought as well
-  constexpr double kSettled = 1e-9, kNearly = 1e-6;   // m and rad; the step after it is its square, or rounding
+  constexpr int kMostSteps = 30;   // observed 2 to 5, and 4 to 12 where the grip is sought as well
+  constexpr double kSettled = 1e-9, kNearly = 1e-6;   // m, rad and of the weight; the step after it is its square, or rounding
+  for (std::size_t i = 0; i < unknowns_; ++i) {
+    if (ties_.held[i] || !started_) q[i] = ties_.at[i];
+  }
+  press_wheels(q);
   double before = std::numeric_limits<double>::infinity();
   for (int step = 0; step < kMostSteps; ++step) {
-    Row body_load{};
-    for (const Wheel& w : wheel_) {
-      if (!w.lifted) body_load[w.body] += w.load;
-    }
-    const Row lever = step == 0 ? Row{} : levers(body_load);   // first without: what the joints bear, which leans bodies too, is not known yet
+    const bool first = step == 0;
+    const Row lever = first ? Row{} : levers();   // without: it must stand, not hang by its own lever
     Square a{};
-    Row b = force_;
     for (std::size_t i = 1; i < unknowns_; ++i) {
       for (std::size_t k = 1; k < unknowns_; ++k) a[i][k] = -dot(i, k) * lever[std::max(i, k)];
       if (!ties_.held[i]) a[i][i] += turn_[i].stiffness;
@@ -248,33 +345,35 @@ bool Chain::settle(Row& q) {
     for (const Wheel& w : wheel_) {
       if (w.lifted) continue;
       Row there = w.left;                 // with the foot where the lean has carried it
-      if (step > 0) {
-        for (std::size_t i = 1; i < unknowns_; ++i) {
-          if (turn_[i].body > w.body) continue;
-          double moved = 0;
-          for (std::size_t k = 1; k < unknowns_; ++k) {
-            if (turn_[k].body <= w.body) moved += dot(i, k) * turn_[std::max(i, k)].z * q[k];
-          }
-          there[i] -= moved;
-          b[i] -= w.load * moved;
+      for (std::size_t i = 1; !first && i < unknowns_; ++i) {
+        if (turn_[i].body > w.body) continue;
+        for (std::size_t k = 1; k < unknowns_; ++k) {
+          if (turn_[k].body <= w.body) there[i] -= dot(i, k) * turn_[std::max(i, k)].z * q[k];
         }
       }
       for (std::size_t i = 0; i < unknowns_; ++i) {
-        b[i] += w.stiffness * w.lower * there[i];
         for (std::size_t k = 0; k < unknowns_; ++k) a[i][k] += w.stiffness * there[i] * w.down[k];
       }
     }
-    Row next{};
-    if (!solve_moving(a, b, ties_, unknowns_, next)) return false;
+    Row b = pressed(q, lever);
+    const std::optional<Gripped> grip = rolls_ ? put_grip(a, b) : std::nullopt;
+    Row further{};
+    const Moved moved = solve_moving(a, b, level_, ties_, unknowns_, further);
+    if (!moved.regular) return false;
+    if (first && started_) continue;   // what it starts from is nearer
     double change = 0;
-    for (std::size_t i = 0; i < unknowns_; ++i) change = std::max(change, std::abs(next[i] - q[i]));
-    q = next;
-    for (Wheel& w : wheel_) w.load = w.stiffness * settlement(w, q);
-    if (rolls_ && grip_together() > 1e-10) {
-      before = std::numeric_limits<double>::infinity();
-      continue;
+    for (std::size_t i = 0; i < unknowns_; ++i) {
+      q[i] += further[i];
+      change = std::max(change, std::abs(further[i]));
     }
-    if (step > 0 && (change <= kSettled || (change <= kNearly && change >= before))) return true;
+    change = std::max(change, press_wheels(q) / weight_);
+    if (grip) {
+      double more = grip->more;
+      for (std::size_t k = 0; k < unknowns_; ++k) more -= grip->by_motion[k] * further[k];
+      change = std::max(change, std::abs(more));
+      grip_more(more);
+    }
+    if (!first && (change <= kSettled || (change <= kNearly && change >= before))) return moved.holds && (grip || !slides());
     before = change;
   }
   return false;
@@ -283,8 +382,8 @@ bool Chain::settle(Row& q) {
 // Where a chain goes from these motions that does not hold: pressed by what is out of balance there, held by next to nothing (100 rad under the weight at 1 m).
 // Without the levers, which only drive it further.
 bool Chain::fold(Row& q) {
-  for (Wheel& w : wheel_) w.load = w.stiffness * settlement(w, q);
-  const Row b = pressed(q);
+  press_wheels(q);
+  const Row b = pressed(q, levers());
   Square a{};
   for (std::size_t i = 1; i < unknowns_; ++i) a[i][i] = turn_[i].stiffness + 0.01 * weight_;
   for (const Wheel& w : wheel_) {
@@ -293,21 +392,15 @@ bool Chain::fold(Row& q) {
       for (std::size_t k = 0; k < unknowns_; ++k) a[i][k] += w.stiffness * w.left[i] * w.down[k];
     }
   }
-  Held still = ties_;
-  still.at = {};
   Row further{};
-  if (!solve_moving(a, b, still, unknowns_, further)) return false;
+  if (!solve_moving(a, b, level_, ties_, unknowns_, further).regular) return false;
   for (std::size_t i = 0; i < unknowns_; ++i) q[i] += further[i];
   return true;
 }
 
 // What presses on each unknown and no wheel and no spring takes: the moments of held joints.
-Row Chain::pressed(const Row& q) const {
-  Row out = force_, body_load{};
-  for (const Wheel& w : wheel_) {
-    if (!w.lifted) body_load[w.body] += w.load;
-  }
-  const Row lever = levers(body_load);
+Row Chain::pressed(const Row& q, const Row& lever) const {
+  Row out = force_;
   for (std::size_t i = 1; i < unknowns_; ++i) {
     for (std::size_t k = 1; k < unknowns_; ++k) out[i] += dot(i, k) * lever[std::max(i, k)] * q[k];
   }
@@ -332,7 +425,7 @@ std::size_t Chain::beyond_stop(const Row& q) const {
 }
 
 std::size_t Chain::leaves_stop(const Row& q) const {
-  const Row press = pressed(q);
+  const Row press = pressed(q, levers());
   for (std::size_t i = kFirstJoint; i < unknowns_; ++i) {
     if (ties_.on_stop[i] && (ties_.at[i] == turn_[i].most ? press[i] < 0 : press[i] > 0)) return i;
   }
@@ -386,9 +479,29 @@ void Chain::tell(const Row& q, ChainStand& out) const {
   }
 }
 
+void Chain::start_from(const TiltedChain::Standing& before) {
+  started_ = true;
+  q_ = before.q;
+  ties_ = before.ties;
+  if (rolls_) {
+    const auto one = std::find_if(wheel_.begin(), wheel_.end(), [](const Wheel& w) { return w.holds; });
+    grip_more(before.grip - one->grip);
+  }
+  for (std::size_t w = 0; w < wheel_.size(); ++w) wheel_[w].lifted = before.lifted[w];
+}
+
+TiltedChain::Standing Chain::standing() const {
+  TiltedChain::Standing out{.ties = ties_, .q = q_};
+  for (const Wheel& w : wheel_) {
+    out.lifted.push_back(w.lifted);
+    if (w.holds) out.grip = w.grip;
+  }
+  return out;
+}
+
 ChainStand Chain::stand(std::span<double> load_n) {
   ChainStand out;
-  Row q{};
+  Row& q = q_;
   const std::size_t most_rounds = 4 * (wheel_.size() + 2 * bodies_);
   for (std::size_t round = 0; round < most_rounds; ++round) {
     const Row before = q;
@@ -462,9 +575,18 @@ bool ChainStand::lean_alike(std::size_t bodies) const {
   return true;
 }
 
-ChainStand stand_chain(const Stance& s, std::span<const double> lower_m, double slope_rad, double fall_rad, std::span<double> load_n) {
+TiltedChain::TiltedChain(const Stance& s, std::span<const double> lower_m, double fall_rad) : stance_(s), lower_(lower_m), fall_(fall_rad) {
   HARDPAN_ASSERT(s.bodies.size() > 1 && s.bodies.size() <= kMostBodies && s.joints.size() + 1 == s.bodies.size());
-  return Chain(s, lower_m, slope_rad, fall_rad).stand(load_n);
+}
+
+TiltedChain::~TiltedChain() = default;
+
+ChainStand TiltedChain::at(double slope_rad, std::span<double> load_n) {
+  Chain chain(stance_, lower_, slope_rad, fall_);
+  if (last_) chain.start_from(*last_);
+  const ChainStand out = chain.stand(load_n);
+  if (out.stands) last_ = std::make_unique<Standing>(chain.standing());
+  return out;
 }
 
 }  // namespace hardpan::performance::detail

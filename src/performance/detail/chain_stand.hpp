@@ -10,6 +10,7 @@
 
 #include <array>
 #include <cstddef>
+#include <memory>
 #include <span>
 
 #include "performance/tip_over.hpp"
@@ -28,7 +29,24 @@ struct ChainStand {
   // Whether all bodies lean alike, within a hundredth of the most.
   [[nodiscard]] bool lean_alike(std::size_t bodies) const;
 };
-// `lower_m` as in standing_loads_n; the loads go to `load_n`, of no use where it falls.
-[[nodiscard]] ChainStand stand_chain(const Stance& stance, std::span<const double> lower_m, double slope_rad, double fall_rad, std::span<double> load_n);
+
+// A chain tilted slowly: every slope starts from how it stood on the last on which it stood, so that of several ways to stand it is the one that tilting leads to.
+class TiltedChain {
+ public:
+  TiltedChain(const Stance& stance, std::span<const double> lower_m, double fall_rad);   // both must outlive it; `lower_m` as in standing_loads_n
+  ~TiltedChain();
+  TiltedChain(const TiltedChain&) = delete;
+  TiltedChain& operator=(const TiltedChain&) = delete;
+  // The loads go to `load_n`, of no use where it falls.
+  [[nodiscard]] ChainStand at(double slope_rad, std::span<double> load_n);
+
+  struct Standing;
+
+ private:
+  const Stance& stance_;
+  std::span<const double> lower_;
+  double fall_;
+  std::unique_ptr<Standing> last_;
+};
 
 }  // namespace hardpan::performance::detail
