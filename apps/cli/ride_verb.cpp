@@ -47,7 +47,7 @@ std::string ride_text(const service::RideRequest& q, const service::RideResult& 
   if (rows.size() > 1) out += table(rows);
   if (r.model.rigid) out += "  Rigid: the vehicle file states no stiffness of wheels or suspension.\n";
   else if (r.model.damping_assumed) out += fmt::format("  Damping assumed: {:g} of critical with a suspension, {:g} of tyres or spring wheels alone (common practice, no source); --damping states it.\n", p::kSpringDampingRatio, p::kWheelDampingRatio);
-  if (r.model.pitch_radius_assumed) out += "  Radius of gyration in pitch assumed: front and rear do not disturb each other (common practice, no source); --gyration states it.\n";
+  if (r.model.pitch_radius_assumed) out += "  Radius of gyration in pitch assumed: front and rear do not disturb each other (common practice, no source); " + std::string(r.model.parts.size() > 1 ? "pitch_inertia of each body in the vehicle file" : "--gyration") + " states it.\n";
   if (!q.wave) out += fmt::format("  Peaks are {:g} times the r.m.s. (common practice, no source).\n", q.question.peak_over_rms);
   if (q.question.absorbed_power_w) out += "  Absorbed power: of a person seated there (Pradko and Lee 1966, coefficients from memory).\n";
   if (r.answer.bridges_troughs) out += "  A wheel is wider than the trough: it bridges it and rides otherwise than told here.\n";

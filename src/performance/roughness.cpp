@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Linear vibration of a body on springs over harmonic ground, any textbook of vehicle dynamics. Weighting Wk: [ISO2631], filter corners from memory. Absorbed power: [Pradko1966].
-// Notation: z, th heave and pitch of the body; u height of a wheel; s force of the suspension, f of the ground; C = 1 / (k + i w c) compliance.
+// Notation: z, th heave and pitch of a part, A its acceleration along; u height of a wheel; s force of the suspension, f of the ground; C = 1 / (k + i w c) compliance; V, H forces of a
+// joint upward and ahead on the part ahead of it, d its height above a part's centre of gravity.
 #include "performance/roughness.hpp"
 
 #include <fmt/core.h>
@@ -13,13 +14,14 @@
 
 #include "math/quadrature.hpp"
 #include "units/constants.hpp"
+#include "vehicle/chain.hpp"
 
 namespace hardpan::performance {
 namespace {
 
 using Complex = std::complex<double>;
 constexpr double kPi = std::numbers::pi;
-constexpr std::size_t kMostAxles = 8, kMostUnknowns = 2 + 2 * kMostAxles;
+constexpr std::size_t kMostAxles = 8, kMostParts = vehicle::kMostBodies, kMostUnknowns = 3 * kMostParts + 2 * (kMostParts - 1) + 2 * kMostAxles;
 
 struct System {
   std::size_t size = 0;
@@ -71,7 +73,7 @@ Squares unit_squares(const RideVehicle& v, const RideQuestion& q, double n_per_m
   const RideResponse r = response(v, wave_number, speed_m_s);
   Squares out;
   for (std::size_t i = 0; i < v.axles.size(); ++i) out.load_share[i] = std::norm(r.load_n[i] / v.axles[i].load_n);
-  out.acceleration = w * w * w * w * std::norm(r.heave_m + q.at_x_m * r.pitch_rad);
+  out.acceleration = w * w * w * w * std::norm(height_m(v, r, q.at_x_m));
   const double weight = weight_at(q.weighting, w / (2 * kPi));
   out.weighted = out.acceleration * weight * weight;
   out.absorbed = out.acceleration * absorbed_w_s4_per_m2(w / (2 * kPi));
@@ -129,6 +131,64 @@ double use_of(RideLimit kind, const RideQuestion& q, const RidePoint& p) {
   return 0;
 }
 
+// The part that each body belongs to.
+std::vector<std::size_t> parts_of_bodies(const vehicle::Vehicle& v, double gravity_m_s2) {
+  const vehicle::ChainShare level = vehicle::level_share(v, gravity_m_s2);
+  std::vector<std::size_t> out(1, 0);
+  for (std::size_t j = 0; j < v.joints.size(); ++j) out.push_back(out.back() + (v.joints[j].pitch.freedom != vehicle::Freedom::rigid && !level.on_stop[j] ? 1 : 0));
+  return out;
+}
+
+// Parts with their whole mass, and joints.
+RideVehicle joined(const vehicle::Vehicle& v, const std::vector<std::size_t>& part_of, double gravity_m_s2) {
+  const vehicle::Body all = vehicle::loaded_body(v);
+  RideVehicle out{.gravity_m_s2 = gravity_m_s2, .parts = std::vector<RidePart>(part_of.back() + 1)};
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    const vehicle::Body body = vehicle::loaded_body(v, b);
+    RidePart& part = out.parts[part_of[b]];
+    part.mass_kg += body.mass_kg;
+    part.x_m += body.mass_kg / part.mass_kg * (body.cg_x_m - all.cg_x_m - part.x_m);
+    part.height_m += body.mass_kg / part.mass_kg * (body.cg_z_m - part.height_m);
+    if (b > 0 && part_of[b] > part_of[b - 1]) {
+      const vehicle::Joint& j = v.joints[b - 1];
+      out.joints.push_back({j.x_m - all.cg_x_m, j.z_m, j.pitch.freedom == vehicle::Freedom::elastic ? j.pitch.stiffness_n_m_per_rad : 0});
+    }
+  }
+  return out;
+}
+
+// Of a part about its centre of gravity, where every body of it states its own.
+std::optional<double> stated_inertia(const vehicle::Vehicle& v, const std::vector<std::size_t>& part_of, std::size_t part, const RidePart& at) {
+  const double all_x = vehicle::loaded_body(v).cg_x_m;
+  const auto about = [&](double mass_kg, double x_m, double z_m) { return mass_kg * (std::pow(x_m - all_x - at.x_m, 2) + std::pow(z_m - at.height_m, 2)); };
+  double out = 0;
+  for (std::size_t b = 0; b < v.bodies.size(); ++b) {
+    if (part_of[b] != part) continue;
+    const vehicle::Body& body = v.bodies[b];
+    if (!body.pitch_inertia_kg_m2) return std::nullopt;
+    out += *body.pitch_inertia_kg_m2 + about(body.mass_kg, body.cg_x_m, body.cg_z_m);
+  }
+  for (const vehicle::Payload& p : v.payload) out += part_of[p.body] == part ? about(p.mass_kg, p.x_m, p.z_m) : 0;
+  return out;
+}
+
+// RideSettings::pitch_radius_m.
+double assumed_radius_m(const RideVehicle& v, std::size_t part) {
+  double rear = std::numeric_limits<double>::infinity(), front = -rear;
+  const auto reaches = [&](double x_m) {
+    rear = std::min(rear, x_m - v.parts[part].x_m);
+    front = std::max(front, x_m - v.parts[part].x_m);
+  };
+  for (const RideAxle& a : v.axles) {
+    if (a.part == part) reaches(a.x_m);
+  }
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    if (j == part || j + 1 == part) reaches(v.joints[j].x_m);
+  }
+  const double apart = std::sqrt(std::max(-rear, 0.0) * std::max(front, 0.0));
+  return v.parts.size() == 1 ? apart : std::max(apart, (front - rear) / std::sqrt(12.0));
+}
+
 }  // namespace
 
 const char* name(RideLimit limit) {
@@ -151,21 +211,22 @@ std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, do
   };
   if (!(gravity_m_s2 > 0 && gravity_m_s2 <= 100)) refuse("gravity", "gravity is not positive or out of range", fmt::format("{:g} m/s^2", gravity_m_s2), "above 0 to 100 m/s^2");
   if (settings.damping_ratio && !(*settings.damping_ratio >= 0.005 && *settings.damping_ratio <= 2)) refuse("damping", "not a damping ratio", fmt::format("{:g}", *settings.damping_ratio), "0.005 to 2");
-  if (settings.pitch_radius_m && !(*settings.pitch_radius_m > 0 && *settings.pitch_radius_m <= 100)) refuse("pitch_radius", "not a radius of gyration", fmt::format("{:g} m", *settings.pitch_radius_m), "above 0 to 100 m");
+  if (settings.pitch_radius_m && !(*settings.pitch_radius_m > 0 && *settings.pitch_radius_m <= 100)) refuse("gyration", "not a radius of gyration", fmt::format("{:g} m", *settings.pitch_radius_m), "above 0 to 100 m");
   const vehicle::Body body = vehicle::loaded_body(vehicle);
   const double wheels_kg = settings.wheel_mass_kg * vehicle::wheel_count(vehicle);
   if (!(settings.wheel_mass_kg >= 0 && wheels_kg < 0.9 * body.mass_kg)) refuse("wheel_mass", "wheels weigh nearly as much as the vehicle, or less than nothing", fmt::format("{:g} kg each", settings.wheel_mass_kg), "0 or more, together below nine tenths of the mass");
   if (vehicle.axles.size() > kMostAxles) refuse("axle", "too many axles", std::to_string(vehicle.axles.size()), fmt::format("at most {}", kMostAxles));
-  if (vehicle::pitches_within(vehicle)) refuse("joint", "a joint lets bodies pitch against each other: the ride of a chain is not computed", "", "one body, or joints rigid in pitch");
   if (!good) return std::nullopt;
 
-  RideVehicle out{.mass_kg = body.mass_kg - wheels_kg, .gravity_m_s2 = gravity_m_s2, .damping_assumed = !settings.damping_ratio};
+  const std::vector<std::size_t> part_of = parts_of_bodies(vehicle, gravity_m_s2);
+  RideVehicle out = joined(vehicle, part_of, gravity_m_s2);
+  if (settings.pitch_radius_m && out.parts.size() > 1) refuse("gyration", "one radius of gyration, and bodies that pitch by themselves", fmt::format("{:g} m", *settings.pitch_radius_m), "", "state pitch_inertia of each body in the vehicle file");
+  out.damping_assumed = !settings.damping_ratio;
   const std::vector<double> loads = vehicle::level_axle_loads_n(vehicle, gravity_m_s2);
   constexpr double kRigid = std::numeric_limits<double>::infinity();
-  std::size_t rigid = 0;
   for (std::size_t i = 0; i < vehicle.axles.size(); ++i) {
     const vehicle::Axle& a = vehicle.axles[i];
-    RideAxle r{.x_m = a.position_x_m - body.cg_x_m, .load_n = loads[i], .wheel_n_per_m = kRigid, .spring_n_per_m = kRigid, .wheel_mass_kg = settings.wheel_mass_kg * a.wheels, .radius_m = a.wheel.radius_m};
+    RideAxle r{.x_m = a.position_x_m - body.cg_x_m, .part = part_of[a.body], .load_n = loads[i], .wheel_n_per_m = kRigid, .spring_n_per_m = kRigid, .wheel_mass_kg = settings.wheel_mass_kg * a.wheels, .radius_m = a.wheel.radius_m};
     if (!(r.load_n > 0)) {
       refuse(fmt::format("axle[{}]", i + 1), "carries nothing at rest: it leaves the ground at any speed", "0 N", "above 0");
       continue;
@@ -183,42 +244,79 @@ std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, do
     } else if (!std::isinf(r.wheel_n_per_m)) {
       r.damping_ratio = settings.damping_ratio.value_or(kWheelDampingRatio);
       r.wheel_n_s_per_m = 2 * r.damping_ratio * std::sqrt(r.wheel_n_per_m * std::max(carried_kg, 0.0));
-    } else {
-      ++rigid;
     }
     out.axles.push_back(r);
   }
-  out.rigid = rigid == vehicle.axles.size();
-  if (rigid > 2) refuse("axle", "more than two axles that neither wheels nor suspension let yield: the ground would hold a rigid body at three points", std::to_string(rigid), "at most 2", "state the stiffness of wheels or suspension");
   if (out.axles.size() < 2) good = false;
   if (!good) return std::nullopt;
-  double inertia = 0;   // about the centre of gravity of the whole, where every body states its own
-  for (const vehicle::Body& part : vehicle.bodies) {
-    inertia += part.pitch_inertia_kg_m2.value_or(std::numeric_limits<double>::quiet_NaN()) + part.mass_kg * (std::pow(part.cg_x_m - body.cg_x_m, 2) + std::pow(part.cg_z_m - body.cg_z_m, 2));
+  const auto is_rigid = [](const RideAxle& a) { return std::isinf(a.wheel_n_per_m) && std::isinf(a.spring_n_per_m); };
+  out.rigid = std::all_of(out.axles.begin(), out.axles.end(), is_rigid);
+  for (std::size_t first = 0; good && first < out.parts.size(); ++first) {
+    for (std::size_t last = first; good && last < out.parts.size(); ++last) {
+      const auto held = static_cast<std::size_t>(std::count_if(out.axles.begin(), out.axles.end(), [&](const RideAxle& a) { return a.part >= first && a.part <= last && is_rigid(a); }));
+      const std::size_t most = 2 + last - first;
+      if (held <= most) continue;
+      refuse("axle", most == 2 ? "more than two axles that neither wheels nor suspension let yield: the ground would hold a rigid body at three points" : "more axles that neither wheels nor suspension let yield than joined bodies can follow the ground with",
+             std::to_string(held), fmt::format("at most {}", most), "state the stiffness of wheels or suspension");
+    }
   }
-  for (const vehicle::Payload& p : vehicle.payload) inertia += p.mass_kg * (std::pow(p.x_m - body.cg_x_m, 2) + std::pow(p.z_m - body.cg_z_m, 2));
-  out.pitch_radius_assumed = !settings.pitch_radius_m && !std::isfinite(inertia);
-  const double assumed = std::sqrt(std::max(-out.axles.front().x_m, 0.0) * std::max(out.axles.back().x_m, 0.0));
-  const double radius = settings.pitch_radius_m.value_or(std::isfinite(inertia) ? std::sqrt(inertia / body.mass_kg) : assumed);
-  out.pitch_inertia_kg_m2 = out.mass_kg * radius * radius;
+  for (const RideAxle& a : out.axles) {
+    out.parts[a.part].mass_kg -= a.wheel_mass_kg;
+    out.parts[a.part].wheels_kg += a.wheel_mass_kg;
+  }
+  for (const RidePart& part : out.parts) {
+    if (out.parts.size() > 1 && !(part.wheels_kg < 9 * part.mass_kg)) refuse("wheel_mass", "wheels weigh nearly as much as the bodies they carry, or more", fmt::format("{:g} kg each", settings.wheel_mass_kg), "of every body below nine tenths of its mass");
+  }
+  if (!good) return std::nullopt;
+  for (std::size_t p = 0; p < out.parts.size(); ++p) {
+    RidePart& part = out.parts[p];
+    const auto stated = stated_inertia(vehicle, part_of, p, part);
+    out.pitch_radius_assumed = out.pitch_radius_assumed || (!settings.pitch_radius_m && !stated);
+    const double whole_kg = part.mass_kg + part.wheels_kg;
+    const double radius = settings.pitch_radius_m.value_or(stated ? std::sqrt(*stated / whole_kg) : assumed_radius_m(out, p));
+    part.pitch_inertia_kg_m2 = part.mass_kg * radius * radius;
+  }
   return out;
 }
 
 RideResponse response(const RideVehicle& v, double wave_number_rad_per_m, double speed_m_s) {
   const double w = wave_number_rad_per_m * speed_m_s, w2 = w * w;
-  const std::size_t n = v.axles.size();
-  System m{.size = 2 + 2 * n};
+  const std::size_t n = v.axles.size(), parts = v.parts.size(), per_part = parts > 1 ? 3 : 2, joint = per_part * parts, axle = joint + 2 * v.joints.size();
+  System m{.size = axle + 2 * n};
   const auto rhs = [&](std::size_t i) -> Complex& { return m.row[i][kMostUnknowns]; };
-  m.row[0][0] = -w2 * v.mass_kg;               // m z'' = sum s
-  m.row[1][1] = -w2 * v.pitch_inertia_kg_m2;   // I th'' = sum a s
+  for (std::size_t p = 0; p < parts; ++p) {
+    const std::size_t z = per_part * p, th = z + 1, along = z + 2;
+    m.row[z][z] = -w2 * v.parts[p].mass_kg;                // m z'' = sum s + V
+    m.row[th][th] = -w2 * v.parts[p].pitch_inertia_kg_m2;  // I th'' = sum a s + a V - d H
+    if (parts > 1) m.row[along][along] = v.parts[p].mass_kg + v.parts[p].wheels_kg;   // m A = H
+  }
+  for (std::size_t j = 0; j < v.joints.size(); ++j) {
+    const RideJoint& at = v.joints[j];
+    const std::size_t vertical = joint + 2 * j, horizontal = vertical + 1;
+    for (const std::size_t p : {j, j + 1}) {
+      const double sign = p == j ? -1 : 1, a = at.x_m - v.parts[p].x_m, d = at.height_m - v.parts[p].height_m;
+      const std::size_t z = per_part * p, th = z + 1, along = z + 2;
+      m.row[z][vertical] = -sign;
+      m.row[th][vertical] = -sign * a;
+      m.row[th][horizontal] = sign * d;
+      m.row[th][th] += at.pitch_n_m_per_rad;
+      m.row[th][p == j ? th + per_part : th - per_part] = -at.pitch_n_m_per_rad;
+      m.row[along][horizontal] = -sign;
+      m.row[vertical][z] = sign;                           // z + a th on both
+      m.row[vertical][th] = sign * a;
+      m.row[horizontal][along] = sign;                     // A + w^2 d th on both
+      m.row[horizontal][th] = sign * w2 * d;
+    }
+  }
   for (std::size_t i = 0; i < n; ++i) {
     const RideAxle& a = v.axles[i];
-    const std::size_t s = 2 + 2 * i, u = s + 1;
+    const std::size_t s = axle + 2 * i, u = s + 1, z = per_part * a.part, th = z + 1;
+    const double ahead = a.x_m - v.parts[a.part].x_m;
     const Complex spring = compliance(a.spring_n_per_m, a.spring_n_s_per_m, w), wheel = compliance(a.wheel_n_per_m, a.wheel_n_s_per_m, w);
-    m.row[0][s] = -1;
-    m.row[1][s] = -a.x_m;
-    m.row[s][0] = 1;                           // z + a th - u = -C s
-    m.row[s][1] = a.x_m;
+    m.row[z][s] = -1;
+    m.row[th][s] = -ahead;
+    m.row[s][z] = 1;                           // z + a th - u = -C s
+    m.row[s][th] = ahead;
     m.row[s][u] = -1;
     m.row[s][s] = spring;
     m.row[u][u] = 1.0 - wheel * w2 * a.wheel_mass_kg;   // u - y = -C f, f = s + m u''
@@ -226,13 +324,23 @@ RideResponse response(const RideVehicle& v, double wave_number_rad_per_m, double
     rhs(u) = std::polar(1.0, wave_number_rad_per_m * a.x_m);
   }
   m.solve();
-  RideResponse out{.load_n = std::vector<Complex>(n), .travel_m = std::vector<Complex>(n), .heave_m = rhs(0), .pitch_rad = rhs(1)};
+  RideResponse out{.load_n = std::vector<Complex>(n), .travel_m = std::vector<Complex>(n)};
+  for (std::size_t p = 0; p < parts; ++p) {
+    out.heave_m.push_back(rhs(per_part * p));
+    out.pitch_rad.push_back(rhs(per_part * p + 1));
+  }
   for (std::size_t i = 0; i < n; ++i) {
     const RideAxle& a = v.axles[i];
-    out.load_n[i] = rhs(2 + 2 * i) - w2 * a.wheel_mass_kg * rhs(3 + 2 * i);
-    out.travel_m[i] = out.heave_m + a.x_m * out.pitch_rad - std::polar(1.0, wave_number_rad_per_m * a.x_m);
+    out.load_n[i] = rhs(axle + 2 * i) - w2 * a.wheel_mass_kg * rhs(axle + 2 * i + 1);
+    out.travel_m[i] = out.heave_m[a.part] + (a.x_m - v.parts[a.part].x_m) * out.pitch_rad[a.part] - std::polar(1.0, wave_number_rad_per_m * a.x_m);
   }
   return out;
+}
+
+Complex height_m(const RideVehicle& v, const RideResponse& r, double x_m) {
+  std::size_t part = 0;
+  while (part < v.joints.size() && x_m > v.joints[part].x_m) ++part;
+  return r.heave_m[part] + (x_m - v.parts[part].x_m) * r.pitch_rad[part];
 }
 
 double wave_lift_off_m_s(const Wave& wave, double gravity_m_s2) { return wave.length_m / (2 * kPi) * std::sqrt(gravity_m_s2 / wave.amplitude_m); }

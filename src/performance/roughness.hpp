@@ -2,7 +2,8 @@
 // How fast rough ground may be driven before wheels leave it, a shock bound is passed, or a ride bound is passed.
 //
 // The vehicle in side view is a body that heaves and pitches on its axles: tyre or spring wheel and suspension in series, linear, about the load at
-// rest; an axle without either is rigid and follows the ground. Ground is a sine wave, a spectrum by class, or a profile through its own spectrum
+// rest; an axle without either is rigid and follows the ground. Bodies that joints let pitch against each other are parts of their own, which joints hold together up and down
+// and along (wheels roll freely) and elastic ones in pitch; a joint that rests on its stop is rigid. Ground is a sine wave, a spectrum by class, or a profile through its own spectrum
 // (ground_spectrum.hpp). Wheels lose contact where the varying part of an axle's load reaches its load at rest: on a rigid vehicle
 // whose axles do not disturb each other that is v = (lambda / 2 pi) sqrt(g / A). docs/theory/roughness.md.
 // The power a seated person takes up is a bound of its own (absorbed_w_s4_per_m2).
@@ -32,12 +33,15 @@ inline constexpr double kWheelDampingRatio = 0.05;   // of a tyre or spring whee
 
 struct RideSettings {
   std::optional<double> damping_ratio;        // of each axle's share of the mass on its springs, [0.005, 2]; absent: the two above
-  std::optional<double> pitch_radius_m;       // radius of gyration; absent: from the inertia the file states, else sqrt(l_front l_rear), with which front and rear do not disturb each other (common practice, no source)
+  // Radius of gyration of one body; absent, and of several always: from the inertia the file states, else sqrt(l_front l_rear) to the outermost axles and joints, with which front and rear do not
+  // disturb each other, of a part of a chain no less than that of an even bar between them (common practice, no source).
+  std::optional<double> pitch_radius_m;
   double wheel_mass_kg = 0;                   // of one wheel and what moves with it; 0: wheels without mass, and heavy wheels leave the ground earlier
 };
 
 struct RideAxle {
-  double x_m = 0;                             // ahead of the centre of gravity
+  double x_m = 0;                             // ahead of the centre of gravity of the vehicle
+  std::size_t part = 0;
   double load_n = 0;                          // at rest on the level
   double wheel_n_per_m = 0, spring_n_per_m = 0;  // of the axle; infinite where rigid
   double wheel_n_s_per_m = 0, spring_n_s_per_m = 0;
@@ -45,15 +49,26 @@ struct RideAxle {
   double wheel_mass_kg = 0;                   // of the axle
   double radius_m = 0;
 };
-struct RideVehicle {
-  double mass_kg = 0;                         // of the body without its wheels' mass
+// Bodies that pitch as one.
+struct RidePart {
+  double x_m = 0, height_m = 0;               // of its centre of gravity, ahead of that of the vehicle and above the ground
+  double mass_kg = 0;                         // without its wheels' mass
+  double wheels_kg = 0;
   double pitch_inertia_kg_m2 = 0;
+};
+struct RideJoint {
+  double x_m = 0, height_m = 0;
+  double pitch_n_m_per_rad = 0;               // 0 where free
+};
+struct RideVehicle {
   double gravity_m_s2 = 0;
+  std::vector<RidePart> parts;                // rearmost first
+  std::vector<RideJoint> joints;              // between a part and the next
   std::vector<RideAxle> axles;                // rearmost first
   bool damping_assumed = false, pitch_radius_assumed = false, rigid = false;  // rigid: no axle yields
 };
-// Refuses settings out of range, wheels heavier than the vehicle, joints that pitch, more than two axles that are rigid (three points of ground would fix two motions), a wheel whose
-// load-deflection rows do not reach its load.
+// Refuses settings out of range, a radius of gyration for several parts, wheels heavier than the vehicle or a part, more rigid axles than the ground can fix motions (two of one part, one more for
+// each further part), a wheel whose load-deflection rows do not reach its load.
 [[nodiscard]] std::optional<RideVehicle> make_ride_vehicle(const vehicle::Vehicle& vehicle, double gravity_m_s2, const RideSettings& settings,
                                                            const base::Place& place, base::Problems& problems);
 
@@ -61,8 +76,10 @@ struct RideVehicle {
 struct RideResponse {
   std::vector<std::complex<double>> load_n;       // varying load of each axle
   std::vector<std::complex<double>> travel_m;     // body against ground at each axle, springs and wheels together
-  std::complex<double> heave_m, pitch_rad;        // pitch: nose up
+  std::vector<std::complex<double>> heave_m, pitch_rad;  // of each part, at its centre of gravity; pitch: nose up
 };
+// Height of the vehicle at x_m ahead of its centre of gravity, on the part that reaches there.
+[[nodiscard]] std::complex<double> height_m(const RideVehicle& vehicle, const RideResponse& response, double x_m);
 [[nodiscard]] RideResponse response(const RideVehicle& vehicle, double wave_number_rad_per_m, double speed_m_s);
 
 struct Wave {

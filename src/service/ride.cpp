@@ -120,7 +120,9 @@ Json ride_json(const RideRequest& q, const RideResult& r) {
   j.set("vehicle", r.vehicle).set("ground", r.ground.si).set("gravity_m_per_s2", q.gravity_m_s2).set("point_on_wave_m_per_s", r.point_on_wave_m_s);
   j.set("rigid", r.model.rigid).set("damping_assumed", r.model.damping_assumed && !r.model.rigid).set("pitch_radius_assumed", r.model.pitch_radius_assumed);
   detail::set_margin(j, "m_per_s", q.needed_m_s, r.margin_m_s(q));
-  j.set("pitch_inertia_kg_m2", r.model.pitch_inertia_kg_m2).set("peak_over_rms_ratio", q.wave ? Json() : Json(q.question.peak_over_rms));
+  Json parts = Json::array();
+  for (const p::RidePart& part : r.model.parts) parts.push(Json::object().set("ahead_of_centre_of_gravity_m", part.x_m).set("mass_kg", part.mass_kg + part.wheels_kg).set("pitch_inertia_kg_m2", part.pitch_inertia_kg_m2));
+  j.set("parts", parts).set("peak_over_rms_ratio", q.wave ? Json() : Json(q.question.peak_over_rms));
   return j;
 }
 
