@@ -35,19 +35,31 @@ std::string geometry_text(const service::TurningResult& r, OutputUnits u) {
   std::string out;
   const bool skid = r.steering.kind == SteeringKind::skid;
   const char* angles = r.steering.kind == SteeringKind::frame ? "between the halves" : "inner / outer wheel";
-  if (skid) {
+  const bool followed = !r.lines.empty() && (!r.lines.front().geometry.followers.empty() || !r.lines.front().geometry.followed);
+  if (std::isinf(r.smallest.radius_m)) {
+    out += "  Geometry: no radius up to 10 km lets what follows come round.\n";
+  } else if (skid && followed) {
+    out += fmt::format("  Geometry: smallest radius that what follows comes round at {}; all wheels then stay within a circle of {}.\n", radius(r.smallest.radius_m, u), length(2 * r.smallest.outermost_m, u));
+  } else if (skid) {
     out += fmt::format("  Geometry: turns on the spot; its wheels then stay within a circle of {}.\n", length(2 * r.smallest.outermost_m, u));
   } else {
-    out += fmt::format("  Geometry: smallest radius {} at {} ({}); turning circle {} over the outer wheel's centre, {} over wheel corners.\n", radius(r.smallest.radius_m, u),
-                       degrees(r.steering.largest_angle_rad), angles, length(2 * r.smallest.outer_wheel_radius_m, u), length(2 * r.smallest.outermost_m, u));
+    out += fmt::format("  Geometry: smallest radius {}{} at {} ({}); turning circle {} over the outer wheel's centre, {} over wheel corners.\n", radius(r.smallest.radius_m, u),
+                       followed ? " of the towing bodies" : "", degrees(r.smallest.inner_angle_rad), angles, length(2 * r.smallest.outer_wheel_radius_m, u), length(2 * r.smallest.outermost_m, u));
   }
   std::vector<std::vector<std::string>> rows{{"radius", "steering", "outer wheel's path", "inner wheel's path", "swept width", "by geometry"}};
+  if (followed) rows.front().insert(rows.front().begin() + 5, "at joints from the front");
   for (const service::TurningLine& l : r.lines) {
     const p::Turn& t = l.geometry;
     const std::string steering = skid ? "-" : r.steering.kind == SteeringKind::frame ? degrees(t.inner_angle_rad) : degrees(t.inner_angle_rad) + " / " + degrees(t.outer_angle_rad);
-    rows.push_back({radius(t.radius_m, u), steering, radius(t.outer_wheel_radius_m, u), radius(t.inner_wheel_radius_m, u), length(t.swept_width_m, u), t.steerable ? "can" : "beyond the stop"});
+    rows.push_back({radius(t.radius_m, u), steering, radius(t.outer_wheel_radius_m, u), radius(t.inner_wheel_radius_m, u), length(t.swept_width_m, u), t.steerable ? "can" : t.followed ? "beyond the stop" : "what follows folds up or meets a stop"});
+    if (!followed) continue;
+    std::string angles_at;
+    for (const p::Follower& f : t.followers) angles_at += (angles_at.empty() ? "" : ", ") + degrees(std::abs(f.angle_rad));
+    rows.back().insert(rows.back().begin() + 5, angles_at.empty() ? "-" : angles_at);
   }
-  return out + table(rows);
+  out += table(rows);
+  if (followed) out += "  Bodies follow at joints that yaw freely: gone round long enough, each with the middle of its axles' lines through the turning centre. Going into a turn they cut the corner less; backward they fold up.\n";
+  return out;
 }
 
 std::string smallest_text(const service::TurningResult& r, OutputUnits u) {

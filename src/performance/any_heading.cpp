@@ -29,7 +29,8 @@ HeadingFactor factor_of(const TurnState& s, double heading_rad) {
     case TurnLimit::ground: return detail::ground_gives_out(heading_rad);
     case TurnLimit::torque:
     case TurnLimit::power: return HeadingFactor::torque;
-    case TurnLimit::steering: return HeadingFactor::steering;
+    case TurnLimit::steering:
+    case TurnLimit::follower: return HeadingFactor::steering;
     case TurnLimit::carrying: return HeadingFactor::carrying;
     case TurnLimit::tips_over: return HeadingFactor::tips_over;
     case TurnLimit::not_converged: return HeadingFactor::not_converged;

@@ -140,6 +140,7 @@ const char* name(TurnLimit limit) {
     case TurnLimit::torque: return "peak torque";
     case TurnLimit::power: return "peak power";
     case TurnLimit::steering: return "largest steering angle";
+    case TurnLimit::follower: return "what follows folds up or meets a stop";
     case TurnLimit::carrying: return "a wheel is not carried";
     case TurnLimit::tips_over: return "tips over";
     case TurnLimit::not_converged: return "not converged";

@@ -123,7 +123,7 @@ class StraightOnSlopes {
   std::unique_ptr<Way> way_;
 };
 
-enum class TurnLimit { none, ground, torque, power, steering, carrying, tips_over, not_converged };
+enum class TurnLimit { none, ground, torque, power, steering, carrying, tips_over, not_converged, follower /* by geometry only */ };
 [[nodiscard]] const char* name(TurnLimit limit);
 [[nodiscard]] TurnLimit limit_of(const TurnState& state);   // none where it goes
 

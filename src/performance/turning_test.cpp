@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <string>
 
 namespace hardpan::performance {
 namespace {
@@ -171,6 +172,139 @@ TEST(Turning, CentreOfGravityBendsWithTheFrame) {
   // 40 % of the weight over the front axle, 1 m ahead of the joint.
   EXPECT_NEAR(centre_of_gravity(v, places).x_m, 0.4 * (1 + std::cos(g)), 1e-12);
   EXPECT_NEAR(centre_of_gravity(v, places).y_m, 0.4 * std::sin(g), 1e-12);
+}
+
+// A car ahead of a trailer of one axle, 1.8 m behind a hitch 0.6 m behind the car's rear axle; places from the trailer's axle.
+vehicle::Vehicle followed(vehicle::Steering steering, double behind_hitch = 1.8, double hitch = 0.6) {
+  vehicle::Vehicle v = car(2.6, 1.5, std::move(steering));
+  for (auto& a : v.axles) a.position_x_m += behind_hitch + hitch, a.body = 1;
+  v.bodies[0].cg_x_m += behind_hitch + hitch;
+  vehicle::Axle trailer = v.axles[0];
+  trailer.name = "trailer";
+  trailer.body = 0;
+  trailer.position_x_m = 0;
+  v.axles.insert(v.axles.begin(), trailer);
+  v.bodies.insert(v.bodies.begin(), vehicle::Body{.name = "trailer", .mass_kg = 100, .cg_x_m = 0.1, .cg_z_m = 0.5});
+  v.joints = {{.x_m = behind_hitch, .z_m = 0.4, .yaw = {.freedom = vehicle::Freedom::free}}};
+  return v;
+}
+
+// By hand: 6 m for the rear axle puts the hitch on sqrt(36 + 0.36) = 6.0299 m and the trailer's axle on sqrt(36.36 - 3.24) = 5.7550 m; the car's nose is turned against it by
+// atan(0.6 / 6) + atan(1.8 / 5.7550).
+TEST(Trailers, RunOnTheCircleByHand) {
+  const vehicle::Vehicle v = followed(front_steered());
+  ASSERT_TRUE(follows(v));
+  EXPECT_STREQ(why_not_followed(v), "");
+  for (const double side : {1.0, -1.0}) {
+    const Turn t = turn_at(v, 6 * side);
+    ASSERT_TRUE(t.steerable);
+    ASSERT_EQ(t.followers.size(), 1u);
+    EXPECT_NEAR(t.followers[0].radius_m, std::sqrt(36.36 - 3.24), 1e-12);
+    EXPECT_NEAR(t.followers[0].angle_rad, side * (std::atan(0.1) + std::atan(1.8 / std::sqrt(33.12))), 1e-12);
+    EXPECT_NEAR(t.inner_wheel_radius_m, std::sqrt(33.12) - 0.75, 1e-12);   // the trailer's inner wheel
+    EXPECT_NEAR(t.centre_x_m, 2.4, 1e-12);
+    // The car by itself, steered as before.
+    const Turn alone = turn_at(car(2.6, 1.5, front_steered()), 6 * side);
+    EXPECT_EQ(t.inner_angle_rad, alone.inner_angle_rad);
+    EXPECT_NEAR(t.outer_wheel_radius_m, alone.outer_wheel_radius_m, 1e-12);
+    EXPECT_GT(t.swept_width_m, alone.swept_width_m);
+  }
+  EXPECT_EQ(turn_at(v, kInfinity).followers[0].angle_rad, 0);
+}
+
+// Every wheel of a trailer rolls along its plane: that plane is square to the line to the turning centre. Three trailers, one of two axles, whose wheels scrub evenly about the middle.
+TEST(Trailers, WheelPlanesAreSquareToTheLineToTheCentre) {
+  vehicle::Vehicle v = followed(front_steered());
+  const auto add = [&](double length, std::initializer_list<double> axles) {
+    for (auto& a : v.axles) a.position_x_m += length, ++a.body;
+    for (auto& b : v.bodies) b.cg_x_m += length;
+    for (auto& j : v.joints) j.x_m += length;
+    vehicle::Axle axle = v.axles[0];
+    axle.body = 0;
+    std::size_t at = 0;
+    for (const double x : axles) axle.name = "more " + std::to_string(v.axles.size()), axle.position_x_m = x, v.axles.insert(v.axles.begin() + static_cast<std::ptrdiff_t>(at++), axle);
+    v.bodies.insert(v.bodies.begin(), vehicle::Body{.name = "more", .mass_kg = 80, .cg_x_m = axle.position_x_m, .cg_z_m = 0.5});
+    v.joints.insert(v.joints.begin(), vehicle::Joint{.x_m = length - 0.4, .z_m = 0.4, .yaw = {.freedom = vehicle::Freedom::free}});
+  };
+  add(2.0, {0.0});
+  add(2.5, {0.0, 0.6});
+  const Turn t = turn_at(v, -9);
+  ASSERT_TRUE(t.steerable);
+  ASSERT_EQ(t.followers.size(), 3u);
+  for (const WheelPlace& w : t.wheels) {
+    if (w.axle == 0 || w.axle == 1) continue;   // the two that scrub
+    EXPECT_NEAR((w.x_m - t.centre_x_m) * std::cos(w.steer_rad) + (w.y_m + 9) * std::sin(w.steer_rad), 0, 1e-12) << w.axle;
+  }
+  for (std::size_t i = 0; i < t.wheels.size(); ++i) EXPECT_EQ(t.wheels[i].axle, i / 2);
+  // Each cuts the corner a little more.
+  for (std::size_t i = 1; i < 3; ++i) EXPECT_LT(t.followers[i].radius_m, t.followers[i - 1].radius_m);
+}
+
+// Followed for a while in small steps of an axle pulled along without sideways motion, the trailer comes to the angle told.
+TEST(Trailers, ComeToThisAnglePulledAlong) {
+  const Turn t = turn_at(followed(front_steered()), 6);
+  double angle = 0;   // of the car against the trailer
+  for (int i = 0; i < 60000; ++i) {   // 60 m
+    // Yaw rates per metre: the car 1 / 6; the trailer's axle is pulled by a hitch that moves ahead by 1 and to the right by 0.6 / 6 in the car's frame.
+    const double trailer = (std::sin(angle) - 0.1 * std::cos(angle)) / 1.8;
+    angle += 1e-3 * (1.0 / 6 - trailer);
+  }
+  EXPECT_NEAR(angle, t.followers[0].angle_rad, 1e-6);
+}
+
+TEST(Trailers, FoldUpAndMeetStopsBeforeTheSteeringDoes) {
+  // The hitch circle must be wider than the trailer is long: R^2 + 0.36 > L^2.
+  const vehicle::Vehicle longer = followed(front_steered(), 6);
+  const double smallest = smallest_radius_m(longer);
+  EXPECT_NEAR(smallest, std::sqrt(36 - 0.36), 1e-6);
+  EXPECT_TRUE(turn_at(longer, 1.0001 * smallest).steerable);
+  const Turn folds = turn_at(longer, 0.9999 * smallest);
+  EXPECT_FALSE(folds.steerable);
+  EXPECT_FALSE(folds.followed);
+  // A stop at 20 deg.
+  vehicle::Vehicle stopped = followed(front_steered());
+  stopped.joints[0].yaw.lowest_rad = -20 * kDeg;
+  stopped.joints[0].yaw.highest_rad = 20 * kDeg;
+  const double at_stop = smallest_radius_m(stopped);
+  EXPECT_NEAR(turn_at(stopped, at_stop).followers[0].angle_rad, 20 * kDeg, 1e-7);
+  EXPECT_FALSE(turn_at(stopped, -0.999 * at_stop).followed);
+  // Short and close behind, the steering ends first.
+  const vehicle::Vehicle close = followed(front_steered(), 1.2);
+  EXPECT_NEAR(smallest_radius_m(close), smallest_radius_m(car(2.6, 1.5, front_steered())), 1e-12);
+}
+
+TEST(Trailers, FollowFramesAndSkidSteeredOnes) {
+  vehicle::Vehicle bent = followed(frame(0));
+  bent.steering.joint_x_m = 1.8 + 0.6 + 1.2;
+  const Turn t = turn_at(bent, 5);
+  ASSERT_EQ(t.followers.size(), 1u);
+  EXPECT_NEAR(t.followers[0].radius_m, std::sqrt(25.36 - 3.24), 1e-12);
+  vehicle::Vehicle skid = followed({});
+  for (auto& a : skid.axles) a.drive.driven = a.body == 1;
+  // About its centre of gravity, 1.3 m ahead of the rear axle: the hitch on 1.9 m, longer than the trailer. On the spot it swings round after it.
+  EXPECT_TRUE(turn_at(skid, 0).steerable);
+  EXPECT_NEAR(turn_at(skid, 0).followers[0].radius_m, std::sqrt(1.9 * 1.9 - 1.8 * 1.8), 1e-12);
+  vehicle::Vehicle longer = followed({}, 2.2);
+  for (auto& a : longer.axles) a.drive.driven = a.body == 1;
+  EXPECT_NEAR(smallest_radius_m(longer), std::sqrt(2.2 * 2.2 - 1.9 * 1.9), 1e-6);
+}
+
+TEST(Trailers, WhoseGeometryIsNotComputedSayWhy) {
+  vehicle::Vehicle v = followed(front_steered());
+  v.joints[0].yaw = {.freedom = vehicle::Freedom::elastic, .stiffness_n_m_per_rad = 1e3};
+  EXPECT_STRNE(why_not_followed(v), "");
+  v = followed({.kind = SteeringKind::ackermann, .largest_angle_rad = 0.5, .steered_axles = {"trailer"}});
+  EXPECT_STRNE(why_not_followed(v), "");
+  v = followed(front_steered());
+  v.joints[0].x_m = -0.1;
+  EXPECT_STRNE(why_not_followed(v), "");
+  v = followed({});
+  for (auto& a : v.axles) a.drive.driven = a.body == 0;
+  EXPECT_STRNE(why_not_followed(v), "");
+  v = followed(front_steered());
+  v.joints[0].yaw = {};
+  EXPECT_FALSE(follows(v));
+  EXPECT_STREQ(why_not_followed(v), "");
 }
 
 }  // namespace

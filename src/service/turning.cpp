@@ -45,15 +45,6 @@ bool steers_by_speeds(const vehicle::Vehicle& v) {
   return std::any_of(v.axles.begin(), v.axles.end(), [](const vehicle::Axle& a) { return a.wheels > 1 && a.drive.driven; });
 }
 
-// A joint that yaws and is not the one it steers by lets what is behind follow its own path.
-bool follows(const vehicle::Vehicle& v) {
-  const auto steered = p::steered_joint(v);
-  for (std::size_t j = 0; j < v.joints.size(); ++j) {
-    if (v.joints[j].yaw.freedom != vehicle::Freedom::rigid && steered != j) return true;
-  }
-  return false;
-}
-
 void check_against(const TurningRequest& q, const vehicle::Vehicle& v, base::Problems& problems) {
   const SteeringKind kind = v.steering.kind;
   if (kind == SteeringKind::crab) {
@@ -62,7 +53,9 @@ void check_against(const TurningRequest& q, const vehicle::Vehicle& v, base::Pro
   } else if (q.crab_rad) {
     problems.refuse({.place = {.key = "--crab"}, .what = "the vehicle file does not say crab steering", .value = vehicle::name(kind), .remedy = "kind = \"crab\" under [steering]"});
   }
-  if (follows(v)) problems.refuse({.place = {.file = q.vehicle_file, .key = "joint.yaw"}, .what = "a joint yaws that it does not steer by: the path of a trailer is not computed", .bound = "joints that do not yaw, or frame steering at the one that does", .remedy = "turn the towing bodies by themselves, or say yaw = \"rigid\" where it is locked"});
+  if (const std::string why = p::why_not_followed(v); !why.empty()) problems.refuse({.place = {.file = q.vehicle_file, .key = "joint.yaw"}, .what = why, .remedy = "turn the towing bodies by themselves, or say yaw = \"rigid\" where it is locked"});
+  else if (p::follows(v) && kind == SteeringKind::crab) problems.refuse({.place = {.file = q.vehicle_file, .key = "joint.yaw"}, .what = "crab steering, and bodies that follow at a joint that yaws", .remedy = "say yaw = \"rigid\" where it is locked"});
+  else if (p::follows(v) && q.soil) problems.refuse({.place = {.key = "--soil"}, .what = "bodies follow at a joint that yaws: what that takes on soil is not computed", .bound = "no soil", .remedy = "leave the soil out for the geometry, or turn the towing bodies by themselves"});
   if (v.axles.size() > p::kMaxAxles) problems.refuse({.place = {.file = q.vehicle_file, .key = "axle"}, .what = "a vehicle of this many axles is not turned", .value = std::to_string(v.axles.size()), .bound = fmt::format("2 to {}", p::kMaxAxles)});
   int wheels = 0;
   for (const vehicle::Axle& a : v.axles) wheels += a.wheels;
@@ -83,7 +76,7 @@ std::vector<double> turn_ladder(const vehicle::Vehicle& v, double smallest_m) {
 
 std::string why_no_turn(const vehicle::Vehicle& v) {
   if (v.steering.kind == SteeringKind::crab) return "crab steering does not turn";
-  if (follows(v)) return "a joint yaws that it does not steer by: the path of a trailer is not computed";
+  if (p::follows(v)) return "bodies follow at a joint that yaws: what that takes on soil is not computed";
   if (v.axles.size() > p::kMaxAxles) return "a vehicle of this many axles is not turned";
   if (vehicle::wheel_count(v) < 3) return "too few wheels to stand by themselves";
   if (v.steering.kind == SteeringKind::skid && !steers_by_speeds(v)) return "no driven wheels stand left and right, so that their speeds cannot steer";
@@ -129,7 +122,7 @@ TurningResult turning(const TurningRequest& q) {
   for (double& radius : radii) {
     radius = std::copysign(radius, side);
     TurningLine l{.geometry = p::turn_at(*v, radius)};
-    if (!l.geometry.steerable) l.limit = p::TurnLimit::steering;
+    if (!l.geometry.steerable) l.limit = l.geometry.followed ? p::TurnLimit::steering : p::TurnLimit::follower;
     r.lines.push_back(std::move(l));
   }
   if (!q.soil) return r;
@@ -164,7 +157,10 @@ Json geometry_json(const p::Turn& t) {
   j.set("radius_m", number_or_null(t.radius_m)).set("steerable", t.steerable).set("turning_centre_ahead_of_rear_axle_m", t.centre_x_m);
   j.set("inner_angle_rad", t.inner_angle_rad).set("outer_angle_rad", t.outer_angle_rad).set("centre_of_gravity_radius_m", number_or_null(t.cg_radius_m));
   j.set("outer_wheel_radius_m", number_or_null(t.outer_wheel_radius_m)).set("inner_wheel_radius_m", number_or_null(t.inner_wheel_radius_m));
-  return j.set("outermost_m", number_or_null(t.outermost_m)).set("swept_width_m", t.swept_width_m);
+  j.set("outermost_m", number_or_null(t.outermost_m)).set("swept_width_m", t.swept_width_m);
+  Json followers = Json::array();
+  for (const p::Follower& f : t.followers) followers.push(Json::object().set("joint", static_cast<double>(f.joint + 1)).set("angle_rad", f.angle_rad).set("radius_m", number_or_null(f.radius_m)));
+  return j.set("followers", followers).set("followers_come_round", t.followed);
 }
 
 Json state_json(const TurningRequest& q, const p::TurnState& s, bool wheels) {

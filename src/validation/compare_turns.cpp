@@ -88,6 +88,7 @@ std::optional<bool> alike(p::TurnLimit limit, const std::vector<std::pair<TurnOu
     case p::TurnLimit::ground: return seen(TurnOutcome::slid);
     case p::TurnLimit::none:
     case p::TurnLimit::steering:
+    case p::TurnLimit::follower:
     case p::TurnLimit::tips_over:
     case p::TurnLimit::not_converged: break;
   }
