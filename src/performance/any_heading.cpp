@@ -161,8 +161,9 @@ std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const
   for (const double heading : question.headings_rad) {
     const double fall = std::numbers::pi - heading;  // seen from the vehicle
     const TipOver tip = still_tip(machine.vehicle, machine.stance, machine.gravity_m_s2, fall).tip;
+    const double tips_rad = standing_tip_rad(machine.vehicle, machine.gravity_m_s2, fall);
     const auto limit = [&](std::size_t bound) {
-      return detail::find_limit(machine, level, bound, heading, detail::before_it_tips(bounds[bound], tip.angle_rad), contact::SimdTarget::plain).reach;
+      return detail::find_limit(machine, level, bound, heading, detail::before_it_tips(bounds[bound], tips_rad), contact::SimdTarget::plain).reach;
     };
     out.push_back({.heading_rad = heading, .working = limit(0), .largest = limit(1), .tips_rad = tip.angle_rad,
                    .tips_working_rad = working_tip_rad(machine.vehicle, machine.gravity_m_s2, fall), .tips_about = tip.about});
@@ -170,10 +171,12 @@ std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const
   return out;
 }
 
-double working_tip_rad(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad) {
+double standing_tip_rad(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad) {
   const Stance stance = stance_of(v, gravity_m_s2);
-  return kWorkingShare * std::min(still_tip(v, stance, gravity_m_s2, fall_rad).tip.angle_rad, settled_tip_over(stance, fall_rad, {}).tip.angle_rad);
+  return std::min(still_tip(v, stance, gravity_m_s2, fall_rad).tip.angle_rad, settled_tip_over(stance, fall_rad, {}).tip.angle_rad);
 }
+
+double working_tip_rad(const vehicle::Vehicle& v, double gravity_m_s2, double fall_rad) { return kWorkingShare * standing_tip_rad(v, gravity_m_s2, fall_rad); }
 
 std::vector<double> evenly_round(std::size_t count) {
   std::vector<double> out;

@@ -52,8 +52,10 @@ struct HeadingQuestion {
   double steepest_rad = 1.05;    // looked up to here
 };
 [[nodiscard]] std::vector<HeadingLimit> slopes_by_heading(const TurningMachine& machine, const HeadingQuestion& question);
-// kWorkingShare of the lower of the static tip angle on hard ground (of the whole or of a body that joints leave to itself) and the one with wheels
-// and springs settled, as tip_over_round has it without a rut.
+// The lower of the static tip angle on hard ground (of the whole or of a body that joints leave to itself) and the one with wheels and springs settled,
+// as tip_over_round has it without a rut: no heading is travelled on a steeper slope. 0 where its springs are too soft to stand.
+[[nodiscard]] double standing_tip_rad(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad);
+// kWorkingShare of it.
 [[nodiscard]] double working_tip_rad(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad);
 [[nodiscard]] std::vector<double> evenly_round(std::size_t count);   // from straight uphill to the left
 

@@ -159,7 +159,7 @@ void lay_floors(std::span<const Case> cases, std::span<State> states, Workspace&
   }
 }
 
-// The end axle that lifts where the vehicle stands on hard ground of this gradient; m.axles: none. Of several bodies by tip_over_joints.hpp.
+// The end axle that lifts where the vehicle stands on hard ground of this gradient, still or settled (tip_over_joints.hpp); m.axles: none.
 std::size_t tips_at_rest(const Machine& m, double gradient) {
   if (m.axles < 2) return m.axles;
   if (gradient > m.tips_up_rad) return m.axles - 1;

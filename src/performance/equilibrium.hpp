@@ -9,7 +9,7 @@
 // Loads: two axles by moments, with the soil's own moment T - DP r (which vanishes on hard ground
 // only); more axles share by wheel, suspension, joint and soil stiffness (heave, and pitch of each body). A
 // lifted axle ends the case as tip-over, never with a negative load; so does a gradient on which the vehicle would tip standing
-// on hard ground, whatever soft ground ahead of its wheels would hold.
+// on hard ground, still or settled on its wheels and springs, whatever soft ground ahead of its wheels would hold.
 // Accuracy: loads and forces to 1e-9 of the weight when converged (tested against an independent solution).
 //
 //   Workspace space;

@@ -57,7 +57,7 @@ vehicle::ChainShare level_stand(const vehicle::Vehicle& vehicle, const Machine& 
   return vehicle::share_along(m.chain, force, {support.data(), m.axles});
 }
 
-// What decides how a vehicle of several bodies tips.
+// What decides how a vehicle tips.
 std::vector<double> tipping_key(const Stance& s) {
   std::vector<double> key{s.weight_n, s.cg_x_m, s.cg_y_m, s.cg_z_m};
   for (const Support& p : s.supports) key.insert(key.end(), {p.x_m, p.y_m, p.stiffness_n_per_m, static_cast<double>(p.body), p.driven ? 1.0 : 0.0, p.braked ? 1.0 : 0.0});
@@ -156,7 +156,8 @@ std::optional<Machine> make_machine(const vehicle::Vehicle& vehicle, const soil:
   const vehicle::ChainShare level = level_stand(vehicle, m, gravity_m_s2);
   for (std::size_t b = 0; level.stands && b < m.chain.bodies; ++b) m.part[b].level_pitch_rad = level.pitch_rad[b];
   for (std::size_t j = 0; j + 1 < m.chain.bodies; ++j) m.level_on_stop[j] = level.on_stop[j];
-  if (m.chain.bodies > 1 && level.stands && vehicle::wheel_count(vehicle) >= 3 && vehicle::level_share(vehicle, gravity_m_s2).stands) tell_tipping(vehicle, gravity_m_s2, m);
+  const bool side_by_side = std::any_of(vehicle.axles.begin(), vehicle.axles.end(), [](const vehicle::Axle& a) { return a.wheels > 1; });
+  if (m.axles > 1 && side_by_side && level.stands && vehicle::wheel_count(vehicle) >= 3 && vehicle::level_share(vehicle, gravity_m_s2).stands) tell_tipping(vehicle, gravity_m_s2, m);
   return m;
 }
 

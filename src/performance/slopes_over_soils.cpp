@@ -96,7 +96,9 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
   const std::array<detail::HeadingBounds, 2> bounds{detail::working_bounds(question), detail::largest_bounds(question)};
   std::vector<TipOver> tips;
   for (const std::size_t h : own) tips.push_back(still_tip(vehicle, centre.rules.front().stance, gravity, std::numbers::pi - question.headings_rad[h]).tip);
-  const auto bounds_on = [&](std::size_t h, std::size_t b) { return detail::before_it_tips(bounds[b], tips[h].angle_rad); };
+  std::vector<double> tips_rad;
+  for (const std::size_t h : own) tips_rad.push_back(standing_tip_rad(vehicle, gravity, std::numbers::pi - question.headings_rad[h]));
+  const auto bounds_on = [&](std::size_t h, std::size_t b) { return detail::before_it_tips(bounds[b], tips_rad[h]); };
   const std::size_t rules = centre.rules.size();
   std::vector<detail::OnLevel> centre_level;
   for (const TurningMachine& m : centre.rules) centre_level.push_back(detail::on_level(m, bounds));
@@ -159,7 +161,7 @@ SlopesOverSoils slopes_over_soils(const vehicle::Vehicle& vehicle, const Placed&
       return rules == 1 ? first : lower(first, known[(h * rules + 1) * 2 + b].reach);
     };
     s.limit = {.heading_rad = question.headings_rad[own[h]], .working = best(0), .largest = best(1), .tips_rad = tips[h].angle_rad,
-               .tips_working_rad = working_tip_rad(vehicle, gravity, std::numbers::pi - question.headings_rad[own[h]]), .tips_about = tips[h].about};
+               .tips_working_rad = kWorkingShare * tips_rad[h], .tips_about = tips[h].about};
     for (std::size_t b = 0; b < 2; ++b) {
       SlopeSpread& spread = b == 0 ? s.working : s.largest;
       for (std::size_t d = 0; d < out.draws; ++d) {

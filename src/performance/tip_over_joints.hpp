@@ -32,7 +32,7 @@ struct StillTip {
 };
 [[nodiscard]] StillTip still_tip(const vehicle::Vehicle& vehicle, const Stance& stance, double gravity_m_s2, double fall_rad);
 
-// The slope that tips a vehicle of several bodies held so, the lower of still and settled (on wheels and springs, hard ground). It stands on the level.
+// The slope that tips a vehicle held so, the lower of still and settled (on wheels and springs, hard ground). It stands on the level.
 [[nodiscard]] double tips_as_held_rad(const vehicle::Vehicle& vehicle, double gravity_m_s2, double fall_rad, Holding holding);
 
 // All directions of the fall line, evenly from nose down to the left round.
