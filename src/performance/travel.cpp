@@ -441,7 +441,7 @@ State last_before_spinning(const OnSoil& on, const State& balanced, const State&
 }
 
 // Slip after slip as steep as it takes the vehicle, up to the gradient asked for. Where a pull at the hitch that stands for what is still missing would tip
-// it, as on firm ground that a little slip climbs steeply, travel is looked for so. False: it tips before, or there is no such slip.
+// it, as on firm ground that a little slip climbs steeply, or press an axle in to the belly, travel is looked for so. False: it tips before, or there is no such slip.
 bool by_steepness(const OnSoil& on, double gradient_rad, double hitch_pull_n, State& out, Workspace& space) {
   constexpr int kHalvings = 60;
   State s, last;                  // the last that was balanced: near to tipping the way there decides
@@ -524,7 +524,7 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       t = Travel{};
       t.largest_pull_n = -std::numeric_limits<double>::infinity();
       State before = at_zero[i];
-      bool found = false;
+      bool found = false, ended = !before.balanced();   // ended: by what no balance is left for
       double best = -std::numeric_limits<double>::infinity();
       t.state = before;
       t.factor = before.balanced() ? (braking ? LimitingFactor::run_away : LimitingFactor::traction) : factor_of(before.status);
@@ -534,6 +534,7 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
         if (!s.balanced()) {
           // Deeper with slip: what stops it here decides when nothing before met the demand.
           if (before.balanced() && s.status != StateStatus::not_converged) t.factor = factor_of(s.status);
+          ended = true;
           break;
         }
         if (over(s) > best) {
@@ -550,7 +551,7 @@ void travels(std::span<const OnSoil> on, double gradient_rad, double hitch_pull_
       }
       t.largest_pull_n = best + hitch_pull_n;
       t.slip_ratio = t.state.slip_ratio;
-      if (found || (t.factor != LimitingFactor::tip_over_rearward && t.factor != LimitingFactor::tip_over_forward)) continue;
+      if (found || !ended) continue;
       if (State there; by_steepness(on[i], gradient_rad, hitch_pull_n, there, space)) {
         t.state = there;
         t.largest_pull_n = std::max(t.largest_pull_n, hitch_pull_n);

@@ -3,12 +3,14 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <numbers>
 
 #include "performance/possible_runs.hpp"
 #include "performance/prediction.hpp"
 #include "performance/test_carrier.hpp"
+#include "performance/test_chains.hpp"
 
 namespace hardpan::performance {
 namespace {
@@ -158,6 +160,42 @@ TEST(Travel, SaysTractionAboveTheLargestGradientAndGoesBelowIt) {
   EXPECT_FALSE(stuck.goes);
   EXPECT_EQ(stuck.factor, LimitingFactor::traction);
   EXPECT_LT(stuck.largest_pull_n, 0);
+}
+
+// Three soft axles under a tall body on mud, invented; the rear one is not driven.
+OnSoil tall_on_mud() {
+  vehicle::Vehicle v = test::long_carrier();
+  v.bodies[0] = {.mass_kg = 1286.9, .cg_x_m = 0.638, .cg_z_m = 2.003, .clearance_m = 0.36};
+  for (std::size_t k = 0; k < 3; ++k) {
+    v.axles[k].position_x_m = std::array{0.0, 1.003, 2.342}[k];
+    v.axles[k].wheel = {.radius_m = 0.4, .width_m = 0.24, .flex = vehicle::Flex{.stiffness_n_per_m = 27978}};
+    v.axles[k].drive.driven = k > 0;
+    v.axles[k].drive.brake = k > 0;
+  }
+  soil::Soil mud;
+  mud.bearing = soil::bekker(0.5, 3000, 60000);
+  mud.shear = soil::Shear{.cohesion_pa = 6e3, .tan_phi = std::tan(8 * kDeg), .shear_modulus_m = 0.02};
+  return on(v, mud, soil::SlipSinkage::none);
+}
+
+// A pull at the hitch in place of what a small slip lacks presses an axle in to the belly on 24.7 deg, which was told not to go while 27.5 deg was held.
+TEST(Travel, GoesDownUpToTheDescentHeldWhereAPullInsteadWouldPressAnAxleIn) {
+  const OnSoil o = tall_on_mud();
+  Workspace space;
+  Gradient held;
+  maximum_descents({&o, 1}, {&held, 1}, space);
+  ASSERT_LT(held.gradient_rad, -20 * kDeg);
+  for (const double share : {0.5, 0.7, 0.8, 0.9, 0.98}) {
+    const Travel t = travel(o, share * held.gradient_rad);
+    ASSERT_TRUE(t.goes) << share << ": " << name(t.factor);
+    // The oracle: the slip told holds that gradient by itself.
+    State s;
+    const Case c{.machine = &o.plain, .slip_ratio = t.slip_ratio, .question = Question::gradient};
+    solve_cases({&c, 1}, {&s, 1}, space);
+    ASSERT_TRUE(s.balanced());
+    EXPECT_NEAR(s.gradient_rad, share * held.gradient_rad, 1e-6);
+  }
+  EXPECT_FALSE(travel(o, 1.05 * held.gradient_rad).goes);
 }
 
 TEST(Travel, AHitchPullCostsTheSameAsTheSlopeThatNeedsIt) {
