@@ -189,6 +189,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     double left = 0, right = 0;  // slips looked at inside, with their gradients times sign
     double at_left = 0, at_right = 0;
     bool by_cut = false, by_peak = false;
+    bool below = false;          // the least slip looked at sinks too deep: less slip may not, and counts where it climbs, or holds a descent
     int rounds = 12;             // halvings of a cut
     bool upper_cut = false;      // in the last round: left has to be looked at anew, else right
   };
@@ -211,6 +212,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
       const bool looks_below = tips(first) || beyond(on[i].plain, first, most_slip);
       g.factor = looks_below ? cut_by(i, first) : factor_of(first.status);
       if (looks_below) search[i] = {.lo = 0, .hi = grid[0], .by_cut = true, .rounds = tips(first) ? kTipRounds : 12};
+      if (first.status == StateStatus::bogs_down || first.status == StateStatus::belly_contact) search[i] = {.lo = 0, .hi = grid[0], .by_peak = true, .below = true};
       continue;
     }
     const State& s = states[i * points + *best];
@@ -257,7 +259,7 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     for (const std::size_t i : owner) {
       Search& q = search[i];
       const auto keep = [&](const State& s) {
-        if (within(i, s) && (out[i].gradient_rad == kNoGradient || sign * s.gradient_rad > sign * out[i].gradient_rad)) {
+        if (within(i, s) && !(q.below && sign * s.gradient_rad < 0) && (out[i].gradient_rad == kNoGradient || sign * s.gradient_rad > sign * out[i].gradient_rad)) {
           out[i].state = s;
           out[i].gradient_rad = s.gradient_rad;
         }
@@ -316,6 +318,16 @@ void best_gradient(std::span<const OnSoil> on, std::span<const double> grid, dou
     Gradient& g = out[owner[n]];
     g.state = states[n];
     if (g.gradient_rad != kNoGradient) g.gradient_rad = states[n].gradient_rad;
+  }
+  // A deep wheel climbs without slip, and may sink too far where it is held back as the level asks: a gradient that is not reached from there does not count.
+  for (std::size_t i = 0; i < lanes; ++i) {
+    Gradient& g = out[i];
+    const bool sinks = g.factor == LimitingFactor::bogs_down || g.factor == LimitingFactor::belly_contact;
+    if (sign < 0 || !sinks || !(g.gradient_rad > 0) || g.state.slip_ratio >= grid.front()) continue;
+    Travel level;
+    travels(on.subspan(i, 1), 0, 0, {&level, 1}, space);
+    if (level.factor != LimitingFactor::bogs_down && level.factor != LimitingFactor::belly_contact) continue;
+    g = {.gradient_rad = kNoGradient, .factor = level.factor, .state = level.state};
   }
   for (std::size_t i = 0; i < lanes; ++i) out[i].slip_ratio = out[i].state.balanced() ? out[i].state.largest_slip(on[i].plain) : out[i].state.slip_ratio;
 }
