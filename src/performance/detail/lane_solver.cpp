@@ -88,15 +88,26 @@ SlopeLane::SlopeLane(const TurningMachine& m, double heading_rad) : machine(&m),
 }
 
 void Together::operator()(std::span<SlopeLane* const> lanes) {
+  std::vector<SlopeLane*> rolling;
+  for (SlopeLane* lane : lanes) {
+    ++lane->evaluations;
+    lane->turn.gradient_rad = lane->x[kUnknowns];
+    lane->balance.set_target(target_);
+    Unknown z{};
+    std::copy_n(lane->x.begin(), kUnknowns, z.begin());
+    if (lane->balance.ask(z)) rolling.push_back(lane);
+  }
+  while (!rolling.empty()) {
+    roll_wheels(rolling);
+    std::erase_if(rolling, [](SlopeLane* lane) { return !lane->balance.settles_anew(); });
+  }
+  for (SlopeLane* lane : lanes) tell(*lane);
+}
+
+void Together::roll_wheels(std::span<SlopeLane* const> lanes) {
   contacts_.clear(), load_.clear(), slip_.clear(), angle_.clear(), guess_.clear(), owner_.clear();
   for (std::size_t i = 0; i < lanes.size(); ++i) {
     SlopeLane& lane = *lanes[i];
-    ++lane.evaluations;
-    lane.turn.gradient_rad = lane.x[kUnknowns];
-    lane.balance.set_target(target_);
-    Unknown z{};
-    std::copy_n(lane.x.begin(), kUnknowns, z.begin());
-    if (!lane.balance.ask(z)) continue;
     for (std::size_t w = 0; w < lane.balance.wheels(); ++w) {
       if (!lane.balance.stands(w)) continue;
       Balance::Ask ask;
@@ -115,7 +126,6 @@ void Together::operator()(std::span<SlopeLane* const> lanes) {
   answers_.resize(contacts_.size());
   contact::wheels_at_load(contacts_, load_, slip_, angle_, guess_, answers_, target_);
   for (std::size_t k = 0; k < owner_.size(); ++k) lanes[owner_[k].first]->balance.answer(owner_[k].second, answers_[k]);
-  for (SlopeLane* lane : lanes) tell(*lane);
 }
 
 void Together::tell(SlopeLane& lane) const {

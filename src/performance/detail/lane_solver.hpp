@@ -58,6 +58,7 @@ class Together {
   void operator()(std::span<SlopeLane* const> lanes);
 
  private:
+  void roll_wheels(std::span<SlopeLane* const> lanes);
   void tell(SlopeLane& lane) const;
 
   const HeadingBounds& bounds_;

@@ -126,7 +126,7 @@ TurnStatus trouble_of(LimitingFactor factor) {
 
 Balance::Balance(const TurningMachine& m, const TurnCase& c)
     : m_(m), c_(c), skid_(m.vehicle.steering.kind == SteeringKind::skid || m.vehicle.steering.kind == SteeringKind::crab), torque_(m.vehicle.control == DriveControl::shared_torque),
-      length_(vehicle::wheelbase_m(m.vehicle)), line_(turning_line_x_m(m.vehicle)), bends_at_(steered_joint(m.vehicle)), stance_(m.stance), guess_(m.stance.supports.size(), 0), lower_(m.stance.supports.size(), 0) {}
+      length_(vehicle::wheelbase_m(m.vehicle)), line_(turning_line_x_m(m.vehicle)), bends_at_(steered_joint(m.vehicle)), stance_(m.stance), guess_(m.stance.supports.size(), 0), ground_(m.stance.supports.size(), 0), lower_(ground_), settled_(m.stance.supports.size()) {}
 
 void Balance::set_radius(double radius) {
   radius_ = radius;
@@ -158,11 +158,13 @@ Unknown Balance::start_on_the_spot() const {
 
 Unknown Balance::operator()(const Unknown& z) {
   if (ask(z)) {
-    for (std::size_t i = 0; i < places_.size(); ++i) {
-      if (!stands(i)) continue;
-      roll(i);
-      if (!rolled_[i].answer.carried()) break;
-    }
+    do {
+      for (std::size_t i = 0; i < places_.size(); ++i) {
+        if (!stands(i)) continue;
+        roll(i);
+        if (!rolled_[i].answer.carried()) break;
+      }
+    } while (settles_anew());
   }
   return tell();
 }
@@ -170,6 +172,7 @@ Unknown Balance::operator()(const Unknown& z) {
 bool Balance::ask(const Unknown& z) {
   z_ = z;
   trouble_ = TurnStatus::balanced;
+  settlings_ = 0;
   if (!skid_) place(z[2] / length_);
   load(z[3] * length_, z[4] * length_);
   if (loads_.empty()) {
@@ -360,9 +363,53 @@ void Balance::place(double curvature) {
   if (c_.crest) {
     for (std::size_t i = 0; i < places_.size(); ++i) {
       const double away = (places_[i].y_m - cg_.y_m) * std::cos(c_.crest->line_rad) - (places_[i].x_m - cg_.x_m) * std::sin(c_.crest->line_rad);
-      lower_[i] = std::abs(away) * std::tan(c_.crest->fall_rad);
+      const double ground = std::abs(away) * std::tan(c_.crest->fall_rad);
+      lower_[i] += ground - ground_[i];
+      ground_[i] = ground;
     }
   }
+}
+
+// Three axles and more share by how deep each sinks at the slip it has, as straight travel has it (axle_loads.cpp): driven wheels dig in and hang those between them.
+// A step of Newton's for all wheels, the compliance of each by its last two loads; what is found stays for the next balance.
+bool Balance::settles_anew() {
+  constexpr double kSettled = 1e-9, kMoved = 1e-6;   // of the weight
+  constexpr int kMostSettlings = 40;     // observed 2 to 6
+  if (m_.machine.axles < 3 || loads_.empty()) return false;
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    if (stands(i) && !rolled_[i].answer.carried()) return false;
+  }
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    const AxleOnSoil& a = m_.machine.axle[places_[i].axle];
+    Support& s = stance_.supports[i];
+    s.stiffness_n_per_m = m_.stance.supports[i].stiffness_n_per_m;
+    lower_[i] = ground_[i];
+    if (!stands(i)) {
+      settled_[i].load = 0;
+      continue;
+    }
+    const double load = loads_[i], sinks = rolled_[i].answer.sinkage_m + rolled_[i].answer.deflection_m;
+    const double by_law = 2 / (2 * a.contact.law.n + 1) * sinks / load;
+    Settled& last = settled_[i];
+    if (settlings_ > 0 && last.load > 0 && std::abs(load - last.load) > kMoved * m_.machine.weight_n) last.yields = std::clamp((sinks - last.sinks) / (load - last.load) / by_law, 0.3, 3.0);
+    last = {load, sinks, last.yields};
+    const double compliance = std::max(last.yields * by_law + a.compliance_m_per_n, 1e-12);
+    s.stiffness_n_per_m = 1 / compliance;
+    lower_[i] += sinks + load * (a.compliance_m_per_n - compliance);
+  }
+  auto next = standing_loads_n(stance_, load_slope_, load_fall_, lower_);
+  if (!next) {
+    trouble_ = TurnStatus::tips_over;
+    loads_.clear();
+    return false;
+  }
+  double change = 0;
+  for (std::size_t i = 0; i < places_.size(); ++i) change = std::max(change, std::abs((*next)[i] - loads_[i]));
+  loads_ = std::move(*next);
+  if (change <= kSettled * m_.machine.weight_n) return false;
+  if (++settlings_ < kMostSettlings) return true;
+  trouble_ = TurnStatus::not_converged;
+  return false;
 }
 
 // Loads, with the foot moved by the soil's own moment; pushes: weight down the slope and centrifugal force, in the plane. Slope and
@@ -386,7 +433,14 @@ void Balance::load(double shift_x_m, double shift_y_m) {
     tip_rad_ = tip_over(stance_, std::numbers::pi - c_.heading_rad).angle_rad;
     slope = std::min(slope, std::max(0.0, tip_rad_ - 1e-7));
   }
-  loads_ = standing_loads_n(stance_, slope, fall, lower_).value_or(std::vector<double>{});
+  load_slope_ = slope;
+  load_fall_ = fall;
+  auto loads = standing_loads_n(stance_, slope, fall, lower_);
+  if (!loads && m_.machine.axles > 2) {  // by what was settled last it tips: from its own stiffness
+    for (std::size_t i = 0; i < places_.size(); ++i) stance_.supports[i].stiffness_n_per_m = m_.stance.supports[i].stiffness_n_per_m, lower_[i] = ground_[i];
+    loads = standing_loads_n(stance_, slope, fall, lower_);
+  }
+  loads_ = std::move(loads).value_or(std::vector<double>{});
 }
 
 double largest(const Unknown& f) {

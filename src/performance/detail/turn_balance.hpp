@@ -53,7 +53,8 @@ class Balance {
   // Unbalanced forces and moments over the weight; NaN where a wheel has no answer.
   Unknown operator()(const Unknown& z);
 
-  // The same in steps, so that the wheels of many vehicles roll together: ask, then for every wheel that stands roll() or answer(), then tell.
+  // The same in steps, so that the wheels of many vehicles roll together: ask, then for every wheel that stands roll() or answer(), as long as it
+  // settles_anew(), then tell.
   bool ask(const Unknown& z);   // false: it tips over
   [[nodiscard]] std::size_t wheels() const { return places_.size(); }
   [[nodiscard]] bool stands(std::size_t wheel) const { return !loads_.empty() && loads_[wheel] > 0; }
@@ -64,6 +65,7 @@ class Balance {
   [[nodiscard]] bool plain(std::size_t wheel, Ask& out) const;  // false: only roll() can tell
   void roll(std::size_t wheel);
   void answer(std::size_t wheel, const contact::WheelAnswer& answer);
+  bool settles_anew();          // once all have rolled: with other loads, to roll under again (three axles and more)
   Unknown tell();
 
   // What the last evaluation, at the solution, says.
@@ -92,10 +94,16 @@ class Balance {
   Motion motion_;
   Foot cg_;
   double push_x_ = 0, push_y_ = 0, slope_x_ = 0, slope_y_ = 0, normal_ = 0, tip_rad_ = std::numeric_limits<double>::infinity();
+  double load_slope_ = 0, load_fall_ = 0;   // as load() has it
+  int settlings_ = 0;                       // since ask
   Unknown z_{};
   Stance stance_;
   std::vector<WheelPlace> places_;
-  std::vector<double> loads_, guess_, lower_;
+  std::vector<double> loads_, guess_, ground_, lower_;   // ground_: how far it falls away from a crest; lower_: with what a settled wheel sinks beyond its own stiffness
+  struct Settled {
+    double load = 0, sinks = 0, yields = 1;  // of the last pass; how much more it yields than its law without slip has it
+  };
+  std::vector<Settled> settled_;
   struct Asked {
     double u = 0, w = 0, drive = 0;
   };
