@@ -76,9 +76,16 @@ void tell_tipping(const vehicle::Vehicle& v, double gravity_m_s2, Machine& m) {
     double up_rad = 0, down_rad = 0;
   };
   thread_local Last last;
-  std::vector<double> key = tipping_key(stance_of(v, gravity_m_s2));
+  const Stance stance = stance_of(v, gravity_m_s2);
+  std::vector<double> key = tipping_key(stance);
   if (key != last.key) {
-    last = {std::move(key), tips_as_held_rad(v, gravity_m_s2, kFallBehind, Holding::drives), tips_as_held_rad(v, gravity_m_s2, kFallAhead, Holding::brakes)};
+    // Parked or driving, whichever tips it first, as tip-over has it: what stops on a slope must stand there.
+    const bool either = holds_otherwise_driving(stance);
+    const auto tips = [&](double fall) {
+      const double parked = tips_as_held_rad(v, gravity_m_s2, fall, Holding::brakes);
+      return either ? std::min(parked, tips_as_held_rad(v, gravity_m_s2, fall, Holding::drives)) : parked;
+    };
+    last = {std::move(key), tips(kFallBehind), tips(kFallAhead)};
   }
   m.tips_up_rad = last.up_rad;
   m.tips_down_rad = last.down_rad;

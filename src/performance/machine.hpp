@@ -57,7 +57,7 @@ struct Machine {
   };
   std::array<Part, vehicle::kMostBodies> part{};
   std::array<bool, vehicle::kMostBodies> level_on_stop{};   // joints that rest on a stop on hard level ground
-  // Slopes that tip it nose up, driving, and nose down, braking, the lower of still and settled (tip_over_joints.hpp); infinite of wheels in one line.
+  // Slopes that tip it nose up and nose down, parked or driving, still or settled, the lowest (tip_over_joints.hpp); infinite of wheels in one line.
   double tips_up_rad = std::numeric_limits<double>::infinity(), tips_down_rad = std::numeric_limits<double>::infinity();
   double hitch_x_m = 0, hitch_height_m = 0;
   double clearance_m = 0;            // infinite where not stated
