@@ -47,18 +47,19 @@ std::string geometry_text(const service::TurningResult& r, OutputUnits u) {
                        followed ? " of the towing bodies" : "", degrees(r.smallest.inner_angle_rad), angles, length(2 * r.smallest.outer_wheel_radius_m, u), length(2 * r.smallest.outermost_m, u));
   }
   std::vector<std::vector<std::string>> rows{{"radius", "steering", "outer wheel's path", "inner wheel's path", "swept width", "by geometry"}};
-  if (followed) rows.front().insert(rows.front().begin() + 5, "at joints from the front");
+  if (followed) rows.front().insert(rows.front().begin() + 5, "joints bend by");
   for (const service::TurningLine& l : r.lines) {
     const p::Turn& t = l.geometry;
     const std::string steering = skid ? "-" : r.steering.kind == SteeringKind::frame ? degrees(t.inner_angle_rad) : degrees(t.inner_angle_rad) + " / " + degrees(t.outer_angle_rad);
-    rows.push_back({radius(t.radius_m, u), steering, radius(t.outer_wheel_radius_m, u), radius(t.inner_wheel_radius_m, u), length(t.swept_width_m, u), t.steerable ? "can" : t.followed ? "beyond the stop" : "what follows folds up or meets a stop"});
+    rows.push_back({radius(t.radius_m, u), steering, radius(t.outer_wheel_radius_m, u), radius(t.inner_wheel_radius_m, u), length(t.swept_width_m, u), t.steerable ? "can" : t.followed ? "beyond the stop" : "folds up, or at a stop"});
+    if (!t.followed) std::fill(rows.back().begin() + 2, rows.back().begin() + 5, "-");
     if (!followed) continue;
     std::string angles_at;
     for (const p::Follower& f : t.followers) angles_at += (angles_at.empty() ? "" : ", ") + degrees(std::abs(f.angle_rad));
     rows.back().insert(rows.back().begin() + 5, angles_at.empty() ? "-" : angles_at);
   }
   out += table(rows);
-  if (followed) out += "  Bodies follow at joints that yaw freely: gone round long enough, each with the middle of its axles' lines through the turning centre. Going into a turn they cut the corner less; backward they fold up.\n";
+  if (followed) out += "  Bodies follow at joints that yaw freely: after a long turn, the middle of the axles of each square to the turning centre.\n  Going into the turn they cut the corner less; backward they fold up.\n";
   return out;
 }
 

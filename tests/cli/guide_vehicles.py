@@ -26,7 +26,7 @@ def chain_faults(program, block):
     """Several bodies are taken by their joints on slopes and in turns; without frame steering a joint that yaws tows a trailer, which is not turned."""
     soil = ["--gravity", "9.81 m/s^2", "--soil", "lete_sand", "--K", "15 mm"]
     towing = block[:block.index("[steering]")]
-    asked = [(["slope", "--headings", "4", *soil], block, 0, "Several bodies"), (["turn", "--radius", "6 m", *soil], block, 0, "6.0"), (["turn", *soil], towing, 2, "path of a trailer")]
+    asked = [(["slope", "--headings", "4", *soil], block, 0, "Several bodies"), (["turn", "--radius", "6 m", *soil], block, 0, "6.0"), (["turn", *soil], towing, 2, "the towing bodies have one axle only")]
     faults = []
     for arguments, text, code, words in asked:
         with tempfile.TemporaryDirectory() as scratch:
