@@ -6,7 +6,7 @@
 // N in G makes it quadratic: Newton's method with D and the lifted wheels fixed, then one change of the set a round. Where wheels roll, t of those that hold is one
 // unknown more, and that their t N and what rolls push the weight's share along one equation more.
 // It holds where the determinant is positive: the grip makes the matrix unsymmetric, but a lifted wheel and a small step of tilting change the sign of one way to fall
-// at a time, and that does not depend on which end counts as the first. Without grip, on the level, the signs of all ways are looked at.
+// at a time, and that does not depend on which end counts as the first. Where no step before has stood, what is left without grip must hold every way too.
 #include "performance/detail/chain_stand.hpp"
 
 #include <algorithm>
@@ -90,6 +90,7 @@ class Chain {
   };
   [[nodiscard]] Pushed pushed() const;
   [[nodiscard]] bool slides() const;
+  [[nodiscard]] bool holds_without_grip() const;
   void grip_more(double along_over_load);
   bool fold(Row& q);
   [[nodiscard]] Row pressed(const Row& q, const Row& lever) const;
@@ -104,7 +105,6 @@ class Chain {
   std::size_t bodies_, unknowns_;
   double weight_, hold_ = 0;         // hold: what the wheels push ahead, all together
   bool rolls_ = false;             // some wheel holds nothing along
-  bool level_ = false;             // no grip is asked for
   std::array<Turning, kMost> turn_{};
   Row force_{}, weight_lever_{};
   std::array<Row, kMostBodies> body_force_{};
@@ -159,27 +159,32 @@ bool all_positive(Square m, std::size_t n) {
   return true;
 }
 
-struct Moved {
-  bool regular = false, holds = false;
+// The unknowns that are not held.
+struct Moving {
+  Moving(const Held& ties, std::size_t n) {
+    for (std::size_t i = 0; i < n; ++i) {
+      if (!ties.held[i]) of[count++] = i;
+    }
+  }
+  [[nodiscard]] Square part(const Square& a) const {
+    Square m{};
+    for (std::size_t r = 0; r < count; ++r) {
+      for (std::size_t c = 0; c < count; ++c) m[r][c] = a[of[r]][of[c]];
+    }
+    return m;
+  }
+  std::array<std::size_t, kMost> of{};
+  std::size_t count = 0;
 };
 
-// How the unknowns that are not held move further.
-Moved solve_moving(const Square& a, const Row& b, bool symmetric, const Held& ties, std::size_t n, Row& further) {
-  std::array<std::size_t, kMost> of{};
-  std::size_t moving = 0;
-  for (std::size_t i = 0; i < n; ++i) {
-    if (!ties.held[i]) of[moving++] = i;
-  }
-  Square m{};
+// How they move further.
+Elimination solve_moving(const Square& a, const Row& b, const Held& ties, std::size_t n, Row& further) {
+  const Moving moving(ties, n);
   Row x{};
-  for (std::size_t r = 0; r < moving; ++r) {
-    x[r] = b[of[r]];
-    for (std::size_t c = 0; c < moving; ++c) m[r][c] = a[of[r]][of[c]];
-  }
-  const Elimination by = solve(m, x, moving);
-  if (!by.regular) return {};
-  for (std::size_t r = 0; r < moving; ++r) further[of[r]] = x[r];
-  return {.regular = true, .holds = by.positive && (!symmetric || all_positive(m, moving))};
+  for (std::size_t r = 0; r < moving.count; ++r) x[r] = b[moving.of[r]];
+  const Elimination by = solve(moving.part(a), x, moving.count);
+  for (std::size_t r = 0; by.regular && r < moving.count; ++r) further[moving.of[r]] = x[r];
+  return by;
 }
 
 Turning axis_of(const StandingJoint& j, std::size_t ahead, const vehicle::JointAxis& a, bool roll) {
@@ -216,7 +221,6 @@ Chain::Chain(const Stance& s, std::span<const double> lower_m, double slope, dou
   }
   const double tx = -(along - pull) / (normal + line), ty = -across / (normal + line);
   hold_ = -(along - pull);
-  level_ = along == 0 && across == 0 && pull == 0;
   double soft = kNoStop;
   for (const Support& p : s.supports) soft = std::min(soft, p.stiffness_n_per_m);
   const double rigid = std::max(weight_ / kRigid_m, std::isinf(soft) ? 0 : 1e3 * soft);
@@ -305,6 +309,23 @@ void Chain::grip_more(double along_over_load) {
 // With nothing left on the ground that holds.
 bool Chain::slides() const { return rolls_ && std::abs(pushed().missing) > 1e-6 * weight_; }
 
+// Springs and levers alone, as they are now.
+bool Chain::holds_without_grip() const {
+  const Row lever = levers();
+  Square a{};
+  for (std::size_t i = 1; i < unknowns_; ++i) {
+    for (std::size_t k = 1; k < unknowns_; ++k) a[i][k] = -dot(i, k) * lever[std::max(i, k)];
+    a[i][i] += turn_[i].stiffness;
+  }
+  for (const Wheel& w : wheel_) {
+    for (std::size_t i = 0; !w.lifted && i < unknowns_; ++i) {
+      for (std::size_t k = 0; k < unknowns_; ++k) a[i][k] += w.stiffness * w.down[i] * w.down[k];
+    }
+  }
+  const Moving moving(ties_, unknowns_);
+  return all_positive(moving.part(a), moving.count);
+}
+
 // The grip of the wheels that hold as one unknown more, put out of the system by its own equation, of which what tells it from the motions then is left:
 //   sum over those (N dt + t dN) + sum over what rolls (r dN) = force along - (sum t N + sum r N),   dN = k D dq.
 // None where next to nothing stands that holds.
@@ -358,8 +379,8 @@ bool Chain::settle(Row& q) {
     Row b = pressed(q, lever);
     const std::optional<Gripped> grip = rolls_ ? put_grip(a, b) : std::nullopt;
     Row further{};
-    const Moved moved = solve_moving(a, b, level_, ties_, unknowns_, further);
-    if (!moved.regular) return false;
+    const Elimination by = solve_moving(a, b, ties_, unknowns_, further);
+    if (!by.regular) return false;
     if (first && started_) continue;   // what it starts from is nearer
     double change = 0;
     for (std::size_t i = 0; i < unknowns_; ++i) {
@@ -373,7 +394,7 @@ bool Chain::settle(Row& q) {
       change = std::max(change, std::abs(more));
       grip_more(more);
     }
-    if (!first && (change <= kSettled || (change <= kNearly && change >= before))) return moved.holds && (grip || !slides());
+    if (!first && (change <= kSettled || (change <= kNearly && change >= before))) return by.positive && (started_ || holds_without_grip()) && (grip || !slides());
     before = change;
   }
   return false;
@@ -393,7 +414,7 @@ bool Chain::fold(Row& q) {
     }
   }
   Row further{};
-  if (!solve_moving(a, b, level_, ties_, unknowns_, further).regular) return false;
+  if (!solve_moving(a, b, ties_, unknowns_, further).regular) return false;
   for (std::size_t i = 0; i < unknowns_; ++i) q[i] += further[i];
   return true;
 }
