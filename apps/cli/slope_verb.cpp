@@ -46,6 +46,9 @@ std::string slope_text(const service::SlopeRequest& q, const service::SlopeResul
   }
   out += least_margin(q, r, need_unit);
   if (beyond) out += "  !: it travels on slopes steeper than its working tip limit, which is the lower one there.\n";
+  for (const service::SlopeResult::SecondWay& s : r.second) {
+    if (s.apart()) out += fmt::format("  Straight {} a second method ('hardpan climb') finds {:.1f} deg where {:.1f} is told with any slip.\n  They should agree to 2 deg or a tenth: count on the lower, on other headings too, and test before you trust either.\n", s.heading_rad == 0 ? "up" : "down", s.climb_rad * kDeg, s.here_rad * kDeg);
+  }
   if (r.jointed) out += "  Several bodies: loads by their joints, those that yaw held straight or as steered; it tips as the first body does ('hardpan tipover').\n";
   out += fmt::format("  Heading from straight uphill to the left: 90 has the downhill side on the left, 180 goes straight down. Gradient: slope of the ground, up to {:.0f} % slip of any wheel and {:.0f} deg of\n",
                      100 * r.working_slip_ratio, r.working_drift_rad * kDeg);

@@ -9,6 +9,7 @@
 
 #include "formats/vehicle_file.hpp"
 #include "io/atomic_files.hpp"
+#include "performance/travel.hpp"
 #include "report/slopes_figure.hpp"
 #include "service/detail/json_parts.hpp"
 #include "service/detail/remarks.hpp"
@@ -32,9 +33,27 @@ void check_request(const SlopeRequest& q, base::Problems& problems) {
   if (q.working_drift_rad && !(*q.working_drift_rad > 0 && *q.working_drift_rad <= 45 / kDeg)) refuse("--drift", "not a drift a path is held with", fmt::format("{:g} deg", *q.working_drift_rad * kDeg), "above 0 to 45 deg");
 }
 
+std::vector<SlopeResult::SecondWay> second_way(const p::OnSoil& on, const std::vector<p::HeadingLimit>& lines, double steepest_rad) {
+  std::vector<SlopeResult::SecondWay> out;
+  p::Workspace space;
+  for (const p::HeadingLimit& l : lines) {
+    const bool up = l.heading_rad == 0, down = std::abs(l.heading_rad - std::numbers::pi) < 1e-9;
+    // What is not travelled on the level is told as 0 here and may hold a descent all the same; steeper than it looked nothing is told.
+    if (!(up || down) || l.largest.factor == p::HeadingFactor::not_converged || !(l.largest.gradient_rad > 0 && l.largest.gradient_rad < steepest_rad - 1e-6)) continue;
+    p::Gradient g;
+    (up ? p::maximum_gradients : p::maximum_descents)({&on, 1}, {&g, 1}, space);
+    if (g.factor == p::LimitingFactor::not_converged) continue;
+    const double climb_rad = g.gradient_rad == p::kNoGradient ? 0 : up ? g.gradient_rad : -g.gradient_rad;
+    out.push_back({l.heading_rad, l.largest.gradient_rad, std::max(climb_rad, 0.0)});
+  }
+  return out;
+}
+
 const p::HeadingReach& lower(const p::HeadingReach& a, const p::HeadingReach& b) { return b.gradient_rad < a.gradient_rad ? b : a; }
 
 }  // namespace
+
+bool SlopeResult::SecondWay::apart() const { return std::abs(here_rad - climb_rad) > std::max(kApart_rad, kApart * std::max(here_rad, climb_rad)); }
 
 bool SlopeResult::unsolved() const {
   return std::any_of(lines.begin(), lines.end(), [](const p::HeadingLimit& l) { return l.working.factor == p::HeadingFactor::not_converged || l.largest.factor == p::HeadingFactor::not_converged; });
@@ -84,6 +103,7 @@ SlopeResult slope(const SlopeRequest& q) {
       r.lines[i].largest = lower(r.lines[i].largest, with[i].largest);
     }
   }
+  if (const auto on = p::on_soil(*v, r.soil.soil, q.gravity_m_s2, q.slip_sinkage, {.key = v->id}, problems)) r.second = second_way(*on, r.lines, question.steepest_rad);
   r.remarks = detail::remarks_of(problems);
   return r;
 }
@@ -111,7 +131,9 @@ Json slope_json(const SlopeRequest& q, const SlopeResult& r) {
     k.set("margin_limited_by", margins.empty() ? Json() : Json(margins[i].limited_by));
     lines.push(k);
   }
-  return j.set("headings", lines);
+  Json second = Json::array();
+  for (const SlopeResult::SecondWay& s : r.second) second.push(Json::object().set("heading_rad", s.heading_rad).set("largest_rad", s.here_rad).set("largest_by_climb_rad", s.climb_rad).set("apart", s.apart()));
+  return j.set("headings", lines).set("second_method", second);
 }
 
 }  // namespace hardpan::service

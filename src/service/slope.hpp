@@ -27,6 +27,13 @@ struct SlopeResult {
   double working_slip_ratio = 0.2, working_drift_rad = 0;
   bool jointed = false;                       // more than one body
   std::vector<performance::HeadingLimit> lines;  // of without and with slip sinkage the lower
+  // Straight up and straight down the same is found by the balance of loads and pull in side view ('hardpan climb'): a second method beside `largest`; 0 where it finds nothing.
+  struct SecondWay {
+    double heading_rad = 0, here_rad = 0, climb_rad = 0;
+    [[nodiscard]] bool apart() const;         // by more than kApart_rad and kApart of the larger
+  };
+  static constexpr double kApart_rad = 0.035, kApart = 0.1;  // 2 deg, a tenth: chosen by us
+  std::vector<SecondWay> second;              // of the headings 0 and 180 deg, where both are solved and the first tells a slope
   base::Problems remarks;                     // of the files read
   [[nodiscard]] bool unsolved() const;
   struct Margin {
