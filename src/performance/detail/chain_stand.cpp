@@ -348,7 +348,7 @@ std::optional<Chain::Gripped> Chain::put_grip(Square& a, Row& b) const {
 
 // Motions and loads with the wheels that stand and the joints that are held now; false where that does not hold.
 bool Chain::settle(Row& q) {
-  constexpr int kMostSteps = 30;   // observed 2 to 5, and 4 to 12 where the grip is sought as well
+  constexpr int kMostSteps = 30;   // observed 2 to 8, more only next to falling
   constexpr double kSettled = 1e-9, kNearly = 1e-6;   // m, rad and of the weight; the step after it is its square, or rounding
   for (std::size_t i = 0; i < unknowns_; ++i) {
     if (ties_.held[i] || !started_) q[i] = ties_.at[i];
